@@ -1,0 +1,1 @@
+"""napari window of radlength: thin views over :class:`radlength.session.Session`."""

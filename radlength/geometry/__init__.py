@@ -1,0 +1,24 @@
+"""Paths and curves: arc length, the pinned fit, curvature. Knows neither images nor millimetres."""
+
+from radlength.geometry.curve import Curve, fit_curve
+from radlength.geometry.path import (
+    Point,
+    as_points,
+    check_path,
+    crosses_itself,
+    points_outside,
+    polyline_length,
+    straight_length,
+)
+
+__all__ = [
+    "Curve",
+    "Point",
+    "as_points",
+    "check_path",
+    "crosses_itself",
+    "fit_curve",
+    "points_outside",
+    "polyline_length",
+    "straight_length",
+]

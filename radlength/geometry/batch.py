@@ -1,0 +1,46 @@
+"""Lengths of many jittered copies of one path at once, for Monte Carlo through the clicks."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from radlength.geometry.curve import basis, basis_slope, degree_for
+from radlength.geometry.path import FloatArray
+
+_RAW_NODES, _RAW_WEIGHTS = np.polynomial.legendre.leggauss(12)
+_NODES = (_RAW_NODES + 1) / 2
+_WEIGHTS = _RAW_WEIGHTS / 2
+_CHUNK = 4096
+
+
+def curve_lengths(paths: FloatArray) -> FloatArray:
+    """Return the curve length of every path.
+
+    Parameters
+    ----------
+    paths
+        Shape (M, N, 2): M copies of a path of N points.
+
+    Returns
+    -------
+    ndarray
+        Shape (M,), in the unit of `paths`. The same fit as :func:`radlength.geometry.fit_curve`, each copy
+        with its own parameters; 12 quadrature nodes, which differ from 32 by under 1e-4 relative on canals.
+    """
+    return np.concatenate([_lengths(paths[at : at + _CHUNK]) for at in range(0, len(paths), _CHUNK)])
+
+
+def _lengths(paths: FloatArray) -> FloatArray:
+    chord = paths[:, -1] - paths[:, 0]
+    degree = degree_for(paths.shape[1])
+    if degree <= 1:
+        return np.asarray(np.hypot(chord[:, 0], chord[:, 1]))
+    steps = np.diff(paths, axis=1)
+    along = np.cumsum(np.hypot(steps[..., 0], steps[..., 1]), axis=1)
+    t = along[:, :-1] / along[:, -1:]
+    offsets = paths[:, 1:-1] - paths[:, :1] - t[..., None] * chord[:, None, :]
+    design = basis(t, degree)
+    transposed = design.transpose(0, 2, 1)
+    coefficients = np.linalg.solve(transposed @ design, transposed @ offsets)
+    velocity = chord[:, None, :] + basis_slope(_NODES, degree) @ coefficients
+    return np.asarray(np.hypot(velocity[..., 0], velocity[..., 1]) @ _WEIGHTS)

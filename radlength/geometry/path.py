@@ -1,0 +1,139 @@
+"""Clicked points: checking them, and the lengths and crossings of the polyline through them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from radlength.errors import MarkError
+
+Point = tuple[float, float]
+"""(row, column) in pixels, centre of the top-left pixel at (0, 0)."""
+
+FloatArray = NDArray[np.float64]
+
+
+def check_path(path: ArrayLike, *, subject: str | None = None) -> FloatArray:
+    """Return a path as an array, or say why it is none.
+
+    Parameters
+    ----------
+    path
+        (row, column) points, shape (N, 2), N >= 2.
+    subject
+        What the path is of, named in the refusal.
+
+    Returns
+    -------
+    ndarray
+        Float64 array of shape (N, 2).
+
+    Raises
+    ------
+    MarkError
+        Fewer than two points, not pairs, not finite, or first and last at the same place.
+
+    Examples
+    --------
+    >>> check_path([(0, 0), (3, 4)]).shape
+    (2, 2)
+    """
+    try:
+        points = np.asarray(path, dtype=np.float64)
+    except (TypeError, ValueError) as exc:
+        raise MarkError(
+            "a path is not a list of numbers",
+            "(row, column) pairs of numbers, in pixels",
+            code="path-not-points",
+            subject=subject,
+        ) from exc
+    if points.size == 0 or (points.ndim == 2 and len(points) < 2):
+        raise MarkError(
+            f"a path has {len(points)} point{'s' * (len(points) != 1)}",
+            "a path needs at least two (row, column) points",
+            "mark the other end",
+            code="path-too-short",
+            subject=subject,
+        )
+    if points.ndim != 2 or points.shape[1] != 2:
+        raise MarkError(
+            f"a path has the shape {points.shape}",
+            "(row, column) pairs, shape (N, 2)",
+            code="path-not-points",
+            subject=subject,
+        )
+    if not np.isfinite(points).all():
+        raise MarkError(
+            "a path has a point that is not a number",
+            "finite (row, column) pairs, in pixels",
+            "mark the point again",
+            code="path-not-finite",
+            subject=subject,
+        )
+    if np.hypot(*(points[-1] - points[0])) < 1e-6:
+        raise MarkError(
+            "a path starts and ends at the same place",
+            "first and last point apart",
+            "mark the other end",
+            code="path-closed",
+            subject=subject,
+        )
+    return points
+
+
+def as_points(path: ArrayLike, *, subject: str | None = None) -> tuple[Point, ...]:
+    """Return a checked path as a tuple of plain (row, column) pairs that compares and hashes."""
+    return tuple((float(row), float(column)) for row, column in check_path(path, subject=subject))
+
+
+def cumulative_length(points: FloatArray) -> FloatArray:
+    """Return the distance from the first point along the polyline, shape (N,), in the unit of `points`."""
+    steps = np.diff(points, axis=0)
+    return np.concatenate([[0.0], np.cumsum(np.hypot(steps[:, 0], steps[:, 1]))])
+
+
+def polyline_length(points: FloatArray) -> float:
+    """Return the length of the polyline, in the unit of `points`.
+
+    Examples
+    --------
+    >>> polyline_length(np.array([[0.0, 0.0], [3.0, 4.0], [3.0, 10.0]]))
+    11.0
+    """
+    return float(cumulative_length(points)[-1])
+
+
+def straight_length(points: FloatArray) -> float:
+    """Return the distance from first to last point, in the unit of `points`."""
+    return float(np.hypot(*(points[-1] - points[0])))
+
+
+def crosses_itself(points: FloatArray) -> bool:
+    """Tell whether two segments of the polyline that are not neighbours cross.
+
+    Examples
+    --------
+    >>> crosses_itself(np.array([[0.0, 0.0], [4.0, 4.0], [4.0, 0.0], [0.0, 4.0]]))
+    True
+    """
+    starts, ends = points[:-1], points[1:]
+    return any(
+        _segments_cross(starts[i], ends[i], starts[j], ends[j])
+        for i in range(len(starts))
+        for j in range(i + 2, len(starts))
+    )
+
+
+def _segments_cross(a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray) -> bool:
+    def side(p: FloatArray, q: FloatArray, r: FloatArray) -> float:
+        return float((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]))
+
+    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
+
+
+def points_outside(points: FloatArray, shape: Sequence[int]) -> int:
+    """Return how many points lie outside an image of (rows, columns), half a pixel of edge included."""
+    limits = np.asarray(shape[:2], dtype=np.float64) - 0.5
+    return int(np.any((points < -0.5) | (points > limits), axis=1).sum())

@@ -1,0 +1,62 @@
+"""A canal as a person marks it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from radlength.errors import MarkError
+from radlength.geometry import Point, as_points
+from radlength.trade import check_tooth
+
+
+@dataclass(frozen=True, slots=True)
+class Canal:
+    """A canal of a tooth and the path marked along it.
+
+    Parameters
+    ----------
+    tooth
+        ISO 3950 number, two digits: ``"46"``.
+    name
+        Name of the canal: ``"MB"``, ``"D"``, ``"single"``.
+    path_px
+        (row, column) points in pixels; first the reference point on the crown, last the radiographic apex.
+    reference_point
+        The reference point in words: ``"mesiobuccal cusp"``. May be empty.
+
+    Raises
+    ------
+    MarkError
+        The path cannot be measured, or the name is empty.
+    TradeError
+        No such tooth.
+
+    Examples
+    --------
+    >>> Canal(tooth="46", name="MB", path_px=[(80, 410), (500, 420), (905, 452)]).label
+    '46 MB'
+    """
+
+    __pydantic_config__: ClassVar[dict[str, str]] = {"extra": "forbid"}
+
+    tooth: str
+    name: str
+    path_px: tuple[Point, ...]
+    reference_point: str = ""
+
+    def __post_init__(self) -> None:
+        check_tooth(self.tooth)
+        if not self.name.strip():
+            raise MarkError(
+                "a canal without a name",
+                "a short name such as MB, D or single",
+                code="canal-name",
+                subject=self.tooth,
+            )
+        object.__setattr__(self, "path_px", as_points(self.path_px, subject=self.label))
+
+    @property
+    def label(self) -> str:
+        """Tooth and canal: ``46 MB``."""
+        return f"{self.tooth} {self.name}"

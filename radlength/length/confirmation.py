@@ -1,0 +1,191 @@
+"""The length-confirmation image: set length plus the corrected gap from the tip to the apex."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from radlength.errors import MarkError
+from radlength.finding import Finding
+from radlength.geometry import Point, as_points, fit_curve
+from radlength.length.terminus import Terminus
+from radlength.quantity import Quantity
+from radlength.trade import CAUTION, RepeatRule, Verdict, repeat_rule
+from radlength.uncertainty import Budget, BudgetLine, Marking, two_arms
+from radlength.uncertainty.geometry import in_canal_arms
+
+
+@dataclass(frozen=True, slots=True)
+class Confirmation:
+    """What a length-confirmation image says.
+
+    Parameters
+    ----------
+    set_length_mm
+        Stop to tip, as the instrument was set.
+    gap
+        From the tip to the radiographic apex along the canal, corrected; negative where the tip is beyond.
+    canal_length
+        Set length plus gap.
+    working_length
+        Canal length less the terminus; ``None`` without one.
+    verdict, rule
+        What the named rule says: accept, adjust, or adjust and repeat the image.
+    budget, findings
+        As in an estimate.
+    """
+
+    set_length_mm: float
+    gap: Quantity
+    canal_length: Quantity
+    working_length: Quantity | None
+    terminus: Terminus | None
+    verdict: Verdict
+    rule: RepeatRule
+    budget: Budget
+    findings: tuple[Finding, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the confirmation as plain data, with the caution."""
+        return {
+            "set_length_mm": self.set_length_mm,
+            "gap": self.gap.as_dict(),
+            "canal_length": self.canal_length.as_dict(),
+            "working_length": self.working_length.as_dict() if self.working_length else None,
+            "terminus": self.terminus.words if self.terminus else None,
+            "verdict": self.verdict,
+            "rule": self.rule.name,
+            "rule_source": self.rule.source,
+            "findings": [finding.as_dict() for finding in self.findings],
+            "caution": CAUTION,
+        }
+
+
+def confirm_length(
+    set_length_mm: float,
+    gap_path_px: object,
+    *,
+    mm_per_px: float | tuple[float, float],
+    rule: str,
+    beyond: bool = False,
+    set_limit_mm: float = 0.25,
+    scale_share: float = 0.0,
+    terminus: Terminus | None = None,
+    marking: Marking | None = None,
+) -> Confirmation:
+    """Read a length-confirmation image by the gap method.
+
+    Parameters
+    ----------
+    set_length_mm
+        Stop to tip as set, in millimetres.
+    gap_path_px
+        (row, column) points along the canal from the tip to the radiographic apex, shape (N, 2).
+    mm_per_px
+        Corrected millimetres in the tooth for one pixel, or (down, across).
+    rule
+        Name of the rule for accepting, see :func:`radlength.trade.repeat_rules`.
+    beyond
+        The tip lies beyond the apex: the gap counts as negative.
+    set_limit_mm
+        Half-width of the limits of the set length, rectangular.
+    scale_share
+        Standard uncertainty of `mm_per_px` as a share of it.
+    terminus, marking
+        As for :func:`estimate_length`.
+
+    Returns
+    -------
+    Confirmation
+
+    Raises
+    ------
+    MarkError
+        A set length or scale that is impossible, or a gap path that cannot be measured.
+    TradeError
+        No such rule.
+
+    Notes
+    -----
+    Steps of the published radiographic method (Ingle): adjust by the gap, subtract for the terminus. An error of
+    the scale moves only the gap, so the result hardly depends on magnification.
+
+    Examples
+    --------
+    >>> done = confirm_length(21.0, [(0, 0), (180, 0)], mm_per_px=0.01 / 1.05, rule="tip within 1 mm",
+    ...                       terminus=Terminus(offset_mm=1.0))
+    >>> [round(q.value_mm, 3) for q in (done.gap, done.canal_length, done.working_length)]
+    [1.714, 22.714, 21.714]
+    >>> done.verdict
+    'repeat'
+    """
+    down, across = mm_per_px if isinstance(mm_per_px, tuple) else (mm_per_px, mm_per_px)
+    numbers = (set_length_mm, set_limit_mm, scale_share, down, across)
+    if not all(map(math.isfinite, numbers)) or not 5 <= set_length_mm <= 60 or min(down, across) <= 0:
+        raise MarkError(
+            f"a set length of {set_length_mm} mm at {down} x {across} mm per pixel",
+            "a set length of 5 to 60 mm and a positive scale",
+            code="confirmation-input",
+        )
+    points = as_points(gap_path_px, subject="gap")  # type: ignore[arg-type]
+    curve = fit_curve(np.asarray(points) * (down, across))
+    named_rule = repeat_rule(rule)
+    marking = marking or Marking()
+    sign = -1.0 if beyond else 1.0
+    gap_mm = sign * curve.length
+    arms = in_canal_arms(curve.length)
+    low, high = (arms.high_mm, arms.low_mm) if beyond else (arms.low_mm, arms.high_mm)
+    gap_lines = (
+        BudgetLine("tip", marking.tip_mm, "normal", f"mark SD {marking.tip_mm:g} mm"),
+        BudgetLine("radiographic apex", marking.apex_mm, "normal", f"mark SD {marking.apex_mm:g} mm"),
+        BudgetLine("scale", curve.length * scale_share, "normal", "scale of the image"),
+        two_arms("geometry of one view", low, high, arms.words),
+    )
+    set_line = BudgetLine(
+        "set length", set_limit_mm / math.sqrt(3), "rectangular", f"read to ±{set_limit_mm:g} mm"
+    )
+    budget = Budget((*gap_lines, set_line))
+    gap = _quantity(gap_mm, Budget(gap_lines))
+    canal_length = _quantity(set_length_mm + gap_mm, budget)
+    return Confirmation(
+        set_length_mm=set_length_mm,
+        gap=gap,
+        canal_length=canal_length,
+        working_length=canal_length.shifted(-terminus.distance_mm) if terminus else None,
+        terminus=terminus,
+        verdict=named_rule.classify(gap_mm),
+        rule=named_rule,
+        budget=budget,
+        findings=tuple(_doubts(gap, named_rule)),
+    )
+
+
+def _quantity(value_mm: float, budget: Budget) -> Quantity:
+    low, high = budget.arms_mm
+    return Quantity(value_mm, budget.u_mm, value_mm - low, value_mm + high)
+
+
+def _doubts(gap: Quantity, rule: RepeatRule) -> list[Finding]:
+    doubts = []
+    verdicts = {rule.classify(value) for value in (gap.low_mm, gap.value_mm, gap.high_mm)}
+    if len(verdicts) > 1:
+        doubts.append(
+            Finding(
+                "verdict-uncertain",
+                f"The gap is {gap}: within that interval the rule {rule.name!r} says {' or '.join(sorted(verdicts))}.",
+                "Mark tip and apex again, or let the apex locator decide.",
+            )
+        )
+    if gap.value_mm < 0:
+        doubts.append(
+            Finding(
+                "tip-beyond-apex",
+                f"The tip is {-gap.value_mm:.1f} mm beyond the marked apex.",
+                "Shorten the instrument and check the apex mark.",
+                "serious",
+            )
+        )
+    return doubts

@@ -1,0 +1,251 @@
+"""Doubts about a measured canal: what was found and what would remove it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from radlength.finding import Finding
+from radlength.geometry import Curve, crosses_itself, points_outside
+from radlength.imaging import Radiograph
+from radlength.length.canal import Canal
+from radlength.length.orientation import orientation_doubts
+from radlength.quantity import Quantity
+from radlength.scale import STAMPED_LIMIT_MM, Frame, Reference, Scale
+from radlength.trade import is_posterior, magnification_prior, posterior_caution, tooth_length
+from radlength.uncertainty import Marking
+
+FEW_CLICKS = 5
+SHORT_SHARE = 0.6
+NOT_PARALLEL_DEG = 10.0
+LARGE_GAP_MM = 2.0
+COARSE_MM_PER_PX = 0.1
+FAR_FROM_TABLE_MM = 4.0
+AWAY_FROM_CANAL_MM = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """Everything a doubt may be about."""
+
+    canal: Canal
+    reference: Reference | None
+    scale: Scale
+    curve: Curve
+    frame: Frame
+    radiograph: Radiograph | None
+    marking: Marking
+    canal_length: Quantity
+    magnification: Quantity | None
+    gap_mm: float | None
+
+
+def find_doubts(measured: Measured) -> tuple[Finding, ...]:
+    """Return the findings about one measured canal, worst first, in a fixed order within a severity."""
+    doubts = [
+        Finding(doubt.code, doubt.sentence, doubt.remedy, doubt.severity, measured.canal.label)
+        for check in CHECKS
+        for doubt in check(measured)
+    ]
+    rank = {"serious": 0, "question": 1, "note": 2}
+    return tuple(sorted(doubts, key=lambda doubt: rank[doubt.severity]))
+
+
+def _clicks(m: Measured) -> Iterator[Finding]:
+    count = len(m.canal.path_px)
+    if count < FEW_CLICKS:
+        yield Finding(
+            "few-clicks",
+            f"The canal has {count} clicks; a bend between them is cut short.",
+            "Mark at least 7 points, two of them in the bend.",
+        )
+    scatter = m.curve.residual_rms * m.scale.mm_per_unit
+    if scatter > max(3 * m.marking.path_mm, 0.1):
+        yield Finding(
+            "clicks-scatter",
+            f"The clicks lie {scatter:.2f} mm (rms) off the smooth curve through them.",
+            "Look for a click beside the canal, or mark more points where the canal bends twice.",
+        )
+
+
+def _path(m: Measured) -> Iterator[Finding]:
+    if crosses_itself(m.curve.clicks):
+        yield Finding(
+            "path-crosses-itself",
+            "The path of the canal crosses itself.",
+            "Mark the canal again, from the reference point to the apex.",
+            "serious",
+        )
+    paths = {"canal": m.canal.path_px}
+    if m.reference is not None:
+        paths["reference"] = m.reference.path_px
+    for name, path in paths.items():
+        if m.radiograph is not None and points_outside(np.asarray(path), m.radiograph.shape):
+            rows, columns = m.radiograph.shape
+            yield Finding(
+                "path-outside-image",
+                f"The path of the {name} leaves the image ({rows} x {columns}).",
+                "Move the points inside the image; what lies outside cannot be measured.",
+                "serious",
+            )
+
+
+def _reference_kind(m: Measured) -> Iterator[Finding]:
+    if m.reference is None:
+        yield Finding(
+            "no-reference",
+            f"No reference of known length: the scale is from the {m.scale.basis}.",
+            "Place an instrument of known length and take the working-length image.",
+        )
+        return
+    if m.scale.method == "borrowed":
+        yield Finding(
+            "reference-borrowed",
+            f"The reference lies in canal {m.reference.canal}, not in {m.canal.name}: another depth.",
+            "Mark an instrument in this canal.",
+        )
+    if m.scale.method == "beside":
+        yield Finding(
+            "reference-beside",
+            "The reference lies beside the tooth; the interval is about three times wider than in the canal.",
+            "Mark an instrument of known length in this canal.",
+            "note",
+        )
+    if m.reference.limit_mm >= STAMPED_LIMIT_MM:
+        yield Finding(
+            "reference-stamped",
+            f"The reference length is known to ±{m.reference.limit_mm:g} mm only.",
+            "Read stop to tip on a ruler and give the limit of that reading.",
+            "note",
+        )
+
+
+def _reference_shape(m: Measured) -> Iterator[Finding]:
+    if m.reference is None or m.scale.curve is None:
+        return
+    if m.reference.length_mm < SHORT_SHARE * m.canal_length.value_mm:
+        share = 100 * m.reference.length_mm / m.canal_length.value_mm
+        yield Finding(
+            "reference-short",
+            f"The reference is {m.reference.length_mm:g} mm, {share:.0f} % of the canal.",
+            "Use a reference nearly as long as the canal.",
+        )
+    angle = _angle_deg(m.scale.curve.chord, m.curve.chord)
+    if min(angle, 180 - angle) > NOT_PARALLEL_DEG:
+        yield Finding(
+            "reference-not-parallel",
+            f"Reference and canal are {min(angle, 180 - angle):.0f}° apart in the image.",
+            "Use a reference that lies along the canal; tilt along the beam cannot be seen in one view.",
+        )
+
+
+def _reference_in_canal(m: Measured) -> Iterator[Finding]:
+    if m.scale.method != "in_canal" or m.scale.curve is None or m.gap_mm is None:
+        return
+    start, tip = m.scale.curve.clicks[0], m.scale.curve.clicks[-1]
+    first, last = m.curve.clicks[0], m.curve.clicks[-1]
+    if np.hypot(*(first - tip)) + np.hypot(*(last - start)) < np.hypot(*(first - start)) + np.hypot(*(last - tip)):
+        yield Finding(
+            "path-reversed",
+            "The canal and its reference are marked in opposite directions.",
+            "Mark both from the crown to the apex.",
+            "serious",
+        )
+        return
+    away = m.scale.mm_per_unit * float(np.min(np.linalg.norm(m.curve.resample(257) - tip, axis=1)))
+    if m.gap_mm >= 0 and away > AWAY_FROM_CANAL_MM:
+        yield Finding(
+            "reference-elsewhere",
+            f"The tip of the reference lies {away:.1f} mm beside the marked canal.",
+            "Check that it lies in this canal; if not, name its canal or mark it as beside.",
+            "serious",
+        )
+    if m.gap_mm > LARGE_GAP_MM:
+        yield Finding(
+            "gap-large",
+            f"The tip is {m.gap_mm:.1f} mm from the apex; a bend along the beam hides there.",
+            f"Where a new image is clinically justified, bring the tip within {LARGE_GAP_MM:g} mm first.",
+        )
+    if m.gap_mm < 0:
+        yield Finding(
+            "tip-beyond-apex",
+            f"The tip is {-m.gap_mm:.1f} mm beyond the marked apex.",
+            "Check the apex mark; shorten the instrument.",
+            "serious",
+        )
+
+
+def _magnification(m: Measured) -> Iterator[Finding]:
+    odd = magnification_prior()
+    if m.magnification is not None and not odd.odd_low <= m.magnification.value <= odd.odd_high:
+        yield Finding(
+            "magnification-odd",
+            f"The reference makes the magnification {m.magnification.value:.2f}; "
+            f"{odd.odd_low:.1f} to {odd.odd_high:.1f} is possible on a periapical image.",
+            "Check the reference length, its two ends and the pixel pitch.",
+            "serious",
+        )
+
+
+def _header_disagrees(m: Measured) -> Iterator[Finding]:
+    if m.reference is None or m.radiograph is None:
+        return
+    if m.radiograph.scale.meaning not in ("fiducial", "geometry"):
+        return
+    share = abs(m.scale.mm_per_unit - 1)
+    if share > 0.03 + m.scale.limit_share:
+        yield Finding(
+            "header-disagrees",
+            f"The header's corrected spacing and the reference differ by {100 * share:.0f} %.",
+            "Check the reference; find out what the header was calibrated with.",
+        )
+
+
+def _coarse(m: Measured) -> Iterator[Finding]:
+    pixel = m.scale.mm_per_unit * max(m.frame.row, m.frame.column)
+    if pixel > COARSE_MM_PER_PX:
+        yield Finding(
+            "image-coarse",
+            f"One pixel is {pixel:.2f} mm in the tooth.",
+            f"Use the image as it was stored, with pixels of {COARSE_MM_PER_PX:g} mm or less.",
+        )
+
+
+def _tooth(m: Measured) -> Iterator[Finding]:
+    table = tooth_length(m.canal.tooth)
+    length = m.canal_length.value_mm
+    if table is not None and abs(length - table.overall_mm) > FAR_FROM_TABLE_MM:
+        yield Finding(
+            "far-from-table",
+            f"{length:.1f} mm is far from the average of {table.overall_mm:g} mm for tooth {m.canal.tooth} "
+            f"({table.source}).",
+            "Is it the right tooth, and are both ends marked? Single teeth differ: the table proves nothing.",
+        )
+    if is_posterior(m.canal.tooth):
+        yield Finding("posterior", posterior_caution(), "Confirm with the apex locator.", "note")
+
+
+def _orientation(m: Measured) -> Iterator[Finding]:
+    if m.radiograph is not None:
+        yield from orientation_doubts(m.canal.tooth, m.radiograph.facts)
+
+
+def _angle_deg(a: np.ndarray, b: np.ndarray) -> float:
+    cosine = float(a @ b / (np.hypot(*a) * np.hypot(*b)))
+    return float(np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0))))
+
+
+CHECKS = (
+    _clicks,
+    _path,
+    _reference_kind,
+    _reference_shape,
+    _reference_in_canal,
+    _magnification,
+    _header_disagrees,
+    _coarse,
+    _tooth,
+    _orientation,
+)

@@ -1,0 +1,88 @@
+"""A thing of known length in the image: the main way to a scale."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+from radlength.errors import ScaleError
+from radlength.geometry import Point, as_points
+from radlength.trade import LENGTH_TOLERANCE_MM
+
+Placement = Literal["in_canal", "beside"]
+"""``in_canal``: an instrument lying in the canal it measures. ``beside``: anything else."""
+
+STAMPED_LIMIT_MM = LENGTH_TOLERANCE_MM
+"""Limit that counts for a length read off a handle or a package (rectangular)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """A path of known length on the image.
+
+    Parameters
+    ----------
+    path_px
+        (row, column) points along the instrument, from the stop to the tip, or between two known marks.
+    length_mm
+        Its real length in millimetres.
+    limit_mm
+        Half-width of the limits the length is known to, rectangular. A ruler-read length has the limit of the
+        reading; a stamped one counts as 0.5 mm, which is the default.
+    placement
+        ``"in_canal"`` or ``"beside"``.
+    name
+        What it is called in the record. May be empty.
+    canal
+        Name of the canal the instrument lies in, as the canal's own ``name``; ``None`` where not said.
+        Used for another canal it counts as borrowed.
+
+    Raises
+    ------
+    MarkError
+        The path cannot be measured.
+    ScaleError
+        The length or its limit is impossible.
+
+    Examples
+    --------
+    >>> Reference(path_px=[(80, 410), (905, 452)], length_mm=21.0, limit_mm=0.25, placement="in_canal").length_mm
+    21.0
+    """
+
+    __pydantic_config__: ClassVar[dict[str, str]] = {"extra": "forbid"}
+
+    path_px: tuple[Point, ...]
+    length_mm: float
+    limit_mm: float = STAMPED_LIMIT_MM
+    placement: Placement = "in_canal"
+    name: str = ""
+    canal: str | None = None
+
+    def __post_init__(self) -> None:
+        subject = self.name or "reference"
+        object.__setattr__(self, "path_px", as_points(self.path_px, subject=subject))
+        if not (math.isfinite(self.length_mm) and 0.5 <= self.length_mm <= 60):
+            raise ScaleError(
+                f"a reference length of {self.length_mm} mm",
+                "0.5 to 60 mm",
+                "give the length from the stop to the tip in millimetres",
+                code="reference-length",
+                subject=subject,
+            )
+        if not (math.isfinite(self.limit_mm) and 0 <= self.limit_mm < self.length_mm / 2):
+            raise ScaleError(
+                f"a reference limit of {self.limit_mm} mm on {self.length_mm} mm",
+                "0 mm up to less than half the length",
+                "give the half-width the length is known to, 0.5 for a stamped length",
+                code="reference-limit",
+                subject=subject,
+            )
+        if self.placement not in ("in_canal", "beside"):
+            raise ScaleError(
+                f"a reference placed {self.placement!r}",
+                "'in_canal' or 'beside'",
+                code="reference-placement",
+                subject=subject,
+            )
