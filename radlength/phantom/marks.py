@@ -75,7 +75,7 @@ def simulate_marks(
     apex_mm, tip_mm
         SD of the apex and of the tip; ``None`` for `end_mm`.
     clicks
-        Clicks along a canal, ends included, at equal steps of true arc length. The same number on the instrument.
+        Clicks along a canal, ends included, at equal steps of true arc length. As many on the instrument.
 
     Raises
     ------
@@ -135,8 +135,8 @@ def outline_mm(ball: Ball, source_mm: FloatArray, count: int = 16) -> FloatArray
 
     Notes
     -----
-    Tangent rays touch a sphere of radius r, whose centre is d away, on a circle of radius r sqrt(1 - r^2 / d^2)
-    that lies r^2 / d in front of the centre (plane geometry).
+    Tangent rays touch a sphere of radius r, whose centre is d away, on a circle of radius
+    r sqrt(1 - r^2 / d^2) that lies r^2 / d in front of the centre (plane geometry).
     """
     ray = ball.centre_mm - source_mm
     distance = float(np.linalg.norm(ray))

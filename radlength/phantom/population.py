@@ -84,8 +84,9 @@ def draw(rng: np.random.Generator) -> Draw:
 
     Notes
     -----
-    theta U(0, 25); phi = theta / 2 + N(0, 5); horizontal and yaw N(0, 5); roll N(0, 4); depth U(4, 12); source
-    U(250, 350); length U(18, 25); bend U(0, 40) over 7 mm in direction U(0, 360); S-bend N(0, 5); gap U(0.5, 4);
+    theta U(0, 25); phi = theta / 2 + N(0, 5); horizontal and yaw N(0, 5); roll N(0, 4); depth U(4, 12);
+    source U(250, 350); length U(18, 25); bend U(0, 40) over 7 mm in direction U(0, 360); S-bend N(0, 5);
+    gap U(0.5, 4);
     reference depth U(-4, 4), tilt N(0, 5), lean N(0, 4); tooth inclination N(0, 5), lean N(0, 3).
     """
     u, z = rng.random(8), rng.standard_normal(9)
@@ -118,7 +119,7 @@ def random_scene(
     shown: tuple[Shown, ...] = ("wire", "ball"),
     pitch_mm: float = 0.025,
     shape_px: tuple[int, int] = (1400, 1040),
-    **given: float | None,
+    **given: float,
 ) -> Scene:
     """Return one scene of the population.
 
@@ -170,7 +171,7 @@ def random_scene(
     )
 
 
-def _check(kind: str, shown: tuple[str, ...], given: dict[str, float | None]) -> None:
+def _check(kind: str, shown: tuple[str, ...], given: dict[str, float]) -> None:
     for value, allowed, code in (
         *[(kind, KINDS, "phantom-kind")],
         *[(name, get_args(Shown), "phantom-reference") for name in shown],

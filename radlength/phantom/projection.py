@@ -1,7 +1,8 @@
 """One exposure: where tube and detector stand, and where a point in space falls on the image.
 
-Point source, plane detector. World millimetres with the middle of the tooth at (0, 0, 0): x mesio-distal, y apical,
-z toward the tube. Image points are (row, column) pixels, centre of the top-left pixel at (0, 0).
+Point source, plane detector. World millimetres with the middle of the tooth at (0, 0, 0):
+x mesio-distal, y apical, z toward the tube. Image points are (row, column) pixels, centre of the top-left
+pixel at (0, 0).
 """
 
 from __future__ import annotations
@@ -101,7 +102,7 @@ class Camera:
         facing = float(normal @ toward)
         if facing <= 0.05 or not 0 < view.depth_mm / max(facing, 0.05) < view.sdd_mm:
             raise PhantomError(
-                f"a view with the tooth {view.depth_mm} mm before the detector and {facing:.2f} of the beam facing it",
+                f"a tooth {view.depth_mm} mm before the detector, {facing:.2f} of the beam facing it",
                 "a tooth between tube and detector, and a beam that meets the detector's face",
                 code="phantom-view",
             )

@@ -1,4 +1,4 @@
-"""What stands before the film, in three dimensions: canals, instruments, references. Values only, no drawing."""
+"""What stands before the film, in space: canals, instruments, references. Values only, no drawing."""
 
 from __future__ import annotations
 

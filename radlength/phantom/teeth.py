@@ -1,4 +1,4 @@
-"""The canals of each kind of tooth, in the world. Invented shapes after textbook descriptions, from memory."""
+"""The canals of each kind of tooth, in the world. Invented shapes after textbooks, from memory."""
 
 from __future__ import annotations
 
@@ -82,7 +82,7 @@ def _single(kind: Kind, numbers: Draw, rng: np.random.Generator) -> CanalCurve:
 
 def _molar(kind: Kind, numbers: Draw, rng: np.random.Generator) -> tuple[CanalCurve, ...]:
     lower = kind == "lower_molar"
-    plans = _LOWER if lower else _UPPER
+    plans: tuple[_Plan, ...] = _LOWER if lower else _UPPER
     if rng.random() < (FOURTH_LOWER_SHARE if lower else FOURTH_UPPER_SHARE):
         plans = (*plans, _FOURTH_LOWER if lower else _FOURTH_UPPER)
     sway = rng.normal(0.0, 1.0, (len(plans), 4))
