@@ -151,7 +151,10 @@ class Curve:
 
     @property
     def turning_rad(self) -> float:
-        """Total angle the curve turns through, radians, left and right turns added."""
+        """Total angle the curve turns through, radians, left and right turns added.
+
+        Before a sharp bend the polynomial swings a little the other way, which adds some degrees.
+        """
         speed = np.linalg.norm(self.velocity(NODES), axis=1)
         return float(WEIGHTS @ (np.abs(self.curvature(NODES)) * speed))
 

@@ -146,7 +146,9 @@ def _reference_in_canal(m: Measured) -> Iterator[Finding]:
         return
     start, tip = m.scale.curve.clicks[0], m.scale.curve.clicks[-1]
     first, last = m.curve.clicks[0], m.curve.clicks[-1]
-    if np.hypot(*(first - tip)) + np.hypot(*(last - start)) < np.hypot(*(first - start)) + np.hypot(*(last - tip)):
+    if np.hypot(*(first - tip)) + np.hypot(*(last - start)) < np.hypot(*(first - start)) + np.hypot(
+        *(last - tip)
+    ):
         yield Finding(
             "path-reversed",
             "The canal and its reference are marked in opposite directions.",

@@ -5,9 +5,9 @@ its shadow is then short and the estimate **too short** (upper arm). The instrum
 beam than the end of the canal; the scale is then too large and the estimate **too long** (lower arm, the dangerous
 side). Both grow with the gap, the part of the canal the instrument did not reach.
 
-The bend that cannot be excluded: 700 teeth gave curves up to 75 degrees, 9 % over 35 (Schäfer et al. 2002); the
-arms allow `UNSEEN_BEND_DEG` over the last `BEND_LENGTH_MM`. It is a stated assumption, not a measurement: see the
-validation study for what it covers.
+The constants are assumptions, stated here and tried on simulated scenes in the validation study: 700 teeth gave
+curves up to 75 degrees, 9 % of the canals over 35 (Schäfer et al. 2002), and one view cannot tell how much of a
+curve lies along the beam.
 """
 
 from __future__ import annotations
@@ -15,26 +15,23 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-UNSEEN_BEND_DEG = 60.0
-"""Bend along the beam that one view cannot exclude, in degrees."""
+HIDDEN_ANGLE_DEG = 52.0
+"""Angle to the detector of the canal beyond the tip that one view cannot exclude, in degrees (upper arm)."""
 
-BEND_LENGTH_MM = 7.0
-"""Length at the end of a canal over which it bends, in millimetres."""
+SLANT_DEG = 22.0
+"""Angle to the detector of the instrument against the canal beyond it, in degrees (lower arm)."""
 
-SLANT_DEG = 15.0
-"""Angle between instrument and detector that the lower arm allows, in degrees."""
+BESIDE_LOW, BESIDE_HIGH = 0.045, 0.10
+"""95 % arms beside the tooth as shares of the length: not parallel, tilted, and the canal bent along the beam."""
 
-BESIDE_SHARE = 0.055
-"""95 % arm of a reference beside the tooth, as a share of the length: not parallel, tilted, at another depth."""
+HEADER_LOW, HEADER_HIGH = 0.03, 0.14
+"""95 % arms of a header scale as shares of the length: nothing in the image corrects tilt or bend."""
 
 DEPTH_MM = 3.0
-"""Depth between two canals of one tooth, in millimetres (tube-shift table, parallax of 3 mm)."""
+"""Depth between two canals of one tooth, in millimetres (parallax tables of the tube shift use 3 mm)."""
 
 SOURCE_DISTANCE_MM = 250.0
 """Shortest usual distance from source to tooth, in millimetres."""
-
-HEADER_SHARE = 0.07
-"""95 % arm of a header scale as a share of the length: tilt and angulation that nothing in the image corrects."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,86 +51,55 @@ class Arms:
     words: str
 
 
-def unseen_shortening(gap_mm: float) -> float:
-    """Return by how many millimetres the shadow of a gap may be short.
-
-    Parameters
-    ----------
-    gap_mm
-        Shadow of the gap at the scale of the instrument, in millimetres; negative where the tip is beyond.
-
-    Notes
-    -----
-    The canal turns evenly by `UNSEEN_BEND_DEG` over `BEND_LENGTH_MM`; the mean cosine over the last g
-    millimetres is (sin b - sin(b - b g / 7)) / (b g / 7). The true gap g with that shadow is found by fixed-point
-    steps.
-    """
-    shadow = abs(gap_mm)
-    if shadow == 0:
-        return 0.0
-    true = shadow
-    for _ in range(30):
-        true = shadow / mean_cosine(true)
-    return true - shadow
-
-
-def mean_cosine(last_mm: float, bend_deg: float = UNSEEN_BEND_DEG) -> float:
-    """Return the mean cosine of the angle to the detector over the last millimetres of a bent canal.
-
-    Examples
-    --------
-    >>> round(mean_cosine(7.0, 60.0), 4), round(mean_cosine(1e-6, 60.0), 4)
-    (0.827, 0.5)
-    """
-    bend = math.radians(bend_deg)
-    share = min(last_mm / BEND_LENGTH_MM, 1.0)
-    turned = bend * share
-    inside = (math.sin(bend) - math.sin(bend - turned)) / turned if turned > 1e-9 else math.cos(bend)
-    straight = max(last_mm - BEND_LENGTH_MM, 0.0)
-    return (inside * min(last_mm, BEND_LENGTH_MM) + straight) / last_mm
-
-
 def in_canal_arms(gap_mm: float) -> Arms:
     """Return the arms where the reference lies in the canal it measures.
 
     Parameters
     ----------
     gap_mm
-        From the tip to the apex along the canal at the scale of the instrument, in millimetres.
+        From the tip to the apex along the canal at the scale of the instrument, in millimetres; negative where
+        the tip is beyond.
+
+    Notes
+    -----
+    A piece of canal at an angle a to the detector throws a shadow of cos a of its length: the true gap is the
+    shadow over cos a. An instrument at that angle makes the gap beyond it look longer by the same reasoning.
     """
+    gap = abs(gap_mm)
     return Arms(
-        low_mm=abs(gap_mm) * (1 - math.cos(math.radians(SLANT_DEG)) + 0.1),
-        high_mm=unseen_shortening(gap_mm),
-        words=f"gap of {abs(gap_mm):.1f} mm; a bend of {UNSEEN_BEND_DEG:g}° along the beam is not excluded",
+        low_mm=gap * (1 - math.cos(math.radians(SLANT_DEG))),
+        high_mm=gap * (1 / math.cos(math.radians(HIDDEN_ANGLE_DEG)) - 1),
+        words=f"gap of {gap:.1f} mm, up to {HIDDEN_ANGLE_DEG:g}° along the beam not excluded",
     )
 
 
 def beside_arms(length_mm: float) -> Arms:
     """Return the arms where the reference lies beside the tooth."""
-    side = BESIDE_SHARE * length_mm
     return Arms(
-        side,
-        math.hypot(side, unseen_shortening(BEND_LENGTH_MM)),
-        "reference beside the tooth: not parallel to it, at another depth; bend along the beam not excluded",
+        BESIDE_LOW * length_mm,
+        BESIDE_HIGH * length_mm,
+        "reference beside the tooth, perhaps not parallel; bend along the beam not excluded",
     )
 
 
 def borrowed_arms(length_mm: float) -> Arms:
-    """Return the arms where the reference lies in another canal of the tooth."""
+    """Return the arms where the reference lies in another canal of the tooth.
+
+    The depth term is the parallax of `DEPTH_MM` at `SOURCE_DISTANCE_MM` (similar triangles).
+    """
     depth = length_mm * DEPTH_MM / SOURCE_DISTANCE_MM
     beside = beside_arms(length_mm)
     return Arms(
         math.hypot(beside.low_mm, depth),
         math.hypot(beside.high_mm, depth),
-        f"reference borrowed from another canal: up to {DEPTH_MM:g} mm nearer or farther, not parallel",
+        f"reference borrowed from another canal, up to {DEPTH_MM:g} mm nearer or farther, perhaps not parallel",
     )
 
 
 def header_arms(length_mm: float) -> Arms:
     """Return the arms where only the header of the image gives a scale."""
-    side = HEADER_SHARE * length_mm
     return Arms(
-        side,
-        math.hypot(side, unseen_shortening(BEND_LENGTH_MM)),
-        "no reference in the image: tilt of tooth and detector not corrected",
+        HEADER_LOW * length_mm,
+        HEADER_HIGH * length_mm,
+        "no reference in the image: tilt of tooth and detector and bend along the beam not corrected",
     )

@@ -64,7 +64,7 @@ def block_size(coverage: float) -> int:
     >>> block_size(0.95), block_size(0.99999)
     (10000, 10000000)
     """
-    return max(math.ceil(round(100 / (1 - coverage), 6)), 10_000)
+    return max(math.ceil(100 / (1 - coverage) - 1e-3), 10_000)
 
 
 def shortest_interval(values: NDArray[np.float64], coverage: float = 0.95) -> tuple[float, float]:
@@ -98,6 +98,7 @@ def adaptive_monte_carlo(
     coverage: float = 0.95,
     digits: int = 2,
     shortest: bool = False,
+    min_blocks: int = 10,
     max_blocks: int = 200,
 ) -> MonteCarloResult:
     """Draw in blocks until mean, uncertainty and interval are stable.
@@ -114,6 +115,8 @@ def adaptive_monte_carlo(
         Meaningful digits of the standard uncertainty, 1 or 2.
     shortest
         Shortest interval instead of the probabilistically symmetric one.
+    min_blocks
+        Never stop before; two blocks can agree by chance.
     max_blocks
         Stop here at the latest; `settled` is then false.
 
@@ -132,7 +135,7 @@ def adaptive_monte_carlo(
         values = draw(generator, size)
         blocks.append(values)
         summaries.append((float(values.mean()), float(values.std(ddof=1)), *interval(values, coverage)))
-        if len(blocks) >= 2:
+        if len(blocks) >= max(min_blocks, 2):
             tolerance = numerical_tolerance(float(np.std(np.concatenate(blocks), ddof=1)), digits)
             spread = np.std(summaries, axis=0, ddof=1) / math.sqrt(len(blocks))
             settled = bool(np.all(2 * spread <= tolerance))

@@ -1,0 +1,58 @@
+# ruff: noqa: TID252 - the lazy loader reads this file and knows relative names only
+from ._version import __version__
+from .errors import (
+    ImageError,
+    MarkError,
+    PhantomError,
+    RadlengthError,
+    RecordError,
+    ReportError,
+    ScaleError,
+    TradeError,
+)
+from .finding import Finding
+from .imaging import Radiograph, read_radiograph
+from .length import (
+    Canal,
+    Confirmation,
+    Estimate,
+    Terminus,
+    confirm_length,
+    estimate_length,
+)
+from .length.simulate import simulate_length
+from .quantity import Quantity, round_for_stop
+from .record import Record, load_record, save_record
+from .report import annotated_picture
+from .scale import Reference
+from .uncertainty import Marking
+
+__all__ = [
+    "Canal",
+    "Confirmation",
+    "Estimate",
+    "Finding",
+    "ImageError",
+    "MarkError",
+    "Marking",
+    "PhantomError",
+    "Quantity",
+    "RadlengthError",
+    "Radiograph",
+    "Record",
+    "RecordError",
+    "Reference",
+    "ReportError",
+    "ScaleError",
+    "Terminus",
+    "TradeError",
+    "__version__",
+    "annotated_picture",
+    "confirm_length",
+    "estimate_length",
+    "load_record",
+    "read_radiograph",
+    "round_for_stop",
+    "save_record",
+    "simulate_length",
+]

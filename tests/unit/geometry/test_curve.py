@@ -1,0 +1,127 @@
+import numpy as np
+import pytest
+from helpers.shapes import bent_canal
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from radlength.geometry import fit_curve, polyline_length, straight_length
+from radlength.geometry.batch import curve_lengths
+from radlength.geometry.curve import degree_for
+
+
+def test_both_ends_are_kept_exactly():
+    path = bent_canal() + np.random.default_rng(3).normal(0, 0.1, (12, 2))
+    curve = fit_curve(path)
+    np.testing.assert_allclose(curve.points([0.0, 1.0]), path[[0, -1]], atol=1e-12)
+
+
+@pytest.mark.parametrize("count", [2, 3, 4, 5, 6, 7, 12, 40])
+def test_a_straight_line_has_its_length_at_any_number_of_clicks(count):
+    path = np.linspace([0.0, 0.0], [3.0, 4.0], count)
+    assert fit_curve(path).length == pytest.approx(5.0, abs=1e-9)
+
+
+def test_noise_makes_a_curve_hardly_longer_but_a_polyline_much():
+    rng = np.random.default_rng(11)
+    path = bent_canal(count=40)
+    noisy = [path + np.vstack([[0, 0], rng.normal(0, 0.1, (38, 2)), [0, 0]]) for _ in range(200)]
+    assert abs(np.mean([fit_curve(p).length for p in noisy]) - 21) < 0.02
+    assert np.mean([polyline_length(p) for p in noisy]) - 21 > 0.5
+
+
+def test_length_between_adds_up():
+    curve = fit_curve(bent_canal())
+    parts = curve.length_between(0, 0.3) + curve.length_between(0.3, 1)
+    assert parts == pytest.approx(curve.length, rel=1e-9)
+    assert curve.length_between(0.6, 0.2) == pytest.approx(-curve.length_between(0.2, 0.6))
+
+
+def test_resampled_points_are_equally_spaced_along_the_curve():
+    points = fit_curve(bent_canal(bend_deg=60)).resample(200)
+    gaps = np.linalg.norm(np.diff(points, axis=0), axis=1)
+    assert np.ptp(gaps) / gaps.mean() < 1e-3
+
+
+def test_point_at_is_clipped_to_the_ends():
+    curve = fit_curve(bent_canal())
+    np.testing.assert_allclose(curve.point_at(-5), curve.clicks[0], atol=1e-9)
+    np.testing.assert_allclose(curve.point_at(99), curve.clicks[-1], atol=1e-9)
+
+
+def test_the_tangent_has_length_one_and_runs_to_the_end():
+    curve = fit_curve(bent_canal())
+    tangent = curve.tangent(np.linspace(0, 1, 9))
+    np.testing.assert_allclose(np.linalg.norm(tangent, axis=1), 1)
+    assert (tangent @ curve.chord > 0).all()
+
+
+def test_curvature_agrees_with_finite_differences_of_the_tangent():
+    curve = fit_curve(bent_canal())
+    t, step = np.linspace(0.1, 0.9, 9), 1e-6
+    before, after = curve.tangent(t - step), curve.tangent(t + step)
+    turned = np.arcsin(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0])
+    distance = [curve.length_between(a - step, a + step) for a in t]
+    np.testing.assert_allclose(curve.curvature(t), turned / distance, rtol=1e-4, atol=1e-8)
+
+
+def test_turning_is_about_the_bend():
+    gentle = bent_canal(bend_deg=40, bend_mm=14)
+    assert np.degrees(fit_curve(gentle).turning_rad) == pytest.approx(40, abs=6)
+    assert fit_curve([(0, 0), (3, 4)]).turning_rad == 0
+
+
+def test_the_profile_covers_the_curve():
+    curve = fit_curve(bent_canal())
+    distances, curvature = curve.curvature_profile(0.5)
+    assert distances[-1] == pytest.approx(21, abs=0.5)
+    assert curvature.shape == distances.shape
+
+
+def test_the_gradient_agrees_with_finite_differences_across_the_curve():
+    path = bent_canal() + np.random.default_rng(5).normal(0, 0.1, (12, 2))
+    analytic = fit_curve(path).length_gradient()
+    numeric = np.zeros_like(path)
+    for index in np.ndindex(path.shape):
+        for sign in (1, -1):
+            moved = path.copy()
+            moved[index] += sign * 1e-5
+            numeric[index] += sign * fit_curve(moved).length / 2e-5
+    assert np.abs(analytic - numeric).max() < 0.05
+    assert np.linalg.norm(analytic) == pytest.approx(np.linalg.norm(numeric), rel=0.01)
+
+
+def test_residuals_tell_the_scatter_of_the_clicks():
+    rng = np.random.default_rng(2)
+    path = bent_canal(count=40, bend_deg=20)
+    path[1:-1] += rng.normal(0, 0.1, (38, 2))
+    assert fit_curve(path).residual_rms == pytest.approx(0.1, rel=0.3)
+    assert fit_curve([(0, 0), (3, 4)]).residual_rms == 0
+
+
+@pytest.mark.parametrize("count", [2, 3, 5, 6, 12])
+def test_a_batch_gives_the_lengths_of_the_single_fits(count):
+    paths = bent_canal(count=count) + np.random.default_rng(7).normal(0, 0.1, (20, count, 2))
+    single = [fit_curve(path).length for path in paths]
+    np.testing.assert_allclose(curve_lengths(paths), single, rtol=1e-5)
+
+
+@settings(max_examples=40)
+@given(
+    shift=st.tuples(st.floats(-500, 500), st.floats(-500, 500)),
+    turn=st.floats(0, 6.28),
+    scale=st.floats(0.1, 50),
+    count=st.integers(2, 15),
+)
+def test_length_ignores_place_turn_mirror_and_direction_and_scales(shift, turn, scale, count):
+    path = bent_canal(count=count)
+    turned = path @ np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    length = fit_curve(path).length
+    assert fit_curve(turned + shift).length == pytest.approx(length, rel=1e-7)
+    assert fit_curve(path * (1, -1)).length == pytest.approx(length, rel=1e-9)
+    assert fit_curve(path * scale).length == pytest.approx(length * scale, rel=1e-9)
+    assert fit_curve(path[::-1]).length == pytest.approx(length, rel=5e-3)
+    assert length >= straight_length(path) - 1e-9
+
+
+def test_degree_never_interpolates_five_clicks_or_more():
+    assert all(degree_for(n) - 1 < n - 2 for n in range(5, 30))
