@@ -1,0 +1,8 @@
+"""The cautions: one place, every output."""
+
+CAUTION = (
+    "An estimate, not a cleared medical device. Apex locator and radiographic confirmation, and the decision, are "
+    "the clinician's. Local codes and licensed practice come first."
+)
+CAUTION_SHORT = "Estimate only: apex locator, radiographic confirmation and the decision are the clinician's."
+NOT_CONFIRMED = "estimate, not confirmed"

@@ -1,0 +1,69 @@
+"""Published rules for accepting a length-confirmation image, each by its name."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from radlength.errors import TradeError
+
+Verdict = Literal["accept", "adjust", "repeat"]
+"""``accept``: the length stands. ``adjust``: move the stop. ``repeat``: move the stop and take the image again."""
+
+_EDGE = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class RepeatRule:
+    """When a tip is near enough to the apex.
+
+    Parameters
+    ----------
+    name
+        Plain name it is selected by.
+    source
+        Who published it.
+    accept_mm
+        Gap from and up to which the length stands, both included.
+    repeat_over_mm
+        Gap above which the image is taken again.
+    """
+
+    name: str
+    source: str
+    accept_mm: tuple[float, float]
+    repeat_over_mm: float
+
+    def classify(self, gap_mm: float) -> Verdict:
+        """Return the verdict on a gap, negative where the tip is beyond the apex."""
+        if gap_mm < -_EDGE or gap_mm > self.repeat_over_mm + _EDGE:
+            return "repeat"
+        low, high = self.accept_mm
+        return "accept" if low - _EDGE <= gap_mm <= high + _EDGE else "adjust"
+
+
+_RULES = (
+    RepeatRule("tip within 1 mm", "Grossman's Endodontic Practice, 13th ed.", (0.5, 1.0), 1.0),
+    RepeatRule("tip within 3 mm", "textbook teaching, from memory", (0.5, 1.0), 3.0),
+)
+
+
+def repeat_rules() -> tuple[str, ...]:
+    """Return the names of the rules."""
+    return tuple(rule.name for rule in _RULES)
+
+
+def repeat_rule(name: str) -> RepeatRule:
+    """Return a rule by its name.
+
+    Examples
+    --------
+    >>> [repeat_rule("tip within 1 mm").classify(gap) for gap in (0.4, 0.5, 1.0, 1.01, -0.2)]
+    ['adjust', 'accept', 'accept', 'repeat', 'repeat']
+    """
+    for rule in _RULES:
+        if rule.name == name:
+            return rule
+    raise TradeError(
+        f"repeat rule {name!r} is unknown", f"one of: {', '.join(repeat_rules())}", code="rule-unknown"
+    )
