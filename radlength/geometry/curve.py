@@ -1,8 +1,8 @@
-"""The smooth curve through clicked points, and everything measured along it.
+r"""The smooth curve through clicked points, and everything measured along it.
 
 A canal is drawn as a polynomial pinned at both ends,
 
-.. math:: r(t) = a + t (b - a) + (1 - t) \\sum_{k=1}^{n-1} c_k t^k,
+.. math:: r(t) = a + t (b - a) + (1 - t) \sum_{k=1}^{n-1} c_k t^k,
 
 fitted by least squares to the clicks between. ``t`` is the share of the polyline's length. A polynomial of
 degree 4 follows root canals well (Dobo Nagy et al. 2002, 433 roots, forms I, J, C and S), and unlike a curve
@@ -12,7 +12,7 @@ forced through every click it does not grow longer when a hand trembles.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -54,6 +54,11 @@ def basis_slope(t: FloatArray, degree: int) -> FloatArray:
     return np.asarray(powers * column ** (powers - 1) - (powers + 1) * column**powers, dtype=np.float64)
 
 
+@cache
+def _slope_at_nodes(degree: int) -> FloatArray:
+    return basis_slope(NODES, degree)
+
+
 @dataclass(frozen=True, eq=False)
 class Curve:
     """A smooth curve pinned at its two ends.
@@ -89,12 +94,14 @@ class Curve:
     def points(self, t: ArrayLike) -> FloatArray:
         """Return points on the curve at parameters `t`, shape (M, 2)."""
         t = np.atleast_1d(np.asarray(t, dtype=np.float64))
-        return self.clicks[0] + t[:, None] * self.chord + basis(t, self.degree) @ self.coefficients
+        return np.asarray(
+            self.clicks[0] + t[:, None] * self.chord + basis(t, self.degree) @ self.coefficients
+        )
 
     def velocity(self, t: ArrayLike) -> FloatArray:
         """Return dr/dt at parameters `t`, shape (M, 2)."""
         t = np.atleast_1d(np.asarray(t, dtype=np.float64))
-        return self.chord + basis_slope(t, self.degree) @ self.coefficients
+        return np.asarray(self.chord + basis_slope(t, self.degree) @ self.coefficients)
 
     def tangent(self, t: ArrayLike) -> FloatArray:
         """Return unit vectors along the curve, towards its end, shape (M, 2)."""
@@ -102,9 +109,13 @@ class Curve:
         return np.asarray(velocity / np.linalg.norm(velocity, axis=1, keepdims=True))
 
     @cached_property
+    def _node_velocity(self) -> FloatArray:
+        return np.asarray(self.chord + _slope_at_nodes(self.degree) @ self.coefficients)
+
+    @cached_property
     def length(self) -> float:
         """Arc length by 32-point Gauss-Legendre quadrature of the speed."""
-        velocity = self.velocity(NODES)
+        velocity = self._node_velocity
         return float(WEIGHTS @ np.hypot(velocity[:, 0], velocity[:, 1]))
 
     def length_between(self, t0: float, t1: float) -> float:
@@ -172,7 +183,7 @@ class Curve:
         The parameters of the clicks are held: moving them slides clicks along the curve, which changes the
         length only in second order.
         """
-        velocity = self.velocity(NODES)
+        velocity = self._node_velocity
         unit = velocity / np.hypot(velocity[:, 0], velocity[:, 1])[:, None]
         weighted = WEIGHTS[:, None] * unit
         gradient = np.zeros_like(self.clicks)
@@ -182,7 +193,7 @@ class Curve:
         if self.degree > 1:
             inner = self.t[1:-1]
             solve = np.linalg.pinv(basis(inner, self.degree))
-            per_click = (basis_slope(NODES, self.degree) @ solve).T @ weighted
+            per_click = (_slope_at_nodes(self.degree) @ solve).T @ weighted
             gradient[1:-1] += per_click
             gradient[0] -= (1 - inner) @ per_click
             gradient[-1] -= inner @ per_click

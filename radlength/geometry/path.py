@@ -118,19 +118,17 @@ def crosses_itself(points: FloatArray) -> bool:
     >>> crosses_itself(np.array([[0.0, 0.0], [4.0, 4.0], [4.0, 0.0], [0.0, 4.0]]))
     True
     """
-    starts, ends = points[:-1], points[1:]
-    return any(
-        _segments_cross(starts[i], ends[i], starts[j], ends[j])
-        for i in range(len(starts))
-        for j in range(i + 2, len(starts))
-    )
+    first, second = np.triu_indices(len(points) - 1, k=2)
+    a, b, c, d = points[first], points[first + 1], points[second], points[second + 1]
+    across = _side(a, b, c) * _side(a, b, d)
+    along = _side(c, d, a) * _side(c, d, b)
+    return bool(np.any((across < 0) & (along < 0)))
 
 
-def _segments_cross(a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray) -> bool:
-    def side(p: FloatArray, q: FloatArray, r: FloatArray) -> float:
-        return float((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]))
-
-    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
+def _side(start: FloatArray, end: FloatArray, point: FloatArray) -> FloatArray:
+    """Return on which side of each line a point lies, as a signed area, shape (M,)."""
+    along, away = end - start, point - start
+    return np.asarray(along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0])
 
 
 def points_outside(points: FloatArray, shape: Sequence[int]) -> int:

@@ -10,7 +10,7 @@ import numpy as np
 
 from radlength.errors import MarkError
 from radlength.finding import Finding
-from radlength.geometry import Point, as_points, fit_curve
+from radlength.geometry import as_points, fit_curve
 from radlength.length.terminus import Terminus
 from radlength.quantity import Quantity
 from radlength.trade import CAUTION, RepeatRule, Verdict, repeat_rule

@@ -169,10 +169,11 @@ def estimate_length(
     marking = marking or Marking()
     frame = Frame.of(radiograph)
     curve = fit_curve(frame.to_units(canal.path_px))
-    if reference is None:
-        scale = header_scale(radiograph)
-    else:
-        scale = reference_scale(reference, frame, canal_name=canal.name)
+    scale = (
+        header_scale(radiograph)
+        if reference is None
+        else reference_scale(reference, frame, canal_name=canal.name)
+    )
     length_mm = scale.mm_per_unit * curve.length
     gap_mm = length_mm - reference.length_mm if reference and scale.method == "in_canal" else None
     budget = Budget(tuple(_lines(curve, scale, marking, length_mm, gap_mm)))

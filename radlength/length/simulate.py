@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 
 from radlength.geometry.batch import curve_lengths
 from radlength.geometry.curve import fit_curve
+from radlength.imaging import Radiograph
 from radlength.length.estimate import Estimate
 from radlength.length.marks import shares_coronal_mark
 from radlength.scale import Frame, Scale, header_scale, reference_scale
-from radlength.imaging import Radiograph
 from radlength.uncertainty import Marking, MonteCarloResult, adaptive_monte_carlo
 from radlength.uncertainty.budget import Z95
 

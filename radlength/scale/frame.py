@@ -37,4 +37,4 @@ class Frame:
 
     def to_units(self, path_px: ArrayLike) -> FloatArray:
         """Return (row, column) pixels as units of the frame, shape (N, 2)."""
-        return check_path(path_px) * np.array([self.row, self.column])
+        return np.asarray(check_path(path_px) * (self.row, self.column))

@@ -19,7 +19,7 @@ _PERMANENT_NAMES = (
     "third molar",
 )
 _DECIDUOUS_NAMES = ("central incisor", "lateral incisor", "canine", "first molar", "second molar")
-_USUAL_CANALS = {
+_USUAL_CANALS: dict[str, dict[str, tuple[str, ...]]] = {
     "maxillary": {"4": ("B", "P"), "6": ("MB", "MB2", "DB", "P"), "7": ("MB", "MB2", "DB", "P")},
     "mandibular": {"6": ("MB", "ML", "D"), "7": ("MB", "ML", "D")},
 }

@@ -2,7 +2,7 @@ import pytest
 
 from radlength.errors import MarkError, TradeError
 from radlength.length import Terminus, confirm_length
-from radlength.trade import repeat_rules
+from radlength.trade import CAUTION, repeat_rules
 
 RULE = "tip within 1 mm"
 
@@ -50,7 +50,7 @@ def test_every_rule_gives_a_verdict_and_its_source(rule):
     done = confirm(75, rule=rule)
     assert done.verdict in ("accept", "adjust", "repeat")
     assert done.as_dict()["rule_source"]
-    assert "apex locator" in done.as_dict()["caution"]
+    assert done.as_dict()["caution"] == CAUTION
 
 
 def test_pixels_that_are_not_square():

@@ -8,6 +8,7 @@ from radlength.errors import ScaleError
 from radlength.imaging import Radiograph
 from radlength.length import Canal, Terminus, estimate_length
 from radlength.scale import Reference
+from radlength.trade import CAUTION
 from radlength.uncertainty import Marking
 
 PX_PER_MM = 40.0
@@ -20,7 +21,8 @@ def canal(path=None, name="single", tooth="45"):
 
 
 def reference(length=20.5, limit=0.25, **change):
-    path = bent_canal(22.0, 30.0, count=4001)[: int(4001 * length / 22) + 1 : 200] * PX_PER_MM + 50
+    dense = bent_canal(22.0, 30.0, count=4001)
+    path = dense[np.linspace(0, 4000 * length / 22, 12).round().astype(int)] * PX_PER_MM + 50
     fields = {"path_px": path, "length_mm": length, "limit_mm": limit, "placement": "in_canal"} | change
     return Reference(**fields)
 
@@ -93,7 +95,7 @@ def test_a_shared_coronal_mark_counts_once():
 @pytest.mark.parametrize("name", ["apex_mm", "stop_mm", "tip_mm", "path_mm"])
 def test_each_landmark_spread_widens_the_interval(name):
     path = np.asarray(reference().path_px) + np.array([1.0, 0.0])
-    loose = Marking(**{field: 0.05 for field in ("apex_mm", "stop_mm", "tip_mm", "path_mm")} | {name: 0.5})
+    loose = Marking(**dict.fromkeys(("apex_mm", "stop_mm", "tip_mm", "path_mm"), 0.05) | {name: 0.5})
     careful = estimate_length(canal(), reference(path_px=path), marking=CAREFUL).canal_length
     wide = estimate_length(canal(), reference(path_px=path), marking=loose).canal_length
     assert wide.u_mm > careful.u_mm
@@ -149,7 +151,7 @@ def test_the_magnification_is_told_where_the_pitch_is_known():
 
 def test_plain_data_carries_the_caution_and_the_status():
     data = estimate_length(canal(), reference(), terminus=Terminus(offset_mm=1.0)).as_dict()
-    assert "apex locator" in data["caution"]
+    assert data["caution"] == CAUTION
     assert data["status"] == "estimate, not confirmed"
     assert data["terminus"].startswith("1 mm short of the radiographic apex")
     assert sum(line["share_percent"] for line in data["budget"]) == pytest.approx(100)

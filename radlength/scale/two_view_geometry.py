@@ -1,0 +1,180 @@
+"""A point source, a flat detector, and how their image of a point changes: the solver's own projection.
+
+Millimetres. x as columns run, y as rows run, z toward the tube; the detector is the plane z = 0.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from radlength.geometry.path import FloatArray
+
+DEGREE = 4
+"""Degree of the polynomial a canal is drawn with in space, as in the plane."""
+
+TERMS = DEGREE + 1
+
+
+def cross_matrix(v: FloatArray) -> FloatArray:
+    """Return the matrix that takes w to v x w, shape (3, 3)."""
+    x, y, z = v
+    return np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+
+
+def rotation(v: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the matrix of a rotation vector, and its three derivatives.
+
+    Parameters
+    ----------
+    v
+        Axis times angle in radians, shape (3,).
+
+    Returns
+    -------
+    tuple of ndarray
+        Shapes (3, 3) and (3, 3, 3), the first axis of the second being the component of `v`.
+
+    Notes
+    -----
+    Rodrigues' formula; the derivative after Gallego and Yezzi 2015, result 1.
+
+    Examples
+    --------
+    >>> matrix, _ = rotation(np.array([0.0, 0.0, np.pi / 2]))
+    >>> (matrix @ [1.0, 0.0, 0.0]).round(6) + 0.0
+    array([0., 1., 0.])
+    """
+    square = float(v @ v)
+    if square < 1e-16:
+        turn = np.eye(3) + cross_matrix(v)
+        return turn, np.array([cross_matrix(axis) for axis in np.eye(3)])
+    angle = np.sqrt(square)
+    hat = cross_matrix(v)
+    turn = np.eye(3) + np.sin(angle) / angle * hat + (1 - np.cos(angle)) / square * hat @ hat
+    rest = np.eye(3) - turn
+    slopes = np.array(
+        [(v[i] * hat + cross_matrix(np.cross(v, rest[:, i]))) @ turn / square for i in range(3)]
+    )
+    return turn, slopes
+
+
+def project(points: FloatArray, source: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return images of points, and how they change with the points and with the source.
+
+    Parameters
+    ----------
+    points
+        In the frame of the detector, shape (N, 3).
+    source
+        The focal spot, shape (N, 3): one for every point.
+
+    Returns
+    -------
+    tuple of ndarray
+        (x, y) on the detector, shape (N, 2); derivatives by the point, (N, 2, 3), and by the source, (N, 2, 3).
+
+    Notes
+    -----
+    Similar triangles: the image lies m = d / (d - z) times as far from the foot of the source as the point.
+
+    Examples
+    --------
+    Source 406.4 mm away, object 20 mm before the detector: 5.18 % larger.
+
+    >>> image, _, _ = project(np.array([[10.0, 0.0, 20.0]]), np.array([[0.0, 0.0, 406.4]]))
+    >>> image.round(3)
+    array([[10.518,  0.   ]])
+    """
+    away = points[:, :2] - source[:, :2]
+    distance, height = source[:, 2], points[:, 2]
+    m = distance / (distance - height)
+    image = source[:, :2] + away * m[:, None]
+    by_point = np.zeros((len(points), 2, 3))
+    by_source = np.zeros_like(by_point)
+    by_point[:, 0, 0] = by_point[:, 1, 1] = m
+    by_point[:, :, 2] = away * (m * m / distance)[:, None]
+    by_source[:, 0, 0] = by_source[:, 1, 1] = 1 - m
+    by_source[:, :, 2] = away * (-height * (m / distance) ** 2)[:, None]
+    return image, by_point, by_source
+
+
+def terms(t: FloatArray) -> FloatArray:
+    """Return the pinned polynomial's terms at `t`: 1 - t, t, then t^k (1 - t); shape (..., TERMS)."""
+    out = np.empty((*t.shape, TERMS))
+    rest = 1 - t
+    out[..., 0] = rest
+    out[..., 1] = t
+    power = rest
+    for k in range(2, TERMS):
+        power = power * t
+        out[..., k] = power
+    return out
+
+
+def term_slopes(t: FloatArray) -> FloatArray:
+    """Return the derivative of :func:`terms` by t, same shape."""
+    out = np.empty((*t.shape, TERMS))
+    out[..., 0] = -1.0
+    out[..., 1] = 1.0
+    for k in range(2, TERMS):
+        n = k - 1
+        out[..., k] = n * t ** (n - 1) - (n + 1) * t**n
+    return out
+
+
+def term_bends(t: FloatArray) -> FloatArray:
+    """Return the second derivative of :func:`terms` by t, same shape."""
+    out = np.zeros((*t.shape, TERMS))
+    for k in range(2, TERMS):
+        n = k - 1
+        out[..., k] = (n * (n - 1) * t ** (n - 2) if n > 1 else 0.0) - (n + 1) * n * t ** (n - 1)
+    return out
+
+
+def meeting_points(
+    first: FloatArray, source1: FloatArray, second: FloatArray, source2: FloatArray
+) -> FloatArray:
+    """Return the points nearest to both rays of image pairs.
+
+    Parameters
+    ----------
+    first, second
+        Where the two images of each point lie in space, shape (N, 3).
+    source1, source2
+        The focal spots in the same frame, shape (3,).
+
+    Returns
+    -------
+    ndarray
+        Middle of the shortest line between the rays, shape (N, 3).
+    """
+    a, b = source1 - first, source2 - second
+    a = a / np.linalg.norm(a, axis=1, keepdims=True)
+    b = b / np.linalg.norm(b, axis=1, keepdims=True)
+    between = second - first
+    cosine = np.sum(a * b, axis=1)
+    along_a, along_b = np.sum(a * between, axis=1), np.sum(b * between, axis=1)
+    sine2 = np.maximum(1 - cosine**2, 1e-9)
+    s = (along_a - cosine * along_b) / sine2
+    r = (cosine * along_a - along_b) / sine2
+    return np.asarray((first + s[:, None] * a + second + r[:, None] * b) / 2)
+
+
+def rigid_fit(shape: FloatArray, points: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the rotation and translation that take a shape nearest to points (Kabsch 1976).
+
+    Parameters
+    ----------
+    shape, points
+        Shape (M, 3) each.
+    """
+    middle, centre = shape.mean(axis=0), points.mean(axis=0)
+    u, _, vt = np.linalg.svd((points - centre).T @ (shape - middle))
+    flip = np.diag([1.0, 1.0, np.sign(np.linalg.det(u @ vt))])
+    turn = u @ flip @ vt
+    return turn, centre - turn @ middle
+
+
+def thickness(shape: FloatArray) -> float:
+    """Return how far points spread from their best plane, root mean square, in their unit."""
+    return float(np.linalg.svd(shape - shape.mean(axis=0), compute_uv=False)[-1] / np.sqrt(len(shape)))
