@@ -29,17 +29,17 @@ class _Plan:
 
 
 _LOWER = (
-    _Plan("MB", 1.6, 1.3, 0.0, Bends(26, 180, 9.0, lean_x_deg=13, lean_z_deg=2)),
-    _Plan("ML", 1.6, -1.3, -0.4, Bends(22, 180, 9.0, lean_x_deg=13, lean_z_deg=-3)),
-    _Plan("D", -1.6, 0.0, -0.6, Bends(12, 180, 6.0, lean_x_deg=-12, return_deg=4)),
+    _Plan("MB", 1.0, 1.3, 0.0, Bends(24, 180, 9.0, lean_x_deg=9, lean_z_deg=2)),
+    _Plan("ML", 1.0, -1.3, -0.4, Bends(20, 180, 9.0, lean_x_deg=9, lean_z_deg=-3)),
+    _Plan("D", -1.0, 0.0, -0.6, Bends(10, 180, 6.0, lean_x_deg=-9, return_deg=4)),
 )
-_FOURTH_LOWER = _Plan("DL", -1.6, -1.4, -0.8, Bends(12, 180, 6.0, lean_x_deg=-13, lean_z_deg=-3))
+_FOURTH_LOWER = _Plan("DL", -1.0, -1.3, -0.8, Bends(10, 180, 6.0, lean_x_deg=-10, lean_z_deg=-3))
 _UPPER = (
-    _Plan("MB", 1.5, 1.6, 0.0, Bends(24, 180, 8.0, lean_x_deg=11, lean_z_deg=9)),
-    _Plan("DB", -1.5, 1.6, -0.4, Bends(14, 0, 7.0, lean_x_deg=-12, lean_z_deg=8)),
-    _Plan("P", 0.0, -1.8, 1.2, Bends(18, 90, 8.0, lean_x_deg=-1, lean_z_deg=-20)),
+    _Plan("MB", 1.0, 1.4, 0.0, Bends(22, 180, 8.0, lean_x_deg=8, lean_z_deg=8)),
+    _Plan("DB", -1.0, 1.4, -0.4, Bends(12, 0, 7.0, lean_x_deg=-9, lean_z_deg=7)),
+    _Plan("P", 0.0, -1.2, 1.2, Bends(18, 90, 8.0, lean_x_deg=-1, lean_z_deg=-17)),
 )
-_FOURTH_UPPER = _Plan("MB2", 1.3, 0.2, -0.7, Bends(26, 180, 8.0, lean_x_deg=11, lean_z_deg=2))
+_FOURTH_UPPER = _Plan("MB2", 0.9, 0.1, -0.7, Bends(24, 180, 8.0, lean_x_deg=8, lean_z_deg=2))
 FOURTH_LOWER_SHARE = 0.22
 """Share of lower first molars with a second distal canal: 21.58 % of 2081 (cone-beam study, abstract)."""
 FOURTH_UPPER_SHARE = 0.68
@@ -59,10 +59,11 @@ def canals_of(kind: Kind, numbers: Draw, rng: np.random.Generator) -> tuple[Cana
         Source of the small differences between molars.
     """
     turn = rotation(numbers.inclination_deg, numbers.lean_deg)
-    if kind in ("lower_molar", "upper_molar"):
-        canals = _molar(kind, numbers, rng)
-    else:
-        canals = (_single(kind, numbers, rng),)
+    canals = (
+        _molar(kind, numbers, rng)
+        if kind in ("lower_molar", "upper_molar")
+        else (_single(kind, numbers, rng),)
+    )
     return tuple(
         replace(canal, points_mm=canal.points_mm @ turn.T, tangents=canal.tangents @ turn.T)
         for canal in canals

@@ -1,0 +1,90 @@
+"""Pixels to files: PNG, TIFF, JPEG, DICOM. Every file says it is simulated where its format lets it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal, get_args
+
+import numpy as np
+
+from radlength.errors import PhantomError
+from radlength.phantom.render import Rendering
+
+Format = Literal["png", "tiff", "jpeg", "dicom"]
+SUFFIXES: dict[Format, str] = {"png": ".png", "tiff": ".tif", "jpeg": ".jpg", "dicom": ".dcm"}
+SIMULATED = "Simulated, no patient"
+
+
+def check_format(file_format: str, bits: int) -> None:
+    """Refuse a format that does not exist or cannot hold the bits.
+
+    Raises
+    ------
+    PhantomError
+        An unknown format, or a JPEG of more than 8 bits.
+    """
+    if file_format not in get_args(Format):
+        raise PhantomError(
+            f"a file format {file_format!r}", ", ".join(get_args(Format)), code="phantom-format"
+        )
+    if file_format == "jpeg" and bits != 8:
+        raise PhantomError(
+            f"a JPEG of {bits} bits", "8 bits", "choose png, tiff or dicom", code="phantom-format"
+        )
+
+
+def write_image(
+    path: Path, rendering: Rendering, file_format: Format = "png", *, jpeg_quality: int = 85
+) -> None:
+    """Write a rendering to a file.
+
+    Parameters
+    ----------
+    path
+        Where to.
+    rendering
+        What.
+    file_format
+        ``"png"``, ``"tiff"``, ``"jpeg"`` or ``"dicom"``. 12 bits stand in the low bits of 16.
+    jpeg_quality
+        1 to 100.
+
+    Raises
+    ------
+    PhantomError
+        The format does not exist or cannot hold the bits.
+    """
+    check_format(file_format, rendering.detector.bits)
+    if file_format == "tiff":
+        _write_tiff(path, rendering)
+    elif file_format == "dicom":
+        from radlength.phantom.dicom import write_dicom  # noqa: PLC0415
+
+        write_dicom(path, rendering)
+    else:
+        path.write_bytes(_encoded(rendering.pixels, file_format, jpeg_quality))
+
+
+def _encoded(pixels: np.ndarray, file_format: str, jpeg_quality: int) -> bytes:
+    import cv2  # noqa: PLC0415
+
+    if file_format == "png":
+        good, data = cv2.imencode(".png", pixels, [cv2.IMWRITE_PNG_COMPRESSION, 9])
+    else:
+        good, data = cv2.imencode(".jpg", pixels, [cv2.IMWRITE_JPEG_QUALITY, jpeg_quality])
+    if not good:
+        raise PhantomError(f"pixels that cannot be written as {file_format}", code="phantom-format")
+    return bytes(data.tobytes())
+
+
+def _write_tiff(path: Path, rendering: Rendering) -> None:
+    import tifffile  # noqa: PLC0415
+
+    inverted = rendering.detector.inverted
+    tifffile.imwrite(
+        path,
+        rendering.pixels,
+        photometric="miniswhite" if inverted else "minisblack",
+        description=SIMULATED,
+        compression="zlib",
+    )

@@ -1,0 +1,153 @@
+"""Image, truth and marks of a simulated radiograph, written side by side."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from radlength.errors import PhantomError
+from radlength.phantom.detector import Detector
+from radlength.phantom.export import SUFFIXES, Format, check_format, write_image
+from radlength.phantom.marks import simulate_marks
+from radlength.phantom.population import random_scene
+from radlength.phantom.projection import View, shifted_view
+from radlength.phantom.render import render
+from radlength.phantom.scene import Kind, Scene
+from radlength.phantom.truth import DEFAULT_MARKING, marks_of, truth_of
+
+
+def write_phantom(
+    out_dir: str | Path,
+    seed: int,
+    *,
+    kind: Kind = "single",
+    file_format: Format = "png",
+    detector: Detector | None = None,
+    shift_deg: float | None = None,
+    marking: dict[str, float] | None = None,
+    clicks: int = 8,
+    **scene_parameters: Any,
+) -> list[Path]:
+    """Write a simulated radiograph with its truth and with marks a person would make.
+
+    Parameters
+    ----------
+    out_dir
+        Folder; made if missing.
+    seed
+        Same seed and parameters, same files.
+    kind
+        Kind of tooth.
+    file_format
+        Format of the image.
+    detector
+        What the detector does; ``None`` for the usual one.
+    shift_deg
+        If given, a second image of the same scene with the tube swung by as much is written too.
+    marking
+        SD of the marks, millimetres: ``apex_mm``, ``stop_mm``, ``tip_mm``, ``path_mm``; ``None`` for the usual.
+    clicks
+        Clicks along every canal.
+    **scene_parameters
+        As :func:`radlength.phantom.random_scene` takes them.
+
+    Returns
+    -------
+    list of Path
+        For every image: the image, ``NAME.truth.json`` and ``NAME.marks.json``.
+
+    Raises
+    ------
+    PhantomError
+        A parameter is out of its range, or the folder cannot be written to.
+    """
+    detector = detector or Detector()
+    check_format(file_format, detector.bits)
+    scene = random_scene(seed, kind=kind, **scene_parameters)
+    views = [("", scene.view)]
+    if shift_deg is not None:
+        views.append((f"-shift{shift_deg:+g}", shifted_view(scene.view, shift_deg)))
+    folder = Path(out_dir)
+    written: list[Path] = []
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for at, (suffix, view) in enumerate(views):
+            path = folder / f"phantom-{kind.replace('_', '-')}-{seed}{suffix}{SUFFIXES[file_format]}"
+            write_image(path, render(scene, view, detector), file_format)
+            rng = np.random.default_rng((seed, 3, at))
+            written += [path, *write_truth_and_marks(path, scene, view, rng, marking=marking, clicks=clicks)]
+    except OSError as exc:
+        raise PhantomError(
+            f"the folder {folder} cannot be written to ({exc.strerror})",
+            remedy="name another folder",
+            code="phantom-folder",
+        ) from exc
+    return written
+
+
+def write_truth_and_marks(
+    image: Path,
+    scene: Scene,
+    view: View,
+    rng: np.random.Generator,
+    *,
+    marking: dict[str, float] | None = None,
+    clicks: int = 8,
+) -> tuple[Path, Path]:
+    """Write ``NAME.truth.json`` and ``NAME.marks.json`` beside an image, and return both paths."""
+    truth_path = image.with_suffix(".truth.json")
+    write_json(truth_path, truth_of(scene, view))
+    return truth_path, write_marks(image, scene, view, rng, marking=marking, clicks=clicks)
+
+
+def write_marks(
+    image: Path,
+    scene: Scene,
+    view: View,
+    rng: np.random.Generator,
+    *,
+    marking: dict[str, float] | None = None,
+    clicks: int = 8,
+) -> Path:
+    """Write ``NAME.marks.json`` beside an image, and return its path.
+
+    Parameters
+    ----------
+    image
+        The image.
+    scene, view
+        What is on it.
+    rng
+        Where the tremor of the hand comes from.
+    marking
+        SD of the marks, millimetres; ``None`` for the usual.
+    clicks
+        Clicks along every canal.
+    """
+    sd = {**DEFAULT_MARKING, **(marking or {})}
+    marks = simulate_marks(
+        scene,
+        view,
+        rng,
+        click_mm=sd["path_mm"],
+        end_mm=sd["stop_mm"],
+        reference_mm=sd["path_mm"],
+        apex_mm=sd["apex_mm"],
+        tip_mm=sd["tip_mm"],
+        clicks=clicks,
+    )
+    path = image.with_suffix(".marks.json")
+    write_json(path, marks_of(scene, marks, sd))
+    return path
+
+
+def write_json(path: Path, data: dict[str, Any]) -> None:
+    """Write plain data as JSON, a pair of numbers on one line."""
+    text = json.dumps(data, indent=1)
+    text = re.sub(r"\[\s+(-?[\d.e+-]+),\s+(-?[\d.e+-]+)\s+\]", r"[\1, \2]", text)
+    text = re.sub(r"\[\s+(-?[\d.e+-]+),\s+(-?[\d.e+-]+),\s+(-?[\d.e+-]+)\s+\]", r"[\1, \2, \3]", text)
+    path.write_text(text + "\n", encoding="utf-8")
