@@ -35,7 +35,7 @@ def test_a_path_that_cannot_be_measured_is_refused(path, words):
 
 
 def test_the_refusal_names_what_the_path_is_of():
-    with pytest.raises(MarkError, match="^46 MB: a path has 1 point"):
+    with pytest.raises(MarkError, match=r"^46 MB: a path has 1 point"):
         check_path([(0, 0)], subject="46 MB")
 
 

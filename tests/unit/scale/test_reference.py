@@ -34,5 +34,5 @@ def test_an_impossible_reference_is_refused(change, words):
 
 
 def test_the_refusal_names_the_reference():
-    with pytest.raises(MarkError, match="^file in MB: a path has 1 point"):
+    with pytest.raises(MarkError, match=r"^file in MB: a path has 1 point"):
         Reference(path_px=[(1, 2)], length_mm=21.0, name="file in MB")

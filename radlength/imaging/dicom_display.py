@@ -1,0 +1,79 @@
+"""How a DICOM file wants to be seen: modality, then value of interest, then polarity, as one table.
+
+Source: PS3.3 C.11.1 (Modality LUT), C.11.2.1.2 and C.11.2.1.3 (windows and their functions), C.7.6.3.1.2
+(MONOCHROME1). The inversion comes last and is about the full range, so that both polarities of the same picture look
+the same.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+def display_table(dataset: Any, stored: NDArray[Any]) -> NDArray[np.float32]:
+    """Return grey for the eye, 0..1, of every value the stored bits can hold.
+
+    Parameters
+    ----------
+    dataset
+        A pydicom data set.
+    stored
+        The image; its range is stretched where the file has no window or table.
+    """
+    values = np.arange(np.iinfo(stored.dtype).max + 1)
+    linear = _modality(dataset, values)
+    shown = _interest(dataset, linear)
+    if shown is None:
+        low, high = linear[[int(stored.min()), int(stored.max())]]
+        shown = (linear - low) / ((high - low) or 1.0)
+    shown = np.clip(shown, 0.0, 1.0)
+    inverse = str(dataset.get("PresentationLUTShape", "")).upper() == "INVERSE"
+    if inverse or dataset.get("PhotometricInterpretation") == "MONOCHROME1":
+        shown = 1.0 - shown
+    return shown.astype(np.float32)
+
+
+def _modality(dataset: Any, values: NDArray[np.int64]) -> Array:
+    sequence = dataset.get("ModalityLUTSequence")
+    if sequence:
+        table, first = _table(sequence[0])
+        return np.asarray(table[np.clip(values - first, 0, len(table) - 1)], dtype=np.float64)
+    slope, intercept = dataset.get("RescaleSlope"), dataset.get("RescaleIntercept")
+    return np.asarray(values * float(slope if slope is not None else 1) + float(intercept or 0))
+
+
+def _interest(dataset: Any, linear: Array) -> Array | None:
+    sequence = dataset.get("VOILUTSequence")
+    if sequence:
+        table, first = _table(sequence[0])
+        bits = int(sequence[0].LUTDescriptor[2])
+        shown = table[np.clip(np.rint(linear).astype(np.int64) - first, 0, len(table) - 1)]
+        return np.asarray(shown / (2.0**bits - 1))
+    centre, width = _first(dataset.get("WindowCenter")), _first(dataset.get("WindowWidth"))
+    if centre is None or width is None or width < 1:
+        return None
+    function = str(dataset.get("VOILUTFunction", "LINEAR") or "LINEAR").upper()
+    if function == "SIGMOID":
+        return np.asarray(1 / (1 + np.exp(np.clip(-4 * (linear - centre) / width, -700, 700))))
+    if function == "LINEAR_EXACT" or width == 1:
+        return np.asarray((linear - centre) / width + 0.5)
+    return np.asarray((linear - (centre - 0.5)) / (width - 1) + 0.5)
+
+
+def _table(item: Any) -> tuple[Array, int]:
+    data = item.LUTData
+    if isinstance(data, bytes):
+        data = np.frombuffer(data, "<u2")
+    table = np.atleast_1d(np.asarray(data, dtype=np.float64))
+    return table, int(item.LUTDescriptor[1])
+
+
+def _first(value: Any) -> float | None:
+    if value is None or value == "":
+        return None
+    return float(value[0] if hasattr(value, "__iter__") and not isinstance(value, str) else value)

@@ -1,0 +1,139 @@
+"""What the scale attributes of a DICOM header mean, and how far to believe them.
+
+Source: PS3.3 10.7.1 (Pixel Spacing, its calibration type), C.8.11.4 and C.8.11.5 (Imager Pixel Spacing, DX
+Positioning), C.8.7 (Estimated Radiographic Magnification Factor = SID / SOD).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from radlength.finding import Finding
+from radlength.imaging.radiograph import HeaderScale
+
+SMALLEST_MM, LARGEST_MM = 0.005, 0.2
+"""Pitch of intra-oral receptors, in millimetres, with room on both sides."""
+
+Pair = tuple[float, float]
+
+
+def header_scale(dataset: Any) -> tuple[HeaderScale, list[Finding]]:
+    """Return the scale of a header and its findings.
+
+    Parameters
+    ----------
+    dataset
+        A pydicom data set.
+
+    Notes
+    -----
+    Precedence: FIDUCIAL, GEOMETRY, a patient spacing that differs from the detector's, the detector spacing. Pixel
+    Spacing alone cannot be told from either.
+    """
+    findings: list[Finding] = []
+    imager = _pair(dataset, "ImagerPixelSpacing", findings) or _pair(
+        dataset, "NominalScannedPixelSpacing", findings
+    )
+    patient = _pair(dataset, "PixelSpacing", findings)
+    proportions = imager or patient or _pair(dataset, "PixelAspectRatio", findings)
+    if imager and not all(SMALLEST_MM <= side <= LARGEST_MM for side in imager):
+        findings.append(
+            _ignored(
+                f"The detector spacing of {imager[0]:g} x {imager[1]:g} mm is not that of an intra-oral receptor "
+                f"({SMALLEST_MM:g}-{LARGEST_MM:g})."
+            )
+        )
+        imager = patient = None
+    if imager and patient and min(i / p for i, p in zip(imager, patient, strict=True)) < 0.999:
+        findings.append(
+            _ignored(
+                "The patient spacing is larger than the detector spacing: a magnification below 1 is impossible."
+            )
+        )
+        patient = None
+    magnification = _magnification(dataset, findings)
+    scale = _scale(dataset, imager, patient, magnification)
+    if scale.row_mm is None and proportions is not None:
+        words = "Proportions of a pixel only; no size that could be believed."
+        scale = HeaderScale(*proportions, "none", magnification, words)
+    return scale, findings
+
+
+def _scale(dataset: Any, imager: Pair | None, patient: Pair | None, hint: float | None) -> HeaderScale:
+    kind = str(dataset.get("PixelSpacingCalibrationType", "") or "").strip().upper()
+    if patient and kind == "FIDUCIAL":
+        words = "Calibrated by an object of known size in the image, valid at its depth near the central ray."
+        return HeaderScale(*patient, "fiducial", hint, words)
+    differs = imager and patient and any(abs(i / p - 1) > 1e-3 for i, p in zip(imager, patient, strict=True))
+    if patient and (kind == "GEOMETRY" or differs):
+        words = "Corrected for an assumed or known magnification at a depth that is not stated."
+        return HeaderScale(*patient, "geometry", hint, words)
+    if imager and hint is not None:
+        words = f"Pitch at the detector; the header estimates a magnification of {hint:.4g}, which is a hint."
+        return HeaderScale(*imager, "detector", hint, words)
+    if imager:
+        words = "Pitch at the detector: lengths read long by the magnification."
+        return HeaderScale(*imager, "detector", None, words)
+    if patient:
+        words = "Pixel Spacing alone: it cannot be told whether it was corrected (PS3.3 10.7.1.1)."
+        return HeaderScale(*patient, "undetermined", hint, words)
+    return HeaderScale(magnification=hint)
+
+
+def _pair(dataset: Any, keyword: str, findings: list[Finding]) -> Pair | None:
+    value = dataset.get(keyword)
+    if value is None or value == "":
+        return None
+    parts = list(value) if hasattr(value, "__iter__") and not isinstance(value, str) else [value]
+    if len(parts) != 2:
+        findings.append(_ignored(f"{keyword} has {len(parts)} value(s), 2 needed (row\\column)."))
+        return None
+    try:
+        row, column = (float(part) for part in parts)
+    except (TypeError, ValueError):
+        findings.append(_ignored(f"{keyword} is not a number pair (a decimal comma?)."))
+        return None
+    if not (math.isfinite(row) and math.isfinite(column) and row > 0 and column > 0):
+        findings.append(_ignored(f"{keyword} {row}, {column}: must be positive (PS3.3 10.7.1.3)."))
+        return None
+    return row, column
+
+
+def _magnification(dataset: Any, findings: list[Finding]) -> float | None:
+    stated = _number(dataset, "EstimatedRadiographicMagnificationFactor")
+    to_detector = _number(dataset, "DistanceSourceToDetector")
+    to_patient = _number(dataset, "DistanceSourceToPatient")
+    by_distance = to_detector / to_patient if to_detector and to_patient else None
+    if stated and by_distance and abs(stated / by_distance - 1) > 0.02:
+        findings.append(
+            Finding(
+                "header-magnification",
+                f"The header's magnification {stated:g} disagrees with SID/SOD {by_distance:.4f}.",
+                "Neither is used; mark a reference of known length.",
+            )
+        )
+        return None
+    hint = stated or by_distance
+    if hint is not None and not 1.0 <= hint <= 1.5:
+        findings.append(
+            _ignored(f"The header's magnification {hint:.4g} is not possible for an intra-oral image.")
+        )
+        return None
+    return hint
+
+
+def _number(dataset: Any, keyword: str) -> float | None:
+    try:
+        number = float(dataset.get(keyword))
+    except (TypeError, ValueError):
+        return None
+    return number if math.isfinite(number) and number > 0 else None
+
+
+def _ignored(sentence: str) -> Finding:
+    return Finding(
+        "header-scale-ignored",
+        f"{sentence} The header's value is ignored.",
+        "Mark a reference of known length, or export the image again.",
+    )

@@ -1,0 +1,82 @@
+"""What a schema cannot say: names once, known references, points inside the image."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from radlength.errors import RecordError
+from radlength.geometry import points_outside
+
+if TYPE_CHECKING:
+    from radlength.imaging import Radiograph
+    from radlength.record.record import Record
+
+
+def check_consistent(record: Record) -> None:
+    """Refuse a record that contradicts itself.
+
+    Raises
+    ------
+    RecordError
+        With what contradicts what.
+    """
+    for wrong in _contradictions(record):
+        raise RecordError(
+            wrong,
+            remedy="the file is left untouched; mark the item again",
+            code="record-inconsistent",
+            subject=record.image.name,
+        )
+
+
+def _contradictions(record: Record) -> Iterator[str]:
+    yield from (f"two references are called {name!r}" for name in _twice(r.name for r in record.references))
+    yield from (f"canal {label} is there twice" for label in _twice(e.canal.label for e in record.canals))
+    yield from (f"two canals have the id {key}" for key in _twice(e.id for e in record.canals))
+    names = {reference.name for reference in record.references}
+    if "" in names:
+        yield "a reference has no name"
+    for entry in record.canals:
+        if entry.reference is not None and entry.reference not in names:
+            yield f"canal {entry.canal.label} is measured by {entry.reference!r}, which is not there"
+    shape = (record.image.rows, record.image.columns)
+    for name, path in _paths(record):
+        if points_outside(np.asarray(path), shape):
+            yield f"the path of {name} leaves the image ({shape[0]} x {shape[1]})"
+
+
+def _paths(record: Record) -> Iterator[tuple[str, tuple[tuple[float, float], ...]]]:
+    yield from ((reference.name, reference.path_px) for reference in record.references)
+    yield from ((entry.canal.label, entry.canal.path_px) for entry in record.canals)
+
+
+def _twice(items: Iterable[str]) -> list[str]:
+    return [item for item, count in Counter(items).items() if count > 1]
+
+
+def check_binding(record: Record, radiograph: Radiograph) -> None:
+    """Refuse marks that were made on other pixels.
+
+    Raises
+    ------
+    RecordError
+        The pixel hash, or the size or orientation, differs.
+    """
+    rows, columns = radiograph.shape
+    same = (
+        record.image.pixel_sha256 == radiograph.pixel_sha256
+        and (record.image.rows, record.image.columns) == (rows, columns)
+        and record.image.orientation == radiograph.facts.orientation
+    )
+    if not same:
+        raise RecordError(
+            "these marks were made on another image (pixel hash differs)",
+            "marks are shown, but give no number",
+            "find the image they were made on, or bind them to this one on purpose",
+            code="record-other-pixels",
+            subject=radiograph.name,
+        )

@@ -1,0 +1,39 @@
+"""Measure every canal of a record again from its marks."""
+
+from __future__ import annotations
+
+from radlength.imaging import Radiograph
+from radlength.length import Estimate, estimate_length
+from radlength.record.checks import check_binding
+from radlength.record.models import CanalEntry
+from radlength.record.record import Record
+
+
+def stated_radiograph(record: Record, radiograph: Radiograph) -> Radiograph:
+    """Return the radiograph with the pitch that the record states, where it states one."""
+    if record.stated_pitch_mm is None:
+        return radiograph
+    return radiograph.with_stated_pitch(*record.stated_pitch_mm)
+
+
+def measure_entry(record: Record, entry: CanalEntry, radiograph: Radiograph) -> Estimate:
+    """Return the estimate of one canal.
+
+    Raises
+    ------
+    RecordError
+        The record belongs to other pixels.
+    """
+    check_binding(record, radiograph)
+    return estimate_length(
+        entry.canal,
+        record.reference_of(entry),
+        radiograph=stated_radiograph(record, radiograph),
+        terminus=entry.terminus,
+        marking=record.marking,
+    )
+
+
+def measure_record(record: Record, radiograph: Radiograph) -> tuple[tuple[CanalEntry, Estimate], ...]:
+    """Return every canal with its estimate, in the order of the record."""
+    return tuple((entry, measure_entry(record, entry, radiograph)) for entry in record.canals)
