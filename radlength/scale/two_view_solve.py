@@ -1,0 +1,127 @@
+"""Solving two views: several starts, the best minimum, its covariance, and what the others say."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from radlength.geometry.path import FloatArray
+from radlength.scale.two_view_marks import TwoViewMarks
+from radlength.scale.two_view_priors import DECLARED_WITHOUT_ANGLE_DEG, Priors
+from radlength.scale.two_view_problem import CAMERA, Problem, Residuals, arc, beams
+from radlength.scale.two_view_start import Guess, Plane, Spread, start
+
+MOST_EVALUATIONS = 40
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solution:
+    """One minimum.
+
+    Parameters
+    ----------
+    problem
+        What was solved.
+    p
+        Parameters there, shape (P,).
+    residuals, jacobian
+        Weighted, shape (R,) and (R, P).
+    marks
+        How many of the first residuals belong to marks; the rest is what counts as likely.
+    foot, point
+        Which clicks the first residuals belong to: across the canal, then both coordinates of ends and tips.
+    """
+
+    problem: Problem
+    p: FloatArray
+    residuals: FloatArray
+    jacobian: FloatArray
+    marks: int
+    foot: FloatArray
+    point: FloatArray
+
+    @property
+    def cost(self) -> float:
+        """Sum of squares of the weighted residuals."""
+        return float(self.residuals @ self.residuals)
+
+    @property
+    def lengths_mm(self) -> FloatArray:
+        """Length of every canal, millimetres."""
+        return np.array([arc(curve, 1.0)[0] for curve in self.problem.curves(self.p)])
+
+    @property
+    def angle_deg(self) -> float:
+        """Horizontal shift of the tube as seen from the tooth, positive toward larger columns."""
+        ways = beams(self.p)[0]
+        angles = np.degrees(np.arctan2(ways[:, 0], ways[:, 2]))
+        return float(angles[1] - angles[0])
+
+    def covariance(self) -> FloatArray:
+        """Return the covariance of the parameters, shape (P, P)."""
+        scale = 1 / np.linalg.norm(self.jacobian, axis=0)
+        scaled = self.jacobian * scale
+        return np.asarray(np.linalg.inv(scaled.T @ scaled) * np.outer(scale, scale))
+
+
+def solve(
+    marks: TwoViewMarks, planes: tuple[Plane, Plane], spread: Spread, priors: Priors
+) -> tuple[Solution, Solution]:
+    """Return the best minimum and the one found from another start, which may be the same.
+
+    Parameters
+    ----------
+    marks, planes, spread, priors
+        See :func:`radlength.scale.two_view_start.start`.
+    """
+    angle, u_angle = shift_rad(marks, priors)
+    other = Guess(angle, 0.0, -1.0) if priors.declared else Guess(angle, 60.0)
+    found = [solve_from(marks, planes, spread, priors, guess, u_angle) for guess in (Guess(angle), other)]
+    found.sort(key=lambda one: one.cost)
+    return found[0], found[1]
+
+
+def shift_rad(marks: TwoViewMarks, priors: Priors) -> tuple[float, float]:
+    """Return the shift with its sign and its standard uncertainty, radians."""
+    middle, spread = DECLARED_WITHOUT_ANGLE_DEG
+    angle = middle if marks.angle_deg is None else marks.angle_deg
+    u_angle = spread if marks.angle_deg is None else marks.u_angle_deg
+    if not priors.declared:
+        u_angle = 15.0
+    return marks.sign * math.radians(angle), math.radians(u_angle)
+
+
+def solve_from(
+    marks: TwoViewMarks, planes: tuple[Plane, Plane], spread: Spread, priors: Priors, guess: Guess, u_angle: float
+) -> Solution:
+    """Return the minimum reached from one guess."""
+    from scipy.optimize import least_squares
+
+    problem, p = start(marks, planes, spread, priors, guess, u_angle)
+    problem = replace(problem, angle_rad=shift_rad(marks, priors)[0])
+    residuals = Residuals(problem)
+    found = least_squares(
+        residuals.value,
+        p,
+        jac=residuals.jacobian,
+        x_scale=_scale(problem),
+        ftol=1e-5,
+        xtol=1e-6,
+        gtol=1e-8,
+        max_nfev=MOST_EVALUATIONS,
+    )
+    return Solution(
+        problem, found.x, found.fun, found.jac, residuals.marks(), residuals.foot, residuals.point
+    )
+
+
+def _scale(problem: Problem) -> FloatArray:
+    """Return the size of a usual step of every parameter."""
+    scale = np.ones(problem.size)
+    scale[:6], scale[6:9], scale[9:12] = 50.0, 0.1, 2.0
+    if problem.shape is not None:
+        scale[CAMERA : CAMERA + 3] = 0.05
+    scale[problem.tip_at :] = 0.02
+    return scale
