@@ -30,7 +30,7 @@ class Tube:
     radii_mm
         Radius there, shape (N,).
     stretch
-        How much longer than wide the section is along z.
+        How much longer along z the body is than a round tube; its sections are ovals.
     """
 
     centres_mm: FloatArray
@@ -133,8 +133,8 @@ def _piece(tube: Tube, at: int, source: FloatArray, rays: FloatArray, scale: Flo
     with np.errstate(divide="ignore", invalid="ignore"):
         enter, leave = (-b - root) / a, (-b + root) / a
     for point, normal, side in (
-        (base, tube.tangents[at] / scale, 1.0),
-        (top, tube.tangents[at + 1] / scale, -1.0),
+        (base, tube.tangents[at] * scale, 1.0),
+        (top, tube.tangents[at + 1] * scale, -1.0),
     ):
         enter, leave = _cut(enter, leave, rays @ (normal * side), float((source - point) @ normal) * side)
     return np.where(hit & (leave > enter), leave - enter, 0.0)

@@ -11,12 +11,15 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 
-def tube_mesh(tube: Tube, facets: int = 96) -> tuple[FloatArray, IntArray]:
-    """Return vertices (N, 3) in millimetres and triangles (M, 3): a ring at every station, lids at the ends."""
+def tube_mesh(tube: Tube, facets: int = 192, turned: float = 0.0) -> tuple[FloatArray, IntArray]:
+    """Return vertices (N, 3) in millimetres and triangles (M, 3): a ring at every station, lids at the ends.
+
+    `turned` moves the facets round by a share of one facet.
+    """
     scale = np.array([1.0, 1.0, 1.0 / tube.stretch])
-    centres, normals = tube.centres_mm * scale, tube.tangents / scale
+    centres, normals = tube.centres_mm * scale, tube.tangents * scale
     normals = normals / np.linalg.norm(normals, axis=1)[:, None]
-    turn = np.arange(facets) * (2 * np.pi / facets)
+    turn = (np.arange(facets) + turned) * (2 * np.pi / facets)
     across = np.cross(normals, (0.0, 0.0, 1.0))
     across /= np.linalg.norm(across, axis=1)[:, None]
     up = np.cross(normals, across)
@@ -25,10 +28,12 @@ def tube_mesh(tube: Tube, facets: int = 96) -> tuple[FloatArray, IntArray]:
     return _closed(rings, tube.centres_mm[0], tube.centres_mm[-1])
 
 
-def ball_mesh(centre: FloatArray, radius: float, facets: int = 192) -> tuple[FloatArray, IntArray]:
+def ball_mesh(
+    centre: FloatArray, radius: float, facets: int = 192, turned: float = 0.0
+) -> tuple[FloatArray, IntArray]:
     """Return vertices and triangles of a ball, as rings between two poles."""
     down = np.linspace(0, np.pi, facets // 2 + 1)[1:-1]
-    turn = np.arange(facets) * (2 * np.pi / facets)
+    turn = (np.arange(facets) + turned) * (2 * np.pi / facets)
     x, z = np.cos(turn)[None] * np.sin(down)[:, None], np.sin(turn)[None] * np.sin(down)[:, None]
     y = np.broadcast_to(np.cos(down)[:, None], x.shape)
     rings = centre + radius * np.stack([x, y, z], axis=-1)
