@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from pathlib import Path
 
 from radlength.errors import ImageError, RadlengthError
 from radlength.imaging.limits import read_bytes
 from radlength.imaging.radiograph import Radiograph
 
+Reader = Callable[[bytes, Path], Radiograph]
 _TIFF = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 
 
@@ -36,7 +38,7 @@ def read_radiograph(path: str | os.PathLike[str]) -> Radiograph:
         return _reader(data, path.name)(data, path)
     except RadlengthError:
         raise
-    except Exception as exc:  # noqa: BLE001 - a decoder may raise anything on a broken file
+    except Exception as exc:
         raise ImageError(
             "the file is damaged and cannot be decoded",
             "",
@@ -46,7 +48,7 @@ def read_radiograph(path: str | os.PathLike[str]) -> Radiograph:
         ) from exc
 
 
-def _reader(data: bytes, name: str):  # type: ignore[no-untyped-def]
+def _reader(data: bytes, name: str) -> Reader:
     if data.startswith(b"\x89PNG\r\n\x1a\n"):
         from radlength.imaging.png import read_png
 

@@ -15,9 +15,8 @@ from radlength.imaging.grey import resolution_note, to_grey, upright
 from radlength.imaging.limits import check_size
 from radlength.imaging.radiograph import FileFacts, Radiograph, frozen, pixel_hash
 
-logging.getLogger("tifffile").addHandler(logging.NullHandler())
-
 _MIN_IS_WHITE, _MIN_IS_BLACK, _RGB = 0, 1, 2
+logging.getLogger("tifffile").addHandler(logging.NullHandler())
 
 
 def read_tiff(data: bytes, path: Path) -> Radiograph:
@@ -26,9 +25,7 @@ def read_tiff(data: bytes, path: Path) -> Radiograph:
         page = _only_page(file, path.name)
         check_size(page.imagelength, page.imagewidth, subject=path.name)
         photometric = int(page.photometric)
-        if photometric not in (logging.getLogger("tifffile").addHandler(logging.NullHandler())
-
-_MIN_IS_WHITE, _MIN_IS_BLACK, _RGB) or page.dtype not in (np.uint8, np.uint16):
+        if photometric not in (_MIN_IS_WHITE, _MIN_IS_BLACK, _RGB) or page.dtype not in (np.uint8, np.uint16):
             raise ImageError(
                 f"holds {page.dtype} values, photometric interpretation {photometric}",
                 "8 or 16 bit unsigned grey or RGB",

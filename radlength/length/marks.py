@@ -33,7 +33,7 @@ def mark_lines(canal: Curve, scale: Scale, marking: Marking) -> list[BudgetLine]
 
     Notes
     -----
-    Length = mm_per_unit × canal; a reference's mm_per_unit is its length over its curve. A mark that both curves
+    A reference beside the tooth has two ends like its tip, and no stop. Length = mm_per_unit × canal; a reference's mm_per_unit is its length over its curve. A mark that both curves
     share enters once, with the difference of its two effects (JCGM 100:2008, 5.2: fully correlated inputs).
     """
     factor = scale.mm_per_unit
@@ -47,7 +47,9 @@ def mark_lines(canal: Curve, scale: Scale, marking: Marking) -> list[BudgetLine]
         if shares_coronal_mark(canal, scale):
             lines["reference point"] = [(canal_effect[0] + effect[0], marking.stop_mm)]
         else:
-            lines["stop of the reference"] = [(effect[0], marking.stop_mm)]
+            beside = scale.method == "beside"
+            name = "first end of the reference" if beside else "stop of the reference"
+            lines[name] = [(effect[0], marking.tip_mm if beside else marking.stop_mm)]
         lines["tip of the reference"] = [(effect[-1], marking.tip_mm)]
         lines["clicks along the reference"] = [(effect[1:-1], marking.path_mm)]
     return [

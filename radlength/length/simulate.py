@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -88,7 +89,8 @@ def draw_clicks(
     lengths = factor * (1 + limit) * curve_lengths(canals)
     if scale.curve is not None:
         path = scale.curve.clicks
-        references = _jittered(path, marking, marking.tip_mm, factor, rng, count)
+        ends = replace(marking, stop_mm=marking.tip_mm) if scale.method == "beside" else marking
+        references = _jittered(path, ends, marking.tip_mm, factor, rng, count)
         if shares_coronal_mark(fit_curve(canal), scale):
             references[:, 0] = canals[:, 0]
         lengths *= scale.curve.length / curve_lengths(references)

@@ -55,7 +55,7 @@ def dump_record(record: Record) -> bytes:
 def _loads(data: bytes, name: str) -> dict[str, Any]:
     try:
         raw = json.loads(data, parse_constant=_not_json, object_pairs_hook=_no_doubles)
-    except _Said as exc:
+    except _SaidError as exc:
         raise _refused(name, str(exc), "json") from exc
     except (ValueError, RecursionError) as exc:
         raise _refused(name, "not JSON", "json") from exc
@@ -64,13 +64,13 @@ def _loads(data: bytes, name: str) -> dict[str, Any]:
     return raw
 
 
-class _Said(ValueError):
+class _SaidError(ValueError):
     """A refusal whose words are ready."""
 
 
 def _not_json(constant: str) -> float:
     message = f"not JSON: {constant}"
-    raise _Said(message)
+    raise _SaidError(message)
 
 
 def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -78,7 +78,7 @@ def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(set(keys)) < len(keys):
         double = next(key for key in keys if keys.count(key) > 1)
         message = f"the key {double!r} is there twice"
-        raise _Said(message)
+        raise _SaidError(message)
     return dict(pairs)
 
 

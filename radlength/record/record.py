@@ -15,6 +15,7 @@ from radlength._version import __version__
 from radlength.errors import RecordError
 from radlength.imaging import Radiograph
 from radlength.length import Canal, Confirmation, Estimate, Terminus
+from radlength.quantity import Quantity
 from radlength.record.checks import check_consistent
 from radlength.record.models import (
     FORMAT,
@@ -29,7 +30,6 @@ from radlength.record.models import (
     StoredEstimate,
     StoredLength,
 )
-from radlength.quantity import Quantity
 from radlength.scale import Reference
 from radlength.trade import CAUTION, NOT_CONFIRMED
 from radlength.uncertainty import Marking

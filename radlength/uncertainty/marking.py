@@ -20,7 +20,7 @@ class Marking:
     stop_mm
         The coronal mark: reference point of a canal, stop of a reference.
     tip_mm
-        The tip of an instrument, or the far end of a reference.
+        The tip of an instrument, or either end of a reference beside the tooth.
     path_mm
         Every click between the ends.
 

@@ -1,0 +1,39 @@
+"""All commands in one Typer application."""
+
+from __future__ import annotations
+
+import typer
+
+from radlength._version import __version__
+from radlength.trade.cautions import CAUTION
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"radlength {__version__}")
+        raise typer.Exit
+
+
+def _root(
+    version: bool = typer.Option(
+        False, "--version", callback=_version, is_eager=True, help="Print the version."
+    ),
+) -> None:
+    """Working length of a root canal from a periapical radiograph.
+
+    Start with: radlength demo
+    """
+
+
+def build_app() -> typer.Typer:
+    """Return the application with every command."""
+    from radlength.cli import check, confirm, demo, estimate, mark, phantom, report, view
+
+    app = typer.Typer(
+        no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, epilog=CAUTION
+    )
+    app.callback()(_root)
+    for module in (demo, mark, estimate, confirm, check, report, view, phantom):
+        command = getattr(module, module.__name__.rsplit(".", 1)[-1])
+        app.command(epilog=f"Example:  {module.EXAMPLE}")(command)
+    return app

@@ -1,0 +1,104 @@
+"""``radlength confirm``: read a length-confirmation image by the gap method."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from radlength.cli.options import Debug, ImageArgument, Json, Records, Strict, Who
+from radlength.cli.points import parse_points
+from radlength.cli.talk import console, exit_for, print_caution, print_findings, print_json, said_plainly
+
+if TYPE_CHECKING:
+    from radlength.length import Confirmation
+    from radlength.record import Record
+
+EXAMPLE = (
+    'radlength confirm tooth.png --canal MB --set-length 21 --gap "905,452 960,455" --rule "tip within 1 mm"'
+)
+
+
+def confirm(
+    image: ImageArgument,
+    canal: Annotated[str, typer.Option(help="The canal: its name or 'tooth name'.")],
+    set_length: Annotated[float, typer.Option(help="Stop to tip as set, mm.")],
+    gap: Annotated[str, typer.Option(help='From the tip to the apex along the canal, "row,column ...".')],
+    rule: Annotated[str, typer.Option(help="Name of the rule for accepting; a wrong name lists them.")],
+    beyond: Annotated[bool, typer.Option("--beyond", help="The tip is beyond the apex.")] = False,
+    set_limit: Annotated[
+        float, typer.Option(help="The set length is known to plus or minus this, mm.")
+    ] = 0.25,
+    strict: Strict = False,
+    who: Who = None,
+    records: Records = None,
+    as_json: Json = False,
+    debug: Debug = False,
+) -> None:
+    """Confirm a length: set length plus the corrected gap, and what the named rule says."""
+    with said_plainly(as_json=as_json, debug=debug):
+        from radlength.imaging import read_radiograph
+        from radlength.length import confirm_length
+        from radlength.record import load_record, measure_entry, save_record, stated_radiograph
+        from radlength.scale import image_scale
+
+        record = load_record(image, records_dir=records)
+        radiograph = read_radiograph(image)
+        entry = record.entry(canal)
+        estimate = measure_entry(record, entry, radiograph)
+        mm_per_px, share = image_scale(
+            record.reference_of(entry), stated_radiograph(record, radiograph), canal_name=entry.canal.name
+        )
+        path = parse_points(gap, subject="--gap")
+        done = confirm_length(
+            set_length,
+            path,
+            mm_per_px=mm_per_px,
+            scale_share=share,
+            rule=rule,
+            beyond=beyond,
+            set_limit_mm=set_limit,
+            terminus=entry.terminus,
+            marking=record.marking,
+        )
+        record = record.with_confirmation(entry.id, done, path, who=who)
+        save_record(record, image, records_dir=records)
+        if as_json:
+            data = {"image": image.name, "canal": entry.canal.label, "status": record.status}
+            print_json(
+                {**data, "confirmation": done.as_dict(), "estimate_before": estimate.canal_length.as_dict()}
+            )
+        else:
+            _tell(record, entry.canal.label, done)
+        exit_for(done.findings, strict=strict)
+
+
+def _tell(record: Record, label: str, done: Confirmation) -> None:
+    from rich.table import Table
+
+    from radlength.report.words import interval
+
+    out = console()
+    out.print(f"[bold]{label}[/]  {record.status}")
+    grid = Table.grid(padding=(0, 2))
+    for _ in range(3):
+        grid.add_column()
+    grid.add_row("set length", f"{done.set_length_mm:.2f} mm", "stop to tip")
+    grid.add_row("gap", f"{done.gap.value_mm:.2f} mm", interval(done.gap))
+    grid.add_row("canal length", f"{done.canal_length.value_mm:.2f} mm", interval(done.canal_length))
+    if done.working_length is not None and done.terminus is not None:
+        words = f"{interval(done.working_length)}; {done.terminus.words}"
+        grid.add_row("[bold]working length[/]", f"[bold]{done.working_length.value_mm:.2f} mm[/]", words)
+    verdicts = {
+        "accept": "the length stands",
+        "adjust": "move the stop",
+        "repeat": "move the stop, take it again",
+    }
+    grid.add_row(
+        "[bold]verdict[/]",
+        f"[bold]{done.verdict}[/]",
+        f"{verdicts[done.verdict]} (rule: {done.rule.name}, {done.rule.source})",
+    )
+    out.print(grid)
+    print_findings(out, done.findings)
+    print_caution(out)

@@ -1,0 +1,133 @@
+"""``radlength estimate``: measure the canals of a marked image."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from radlength.cli.options import Canals, Debug, ImageArgument, Json, Records, Strict
+from radlength.cli.talk import console, exit_for, print_caution, print_findings, print_json, said_plainly
+
+if TYPE_CHECKING:
+    from radlength.imaging import Radiograph
+    from radlength.length import Estimate
+    from radlength.record import CanalEntry, Record
+
+EXAMPLE = "radlength estimate tooth.png --canal MB --round down"
+
+
+def estimate(
+    image: ImageArgument,
+    canal: Canals = None,
+    direction: Annotated[
+        str | None, typer.Option("--round", help="Stop setting to 0.5 mm: nearest or down.")
+    ] = None,
+    monte_carlo: Annotated[
+        bool, typer.Option("--monte-carlo", help="Check the interval by Monte Carlo.")
+    ] = False,
+    seed: Annotated[int, typer.Option(help="Seed of the Monte Carlo.")] = 0,
+    save: Annotated[bool, typer.Option("--save/--no-save", help="Keep the result in the record.")] = True,
+    strict: Strict = False,
+    records: Records = None,
+    as_json: Json = False,
+    debug: Debug = False,
+) -> None:
+    """Measure canal length and working length along the curve, with their interval."""
+    with said_plainly(as_json=as_json, debug=debug):
+        from radlength.imaging import read_radiograph
+        from radlength.record import load_record, save_record
+
+        if direction not in (None, "nearest", "down"):
+            raise typer.BadParameter("--round is nearest or down")
+        radiograph = read_radiograph(image)
+        record = load_record(image, records_dir=records)
+        measured = _measure(record, radiograph, canal)
+        if save:
+            for entry, found in measured:
+                record = record.with_estimate(entry.id, found)
+            save_record(record, image, records_dir=records)
+        extra = [
+            _monte_carlo(found, record, radiograph, seed) if monte_carlo else None for _, found in measured
+        ]
+        if as_json:
+            _as_json(image, record, radiograph, measured, extra, direction)
+        else:
+            _as_text(record, radiograph, measured, extra, direction)
+        exit_for([f for _, found in measured for f in found.findings], strict=strict)
+
+
+def _measure(record: Record, radiograph: Radiograph, canal: str | None) -> list[tuple[CanalEntry, Estimate]]:
+    from radlength.errors import RecordError
+    from radlength.record import measure_entry
+
+    entries = [record.entry(canal)] if canal else list(record.canals)
+    if not entries:
+        raise RecordError(
+            "no canal is marked",
+            remedy="mark one: radlength mark --help",
+            code="canal-none",
+            subject=record.image.name,
+        )
+    return [(entry, measure_entry(record, entry, radiograph)) for entry in entries]
+
+
+def _monte_carlo(found: Estimate, record: Record, radiograph: Radiograph, seed: int) -> dict[str, Any]:
+    from radlength.length.simulate import simulate_length
+    from radlength.record import stated_radiograph
+
+    result = simulate_length(found, radiograph=stated_radiograph(record, radiograph), seed=seed)
+    return {
+        "mean_mm": result.mean,
+        "u_mm": result.u,
+        "low_mm": result.low,
+        "high_mm": result.high,
+        "trials": result.trials,
+        "settled": result.settled,
+        "seed": seed,
+    }
+
+
+def _as_json(
+    image: Path,
+    record: Record,
+    radiograph: Radiograph,
+    measured: list[tuple[CanalEntry, Estimate]],
+    extra: list[dict[str, Any] | None],
+    direction: Any,
+) -> None:
+    results = []
+    for (_, found), monte_carlo in zip(measured, extra, strict=True):
+        data = found.as_dict()
+        data["status"] = record.status
+        if direction:
+            data["stop_setting_mm"] = found.stop_setting_mm(direction=direction)
+            data["rounding"] = direction
+        if monte_carlo:
+            data["monte_carlo"] = monte_carlo
+        results.append(data)
+    findings = [finding.as_dict() for finding in radiograph.findings]
+    print_json({"image": image.name, "status": record.status, "findings": findings, "estimates": results})
+
+
+def _as_text(
+    record: Record,
+    radiograph: Radiograph,
+    measured: list[tuple[CanalEntry, Estimate]],
+    extra: list[dict[str, Any] | None],
+    direction: Any,
+) -> None:
+    from radlength.cli.tables import print_estimate
+
+    out = console()
+    print_findings(out, radiograph.findings)
+    for (_, found), monte_carlo in zip(measured, extra, strict=True):
+        print_estimate(out, found, direction=direction, status=record.status)
+        if monte_carlo:
+            out.print(
+                f"Monte Carlo, {monte_carlo['trials']} draws through the clicks: canal length "
+                f"{monte_carlo['mean_mm']:.2f} mm, u {monte_carlo['u_mm']:.2f}, "
+                f"95 % {monte_carlo['low_mm']:.2f}–{monte_carlo['high_mm']:.2f} mm"
+            )
+    print_caution(out)

@@ -1,0 +1,19 @@
+"""Options that several commands share, so that they have one name and one help."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+ImageArgument = Annotated[Path, typer.Argument(metavar="IMAGE", help="PNG, JPEG, TIFF or DICOM file.")]
+Json = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of text.")]
+Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback of an error.")]
+Records = Annotated[
+    Path | None,
+    typer.Option("--records", metavar="DIR", help="Folder of the records, for images on read-only media."),
+]
+Who = Annotated[str | None, typer.Option("--who", help="Who marks, as the history keeps it. Optional.")]
+Strict = Annotated[bool, typer.Option("--strict", help="Exit with 3 where a finding is serious.")]
+Canals = Annotated[str | None, typer.Option("--canal", help="Only this canal: its name or 'tooth name'.")]

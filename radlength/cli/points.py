@@ -1,0 +1,35 @@
+"""Paths typed on a command line."""
+
+from __future__ import annotations
+
+from radlength.errors import MarkError
+
+
+def parse_points(text: str, *, subject: str) -> list[tuple[float, float]]:
+    """Return points written as ``row,column row,column ...``.
+
+    Raises
+    ------
+    MarkError
+        Not pairs of numbers.
+
+    Examples
+    --------
+    >>> parse_points("80,410 905.5,452", subject="canal")
+    [(80.0, 410.0), (905.5, 452.0)]
+    """
+    points = []
+    for word in text.replace(";", " ").split():
+        parts = word.split(",")
+        try:
+            row, column = map(float, parts)
+        except ValueError:
+            raise MarkError(
+                f"{word!r} is not a point",
+                'row,column pairs with spaces between: "80,410 905,452"',
+                "write decimals with a point",
+                code="point-not-numbers",
+                subject=subject,
+            ) from None
+        points.append((row, column))
+    return points

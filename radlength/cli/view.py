@@ -1,0 +1,45 @@
+"""``radlength view``: open the window, found by its entry point."""
+
+from __future__ import annotations
+
+from importlib.metadata import entry_points
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from radlength.cli.options import Debug, Json, Records
+from radlength.cli.talk import print_json, said_plainly
+from radlength.errors import RadlengthError
+
+EXAMPLE = "radlength view tooth.png"
+GROUP = "radlength.window"
+
+
+def view(
+    image: Annotated[Path | None, typer.Argument(metavar="[IMAGE]", help="Image to open.")] = None,
+    records: Records = None,
+    as_json: Json = False,
+    debug: Debug = False,
+) -> None:
+    """Open an image in the measuring window."""
+    with said_plainly(as_json=as_json, debug=debug):
+        launch = _window()
+        status = launch(image, records)
+        if as_json:
+            print_json({"closed": True, "status": status})
+
+
+def _window():  # type: ignore[no-untyped-def]
+    missing = RadlengthError(
+        "no window is installed",
+        remedy='install it: pip install "radlength[napari]"',
+        code="window-missing",
+    )
+    found = sorted(entry_points(group=GROUP), key=lambda point: point.name)
+    if not found:
+        raise missing
+    try:
+        return found[0].load()
+    except ImportError as exc:
+        raise missing from exc

@@ -1,0 +1,43 @@
+"""Millimetres in the tooth for one pixel, for what is measured beside the canal itself."""
+
+from __future__ import annotations
+
+import math
+
+from radlength.imaging import Radiograph
+from radlength.scale.frame import Frame
+from radlength.scale.model import header_scale, reference_scale
+from radlength.scale.reference import Reference
+
+
+def image_scale(
+    reference: Reference | None, radiograph: Radiograph | None, *, canal_name: str
+) -> tuple[tuple[float, float], float]:
+    """Return millimetres for one pixel (down, across), and their standard uncertainty as a share.
+
+    Parameters
+    ----------
+    reference
+        What measures the canal; ``None`` for the header scale.
+    radiograph
+        The image, for the shape of its pixels and its header.
+    canal_name
+        The canal it is wanted for.
+
+    Raises
+    ------
+    ScaleError
+        No scale of any kind.
+
+    Examples
+    --------
+    >>> image_scale(Reference(path_px=[(0, 0), (1000, 0)], length_mm=20.0, limit_mm=0.0), None, canal_name="MB")
+    ((0.02, 0.02), 0.0)
+    """
+    frame = Frame.of(radiograph)
+    if reference is None:
+        scale = header_scale(radiograph)
+    else:
+        scale = reference_scale(reference, frame, canal_name=canal_name)
+    factor = scale.mm_per_unit
+    return (factor * frame.row, factor * frame.column), scale.limit_share / math.sqrt(3)
