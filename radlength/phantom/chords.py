@@ -127,27 +127,36 @@ def _piece(tube: Tube, at: int, source: FloatArray, rays: FloatArray, scale: Flo
     a = square - grow * ray_up * ray_up
     b = rays @ offset - grow * off_up * ray_up - slope * r0 * ray_up
     c = float(offset @ offset) - grow * off_up * off_up - 2 * slope * r0 * off_up - r0 * r0
-    root = b * b - a * c
-    hit = root > 0
-    root = np.sqrt(np.where(hit, root, 0.0))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        enter, leave = (-b - root) / a, (-b + root) / a
-    for point, normal, side in (
-        (base, tube.tangents[at] * scale, 1.0),
-        (top, tube.tangents[at + 1] * scale, -1.0),
-    ):
-        enter, leave = _cut(enter, leave, rays @ (normal * side), float((source - point) @ normal) * side)
-    return np.where(hit & (leave > enter), leave - enter, 0.0)
+    start, end = _slab(tube, at, source, rays, scale)
+    return _overlap(a, b, c, start, end)
 
 
-def _cut(
-    enter: FloatArray, leave: FloatArray, rate: FloatArray, start: float
+def _slab(
+    tube: Tube, at: int, source: FloatArray, rays: FloatArray, scale: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Return the part of a ray where ``start + t * rate >= 0``."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        crossing = -start / rate
-    enter = np.where(rate > 0, np.maximum(enter, crossing), enter)
-    leave = np.where(rate < 0, np.minimum(leave, crossing), leave)
-    if start < 0:
-        leave = np.where(rate == 0, -math.inf, leave)
-    return enter, leave
+    """Return where a ray enters and leaves the slab between a piece's two end planes."""
+    start, end = np.full(rays.shape[:2], -math.inf), np.full(rays.shape[:2], math.inf)
+    for station, side in ((at, 1.0), (at + 1, -1.0)):
+        normal = tube.tangents[station] * scale * side
+        rate, ahead = rays @ normal, float((source - tube.centres_mm[station] * scale) @ normal)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            crossing = -ahead / rate
+        start = np.where(rate > 0, np.maximum(start, crossing), start)
+        end = np.where(rate < 0, np.minimum(end, crossing), end)
+        if ahead < 0:
+            end = np.where(rate == 0, -math.inf, end)
+    return start, end
+
+
+def _overlap(a: FloatArray, b: FloatArray, c: float, start: FloatArray, end: FloatArray) -> FloatArray:
+    """Return how much of start..end has ``a t^2 + 2 b t + c < 0``; a ray steeper than the cone has a < 0."""
+    a = np.where(np.abs(a) < 1e-9, 1e-9, a)
+    square = b * b - a * c
+    root = np.sqrt(np.maximum(square, 0)) / np.abs(a)
+    low, high = -b / a - root, -b / a + root
+    length = np.maximum(np.minimum(end, high) - np.maximum(start, low), 0)
+    steep = a < 0
+    if steep.any():
+        whole = np.maximum(end - start, 0)
+        length = np.where(steep, whole - np.where(square > 0, length, 0), length)
+    return np.where((square > 0) | steep, length, 0.0)

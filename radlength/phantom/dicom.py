@@ -7,16 +7,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from radlength.phantom.render import Rendering
-from radlength.phantom.truth import TEETH
+from radlength.phantom.truth import SIMULATED, TEETH
+from radlength.trade import CAUTION
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
 
 _CODES = {
     "45": ("8873007", "Mandibular right second premolar tooth"),
-    "35": ("24573005", "Mandibular left second premolar tooth"),
     "46": ("866005003", "Mandibular right first molar tooth"),
-    "16": ("865995000", "Permanent maxillary right first molar tooth"),
+    "26": ("865988009", "Permanent maxillary left first molar tooth"),
 }
 """SNOMED CT codes of PS3.16 CID 4018."""
 _INTRA_ORAL = "1.2.840.10008.5.1.4.1.1.1.3"
@@ -67,7 +67,7 @@ def _identity(ds: Dataset, rendering: Rendering) -> None:
     ds.PresentationIntentType = "FOR PRESENTATION"
     ds.Manufacturer = "simulated"
     ds.ReferringPhysicianName = ""
-    ds.StudyDescription = ds.SeriesDescription = "Simulated, no patient"
+    ds.StudyDescription = ds.SeriesDescription = SIMULATED
     ds.PatientName = "SIMULATED^PHANTOM"
     ds.PatientID = f"PHANTOM-{scene.seed}"
     ds.PatientBirthDate = ""
@@ -75,7 +75,7 @@ def _identity(ds: Dataset, rendering: Rendering) -> None:
     ds.StudyInstanceUID = _uid("study", *series)
     ds.SeriesInstanceUID = _uid("series", *series)
     ds.StudyID = ds.SeriesNumber = ds.InstanceNumber = ds.AcquisitionNumber = "1"
-    ds.ImageComments = "Simulated radiograph of an invented tooth"
+    ds.ImageComments = f"{SIMULATED}. {CAUTION}"
 
 
 def _acquisition(ds: Dataset, rendering: Rendering) -> None:
@@ -87,10 +87,11 @@ def _acquisition(ds: Dataset, rendering: Rendering) -> None:
     ds.PositionerType = "NONE"
     ds.DetectorType = "SCINTILLATOR"
     ds.DetectorID = "simulated"
-    ds.PatientOrientation = ["", ""]
-    ds.ImageLaterality = "L" if TEETH[rendering.scene.kind][0] in "23" else "R"
-    ds.AnatomicRegionSequence = [_code("661005", "Jaw region")]
     tooth = TEETH[rendering.scene.kind]
+    left = tooth[0] in "23"
+    ds.PatientOrientation = ["P" if left else "A", "F"]
+    ds.ImageLaterality = "L" if left else "R"
+    ds.AnatomicRegionSequence = [_code("661005", "Jaw region")]
     ds.PrimaryAnatomicStructureSequence = [_code(*_CODES[tooth])]
     ds.AcquisitionContextSequence = []
 

@@ -9,10 +9,11 @@ import numpy as np
 
 from radlength.errors import PhantomError
 from radlength.phantom.render import Rendering
+from radlength.phantom.truth import SIMULATED
+from radlength.trade import CAUTION
 
 Format = Literal["png", "tiff", "jpeg", "dicom"]
 SUFFIXES: dict[Format, str] = {"png": ".png", "tiff": ".tif", "jpeg": ".jpg", "dicom": ".dcm"}
-SIMULATED = "Simulated, no patient"
 
 
 def check_format(file_format: str, bits: int) -> None:
@@ -85,6 +86,6 @@ def _write_tiff(path: Path, rendering: Rendering) -> None:
         path,
         rendering.pixels,
         photometric="miniswhite" if inverted else "minisblack",
-        description=SIMULATED,
+        description=f"{SIMULATED}. {CAUTION}",
         compression="zlib",
     )

@@ -19,8 +19,8 @@ BESIDE_MM = 8.5
 """Distance of the wire from the tooth's axis."""
 
 _BEADS = np.array([[0.0, y, 0.0] for y in (-10.0, -5.0, 0.0, 5.0, 10.0)])
-_BALL = np.array([[3.5, -11.0, 0.0]])
-_MORE = np.array([[2.5, -3.0, 6.0], [2.5, 8.0, 6.0], [3.5, 2.5, 0.0]])
+_BALL = np.array([[-1.0, -14.0, 0.0]])
+_MORE = np.array([[-1.8, -3.0, 6.0], [-1.8, 8.0, 6.0], [2.4, 2.5, 0.0]])
 MARKER_SHAPE_MM: FloatArray = np.vstack([_BEADS, _BALL, _MORE])
 """The marker in its own frame: five beads of the wire, the ball's centre, three beads more, two 6 mm off."""
 

@@ -14,8 +14,10 @@ from radlength.trade import CAUTION
 
 FloatArray = NDArray[np.float64]
 
-TEETH = {"single": "45", "s_bend": "35", "wide_apex": "45", "lower_molar": "46", "upper_molar": "16"}
-"""Tooth each kind stands for, ISO 3950."""
+TEETH = {"single": "45", "s_bend": "45", "wide_apex": "45", "lower_molar": "46", "upper_molar": "26"}
+"""Tooth each kind stands for, ISO 3950: mesial is to the right on lower teeth, to the left on upper ones."""
+
+SIMULATED = "Simulated, no patient"
 
 DEFAULT_MARKING = {"apex_mm": 0.3, "stop_mm": 0.1, "tip_mm": 0.1, "path_mm": 0.1}
 """SD of a person's marks stated in a marks file, millimetres."""
