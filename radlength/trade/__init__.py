@@ -3,10 +3,11 @@
 from radlength.trade.accuracy import posterior_caution
 from radlength.trade.anatomy import AnatomicalBand, anatomical_band
 from radlength.trade.cautions import CAUTION, CAUTION_SHORT, NOT_CONFIRMED
-from radlength.trade.fill import FillRule, fill_rule, fill_rules
+from radlength.trade.fill import FillRule, FillVerdict, fill_rule, fill_rules
 from radlength.trade.instruments import (
     LENGTH_MARKS_MM,
     LENGTH_TOLERANCE_MM,
+    LENGTH_TOLERANCE_STATUS,
     LENGTHS_MM,
     SIZES,
     colour,
@@ -14,6 +15,7 @@ from radlength.trade.instruments import (
 )
 from radlength.trade.magnification import MagnificationPrior, magnification_prior
 from radlength.trade.repeat import RepeatRule, Verdict, repeat_rule, repeat_rules
+from radlength.trade.status import Status
 from radlength.trade.teeth import (
     ISO_TEETH,
     arch,
@@ -27,7 +29,7 @@ from radlength.trade.teeth import (
     usual_canals,
 )
 from radlength.trade.terminus import TerminusTable, terminus_table, terminus_tables
-from radlength.trade.tooth_lengths import ToothLength, tooth_length
+from radlength.trade.tooth_lengths import RANGE_SOURCE, ToothLength, tooth_length
 
 __all__ = [
     "CAUTION",
@@ -36,12 +38,16 @@ __all__ = [
     "LENGTHS_MM",
     "LENGTH_MARKS_MM",
     "LENGTH_TOLERANCE_MM",
+    "LENGTH_TOLERANCE_STATUS",
     "NOT_CONFIRMED",
+    "RANGE_SOURCE",
     "SIZES",
     "AnatomicalBand",
     "FillRule",
+    "FillVerdict",
     "MagnificationPrior",
     "RepeatRule",
+    "Status",
     "TerminusTable",
     "ToothLength",
     "Verdict",

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from radlength.trade.status import Status
+
 
 @dataclass(frozen=True, slots=True)
 class MagnificationPrior:
@@ -14,9 +16,12 @@ class MagnificationPrior:
     low, high
         Ends of the range.
     odd_low, odd_high
-        Outside these a value is a finding: a shadow cannot be smaller than its object.
+        Outside these a value is a finding: a shadow cannot be smaller than its object, and 1.3 is more than
+        twice the largest excess measured (common practice, no source).
     source
-        Who measured it.
+        Who measured the range.
+    status
+        How well it is known.
     """
 
     low: float
@@ -24,6 +29,7 @@ class MagnificationPrior:
     odd_low: float
     odd_high: float
     source: str
+    status: Status
 
 
 def magnification_prior() -> MagnificationPrior:
@@ -34,4 +40,4 @@ def magnification_prior() -> MagnificationPrior:
     >>> magnification_prior().low, magnification_prior().high
     (1.03, 1.1)
     """
-    return MagnificationPrior(1.03, 1.10, 1.0, 1.3, "Lazzerini 1996, Radiol Med")
+    return MagnificationPrior(1.03, 1.10, 1.0, 1.3, "Lazzerini 1996, Radiol Med", "read")

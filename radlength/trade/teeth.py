@@ -19,9 +19,10 @@ _PERMANENT_NAMES = (
     "third molar",
 )
 _DECIDUOUS_NAMES = ("central incisor", "lateral incisor", "canine", "first molar", "second molar")
+_DECIDUOUS_MOLAR_CANALS = {"maxillary": ("MB", "DB", "P"), "mandibular": ("MB", "ML", "D")}
 _USUAL_CANALS: dict[str, dict[str, tuple[str, ...]]] = {
-    "maxillary": {"4": ("B", "P"), "6": ("MB", "MB2", "DB", "P"), "7": ("MB", "MB2", "DB", "P")},
-    "mandibular": {"6": ("MB", "ML", "D"), "7": ("MB", "ML", "D")},
+    "maxillary": {"4": ("B", "P"), "6": ("MB", "MB2", "DB", "P"), "7": ("MB", "MB2", "DB", "P"), "8": ()},
+    "mandibular": {"6": ("MB", "ML", "D"), "7": ("MB", "ML", "D"), "8": ()},
 }
 
 ISO_TEETH: tuple[str, ...] = tuple(f"{q}{n}" for q in "1234" for n in range(1, 9)) + tuple(
@@ -34,6 +35,11 @@ _KNOWN = frozenset(ISO_TEETH)
 
 def check_tooth(iso: str) -> str:
     """Return an ISO 3950 designation, or say why it is none.
+
+    Raises
+    ------
+    TradeError
+        If there is no such tooth.
 
     Examples
     --------
@@ -79,6 +85,11 @@ _FROM_UNIVERSAL = {to_universal(iso): iso for iso in ISO_TEETH}
 def from_universal(number: str) -> str:
     """Return the ISO 3950 designation of a Universal number 1-32 or letter A-T.
 
+    Raises
+    ------
+    TradeError
+        If there is no such number or letter.
+
     Examples
     --------
     >>> from_universal("30"), from_universal("A")
@@ -93,7 +104,7 @@ def from_universal(number: str) -> str:
 
 
 def side(iso: str) -> Literal["right", "left"]:
-    """Return the patient's side."""
+    """Return the patient's side, not the side of the picture."""
     return "right" if check_tooth(iso)[0] in "1458" else "left"
 
 
@@ -121,13 +132,17 @@ def tooth_name(iso: str) -> str:
 
 
 def usual_canals(iso: str) -> tuple[str, ...]:
-    """Return the names of the usual canals (from memory), ``("single",)`` where there is one.
+    """Return the names of the usual canals, to offer and never to require.
+
+    ``("single",)`` where there is one; nothing for third molars, which vary too much. From memory; that a second
+    mesiobuccal canal is the rule agrees with a review of 68.2 % of upper first molars, and three canals with
+    77.7 % of 2081 lower first molars.
 
     Examples
     --------
-    >>> usual_canals("16"), usual_canals("11")
-    (('MB', 'MB2', 'DB', 'P'), ('single',))
+    >>> usual_canals("16"), usual_canals("11"), usual_canals("48")
+    (('MB', 'MB2', 'DB', 'P'), ('single',), ())
     """
     if is_deciduous(iso):
-        return ("MB", "DB", "P") if arch(iso) == "maxillary" and int(iso[1]) >= 4 else ("single",)
+        return _DECIDUOUS_MOLAR_CANALS[arch(iso)] if is_posterior(iso) else ("single",)
     return _USUAL_CANALS[arch(iso)].get(iso[1], ("single",))

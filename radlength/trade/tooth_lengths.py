@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from radlength.trade.status import Status
 from radlength.trade.teeth import arch, is_deciduous
 
 
@@ -21,6 +22,8 @@ class ToothLength:
         Least and greatest of Black (1902), from memory.
     source
         Where the averages come from.
+    status
+        How well the averages are known; shortest and longest are from memory throughout.
     """
 
     crown_mm: float
@@ -28,6 +31,7 @@ class ToothLength:
     shortest_mm: float
     longest_mm: float
     source: str
+    status: Status
 
     @property
     def overall_mm(self) -> float:
@@ -35,27 +39,31 @@ class ToothLength:
         return self.crown_mm + self.root_mm
 
 
-_SEEN = "carving averages, Ash & Nelson"
-_MEMORY = "carving averages, Ash & Nelson, from memory"
+_SEEN: tuple[str, Status] = ("carving averages, Ash & Nelson", "read")
+_MEMORY: tuple[str, Status] = ("carving averages, Ash & Nelson, from memory", "from memory")
+
+RANGE_SOURCE = "Black 1902, from memory"
+"""Where shortest and longest come from."""
+
 _MAXILLARY = (
-    ToothLength(10.5, 13.0, 18, 27, _SEEN),
-    ToothLength(9.0, 13.0, 17, 26, _SEEN),
-    ToothLength(10.0, 17.0, 20, 32, _SEEN),
-    ToothLength(8.5, 14.0, 17, 22.5, _SEEN),
-    ToothLength(8.5, 14.0, 16, 27, _SEEN),
-    ToothLength(7.5, 13.0, 17, 24, _SEEN),
-    ToothLength(7.0, 12.0, 16, 24, _SEEN),
-    ToothLength(6.5, 11.0, 14, 22, _SEEN),
+    ToothLength(10.5, 13.0, 18, 27, *_SEEN),
+    ToothLength(9.0, 13.0, 17, 26, *_SEEN),
+    ToothLength(10.0, 17.0, 20, 32, *_SEEN),
+    ToothLength(8.5, 14.0, 17, 22.5, *_SEEN),
+    ToothLength(8.5, 14.0, 16, 27, *_SEEN),
+    ToothLength(7.5, 13.0, 17, 24, *_SEEN),
+    ToothLength(7.0, 12.0, 16, 24, *_SEEN),
+    ToothLength(6.5, 11.0, 14, 22, *_SEEN),
 )
 _MANDIBULAR = (
-    ToothLength(9.0, 12.5, 16, 24, _SEEN),
-    ToothLength(9.5, 14.0, 18, 27, _SEEN),
-    ToothLength(11.0, 16.0, 20, 32.5, _SEEN),
-    ToothLength(8.5, 14.0, 18, 26, _SEEN),
-    ToothLength(8.0, 14.5, 18, 26, _MEMORY),
-    ToothLength(7.5, 14.0, 18, 24, _MEMORY),
-    ToothLength(7.0, 13.0, 18, 22, _MEMORY),
-    ToothLength(7.0, 11.0, 16, 20, _MEMORY),
+    ToothLength(9.0, 12.5, 16, 24, *_SEEN),
+    ToothLength(9.5, 14.0, 18, 27, *_SEEN),
+    ToothLength(11.0, 16.0, 20, 32.5, *_SEEN),
+    ToothLength(8.5, 14.0, 18, 26, *_SEEN),
+    ToothLength(8.0, 14.5, 18, 26, *_MEMORY),
+    ToothLength(7.5, 14.0, 18, 24, *_MEMORY),
+    ToothLength(7.0, 13.0, 18, 22, *_MEMORY),
+    ToothLength(7.0, 11.0, 16, 20, *_MEMORY),
 )
 
 
