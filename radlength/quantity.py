@@ -12,6 +12,10 @@ Direction = Literal["nearest", "down"]
 """Ways to round a length for the stop."""
 
 
+_MOST_STEPS = 1e6
+"""Above this the allowance for the last bits of a number is smaller than those bits."""
+
+
 @dataclass(frozen=True, slots=True)
 class Quantity:
     """A value, its standard uncertainty and its 95 % interval.
@@ -26,6 +30,11 @@ class Quantity:
         Ends of the 95 % interval, in `unit`. The arms may be unequal.
     unit
         ``"mm"``, or ``"1"`` for a ratio.
+
+    Raises
+    ------
+    RadlengthError
+        If a part is not finite, the interval does not hold the value, or the unit is another.
 
     Examples
     --------
@@ -56,6 +65,11 @@ class Quantity:
                 f"interval {self.low}–{self.high} does not hold the value {self.value} (u {self.u})",
                 "low <= value <= high and u >= 0",
                 code="quantity-interval",
+            )
+
+        if self.unit not in ("mm", "1"):
+            raise RadlengthError(
+                f"a quantity in {self.unit!r}", "'mm', or '1' for a ratio", code="quantity-unit"
             )
 
     def _in_mm(self, number: float) -> float:
@@ -103,7 +117,8 @@ class Quantity:
 
     def __str__(self) -> str:
         places, suffix = (1, " mm") if self.unit == "mm" else (3, "")
-        return f"{self.value:.{places}f}{suffix} ({self.low:.{places}f}–{self.high:.{places}f})"
+        value, low, high = (f"{number:z.{places}f}" for number in (self.value, self.low, self.high))
+        return f"{value}{suffix} ({low}–{high})"
 
     def as_dict(self) -> dict[str, float | str]:
         """Return the quantity as plain data, the unit in every key."""
@@ -132,7 +147,14 @@ def round_for_stop(length_mm: float, *, direction: Direction, step_mm: float = 0
     Returns
     -------
     float
-        A multiple of `step_mm`. Common practice, no source: a stop is set to 0.5 mm.
+        A multiple of `step_mm`. Common practice, no source: a stop is set to 0.5 mm. A length within a
+        thousand-millionth of a step of a multiple counts as that multiple.
+
+    Raises
+    ------
+    RadlengthError
+        If length or step is not finite, the step is not positive or lost beside the length, or the direction
+        is unknown.
 
     Examples
     --------
@@ -141,16 +163,16 @@ def round_for_stop(length_mm: float, *, direction: Direction, step_mm: float = 0
     >>> round_for_stop(20.99, direction="down"), round_for_stop(20.75, direction="nearest")
     (20.5, 20.5)
     """
-    if not (math.isfinite(length_mm) and math.isfinite(step_mm) and step_mm > 0):
+    steps = length_mm / step_mm if step_mm > 0 else math.nan
+    if not (math.isfinite(step_mm) and abs(steps) < _MOST_STEPS):
         raise RadlengthError(
             f"cannot round {length_mm} mm to a step of {step_mm} mm",
-            "a finite length and a positive step",
+            "a finite length and a positive step that is not lost beside it",
             code="rounding",
         )
     if direction not in ("nearest", "down"):
         raise RadlengthError(
             f"rounding direction {direction!r} is unknown", "'nearest' or 'down'", code="rounding-direction"
         )
-    steps = length_mm / step_mm
     whole = math.ceil(steps - 0.5 - 1e-9) if direction == "nearest" else math.floor(steps + 1e-9)
     return whole * step_mm

@@ -115,7 +115,7 @@ def cut_slice(
         crown, core, trunk = crown_distance(tooth, x, z_mm)
         root = smooth_min(root, trunk, 1.6)
         whole = soft_step(-smooth_min(root, crown, 0.5), EDGE_MM)
-        dentine = soft_step(-smooth_min(root, core, 0.5), 2 * EDGE_MM) * whole
+        dentine = np.minimum(soft_step(-smooth_min(root, core, 0.5), EDGE_MM), whole)
         cut[:, span, 0] = np.maximum(cut[:, span, 0], whole - dentine)
         cut[:, span, 1] = np.maximum(cut[:, span, 1], dentine)
         roots[:, span] = np.minimum(roots[:, span], root)

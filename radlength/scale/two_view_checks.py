@@ -251,7 +251,9 @@ def _shift(solved: Solved) -> Iterator[Finding]:
                 "Give the angle.",
             )
         return
-    if not solved.declared and abs(found - declared) > 3 * np.hypot(solved.u_shift_deg, solved.marks.u_angle_deg):
+    if not solved.declared and abs(found - declared) > 3 * np.hypot(
+        solved.u_shift_deg, solved.marks.u_angle_deg
+    ):
         yield Finding(
             "two-views-angle-differs",
             f"The tube was shifted by {found:.0f}°, declared are {declared:.0f}°.",

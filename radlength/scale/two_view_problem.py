@@ -18,11 +18,11 @@ from radlength.scale.two_view_geometry import TERMS, project, rotation, term_ben
 from radlength.scale.two_view_priors import BEND_PRIOR, TOOTH_DEPTH_MM, Priors
 
 IntArray = NDArray[np.intp]
+Pose = tuple[FloatArray, FloatArray]
 
 CAMERA = 12
 PER_CANAL = 3 * TERMS
 CENTRE: FloatArray = np.array([0.0, 0.0, TOOTH_DEPTH_MM])
-FOOT_STEPS = 2
 BEND_AT: FloatArray = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
 FIXED, TIP, FOOT = 0, 1, 2
 LEAST_U_LENGTH_MM = 0.005
@@ -165,30 +165,26 @@ class Residuals:
     def _evaluate(self, p: FloatArray) -> None:
         if self._last is not None and np.array_equal(p, self._last):
             return
-        parts = [self._click_rows(p)]
+        pose = rotation(p[6:9])
+        parts = [self._click_rows(p, pose)]
         if self.problem.beside_xy.shape[1]:
-            parts.append(self._beside_rows(p))
+            parts.append(self._beside_rows(p, pose))
         parts.extend(tool_row(self.problem, p, index) for index in range(len(self.problem.tools)))
         parts.append((self.prior_matrix @ p - self.prior_target, self.prior_matrix))
-        parts.append(angle_rows(self.problem, p))
+        parts.append(angle_rows(self.problem, p, pose))
         self._value = np.concatenate([part[0] for part in parts])
         self._jacobian = np.vstack([part[1] for part in parts])
         self._last = p.copy()
 
-    def _click_rows(self, p: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def _click_rows(self, p: FloatArray, pose: Pose) -> tuple[FloatArray, FloatArray]:
         problem, clicks = self.problem, self.problem.clicks
         curves = problem.curves(p)[clicks.canal]
         if len(self.tip):
             self.t[self.tip] = p[problem.tip_at + clicks.tool[self.tip]]
-        for _ in range(FOOT_STEPS):
-            image, by_point = self._images(p, curves)
-            along = _apply(by_point, _at(term_slopes(self.t), curves))
-            step = np.sum((clicks.xy - image) * along, axis=1) / np.sum(along * along, axis=1)
-            moved = np.clip(self.t + np.clip(step, -0.1, 0.1), -0.02, 1.02)
-            self.t[self.foot] = moved[self.foot]
+        self._move_feet(p, curves, pose)
         basis = terms(self.t)
         points = _at(basis, curves)
-        image, by_camera, by_point = seen(p, points, clicks.view)
+        image, by_camera, by_point = seen(p, points, clicks.view, pose)
         miss = image - clicks.xy
         velocity = _at(term_slopes(self.t), curves)
         along = _apply(by_point, velocity)
@@ -211,16 +207,21 @@ class Residuals:
         ]
         return np.concatenate(value), np.vstack(slopes)
 
-    def _images(self, p: FloatArray, curves: FloatArray) -> tuple[FloatArray, FloatArray]:
-        image, _, by_point = seen(p, _at(terms(self.t), curves), self.problem.clicks.view, camera=False)
-        return image, by_point
+    def _move_feet(self, p: FloatArray, curves: FloatArray, pose: Pose) -> None:
+        """Move every foot one step nearer to its click; the solver's own steps do the rest."""
+        clicks, foot = self.problem.clicks, self.foot
+        t, mine = self.t[foot], curves[foot]
+        image, _, by_point = seen(p, _at(terms(t), mine), clicks.view[foot], pose, camera=False)
+        along = _apply(by_point, _at(term_slopes(t), mine))
+        step = np.sum((clicks.xy[foot] - image) * along, axis=1) / np.sum(along * along, axis=1)
+        self.t[foot] = np.clip(t + np.clip(step, -0.1, 0.1), -0.02, 1.02)
 
-    def _beside_rows(self, p: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def _beside_rows(self, p: FloatArray, pose: Pose) -> tuple[FloatArray, FloatArray]:
         problem = self.problem
         count = problem.beside_xy.shape[1]
         points = problem.beside_points(p)
         view = np.repeat([0, 1], count)
-        image, by_camera, by_point = seen(p, np.vstack([points, points]), view)
+        image, by_camera, by_point = seen(p, np.vstack([points, points]), view, pose)
         rows = np.zeros((2 * count, 2, problem.size))
         rows[:, :, :CAMERA] = by_camera
         if problem.shape is None:
@@ -237,7 +238,7 @@ class Residuals:
 
 
 def seen(
-    p: FloatArray, points: FloatArray, view: IntArray, *, camera: bool = True
+    p: FloatArray, points: FloatArray, view: IntArray, pose: Pose, *, camera: bool = True
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return images of points in space and their derivatives by the cameras and by the points.
 
@@ -249,6 +250,8 @@ def seen(
         In the frame of the first detector, shape (N, 3).
     view
         Which image each is seen on, shape (N,).
+    pose
+        Turn of the tooth between the images and its derivatives.
     camera
         Whether the derivatives by the cameras are wanted.
 
@@ -258,7 +261,7 @@ def seen(
         Shapes (N, 2), (N, 2, 12) and (N, 2, 3).
     """
     second = view == 1
-    turn, slopes = rotation(p[6:9])
+    turn, slopes = pose
     local = points - CENTRE
     placed = np.where(second[:, None], local @ turn.T + (CENTRE + p[9:12]), points)
     image, by_point, by_source = project(placed, p[:6].reshape(2, 3)[view])
@@ -296,16 +299,17 @@ def tool_row(problem: Problem, p: FloatArray, index: int) -> tuple[FloatArray, F
     return np.array([(length - length_mm) / u_mm]), row[None] / u_mm
 
 
-def beams(p: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return the ways from the tooth to both sources, shape (2, 3), and the turn with its derivatives."""
-    turn, slopes = rotation(p[6:9])
-    return np.array([p[:3] - CENTRE, turn.T @ (p[3:6] - CENTRE - p[9:12])]), turn, slopes
+def beams(p: FloatArray, turn: FloatArray | None = None) -> FloatArray:
+    """Return the ways from the tooth to both sources, in the frame of the first image, shape (2, 3)."""
+    turn = rotation(p[6:9])[0] if turn is None else turn
+    return np.array([p[:3] - CENTRE, turn.T @ (p[3:6] - CENTRE - p[9:12])])
 
 
-def angle_rows(problem: Problem, p: FloatArray) -> tuple[FloatArray, FloatArray]:
+def angle_rows(problem: Problem, p: FloatArray, pose: Pose) -> tuple[FloatArray, FloatArray]:
     """Return the residuals of the tube's horizontal and vertical shift, and their derivatives."""
     priors = problem.priors
-    ways, turn, slopes = beams(p)
+    turn, slopes = pose
+    ways = beams(p, turn)
     away = p[3:6] - CENTRE - p[9:12]
     by_second = np.zeros((3, problem.size))
     by_second[:, 3:6] = turn.T

@@ -148,13 +148,13 @@ def _length(curve: FloatArray, block: FloatArray) -> Quantity:
     """Return the length with its first-order uncertainty, widened by what noise may add to a curve's length.
 
     Noise across a curve makes it longer by half the trace of the length's second derivative times the
-    covariance; what counts as likely straightens it. Which of the two is left is not known, so the size of the
-    first counts as a further limit on both sides.
+    covariance; what counts as likely straightens it. Which of the two is left is not known, so a third of
+    the first counts as a further standard uncertainty.
     """
     length, gradient, _ = arc(curve, 1.0)
     g = gradient.ravel()
-    guard = _noise_excess(curve, block)
-    u = math.sqrt(float(g @ block @ g) + SHAPE_U_MM**2 + guard**2 / 3)
+    guard = _noise_excess(curve, block) / 3
+    u = math.sqrt(float(g @ block @ g) + SHAPE_U_MM**2 + guard**2)
     return Quantity(length, u, length - Z95 * u, length + Z95 * u)
 
 
@@ -170,7 +170,7 @@ def _noise_excess(curve: FloatArray, block: FloatArray) -> float:
 
 
 def _beam(solution: Solution) -> FloatArray:
-    way = beams(solution.p)[0][0]
+    way = beams(solution.p)[0]
     return np.asarray(way / np.linalg.norm(way))
 
 
@@ -179,7 +179,9 @@ def _bend(curve: FloatArray, block: FloatArray, beam: FloatArray) -> tuple[float
     speed = np.linalg.norm(velocity, axis=1)
     sine = np.clip(velocity @ beam / speed, -0.999, 0.999)
     angles = np.arcsin(sine)
-    by_velocity = (beam - (velocity / speed[:, None]) * sine[:, None]) / (speed * np.sqrt(1 - sine**2))[:, None]
+    by_velocity = (beam - (velocity / speed[:, None]) * sine[:, None]) / (speed * np.sqrt(1 - sine**2))[
+        :, None
+    ]
     weights = np.append(np.full(len(_CORONAL), -1 / len(_CORONAL)), 1.0)
     gradient = ((_SLOPES * weights[:, None]).T @ by_velocity).ravel()
     u = math.sqrt(max(float(gradient @ block @ gradient), 0.0))

@@ -13,7 +13,8 @@ from radlength.scale.two_view_priors import DECLARED_WITHOUT_ANGLE_DEG, Priors
 from radlength.scale.two_view_problem import CAMERA, Problem, Residuals, arc, beams
 from radlength.scale.two_view_start import Guess, Plane, Spread, start
 
-MOST_EVALUATIONS = 40
+MOST_EVALUATIONS = 50
+OTHER_EVALUATIONS = 20
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,7 +56,7 @@ class Solution:
     @property
     def angle_deg(self) -> float:
         """Horizontal shift of the tube as seen from the tooth, positive toward larger columns."""
-        ways = beams(self.p)[0]
+        ways = beams(self.p)
         angles = np.degrees(np.arctan2(ways[:, 0], ways[:, 2]))
         return float(angles[1] - angles[0])
 
@@ -77,10 +78,14 @@ def solve(
         See :func:`radlength.scale.two_view_start.start`.
     """
     angle, u_angle = shift_rad(marks, priors)
-    other = Guess(angle, 0.0, -1.0) if priors.declared else Guess(angle, 60.0)
-    found = [solve_from(marks, planes, spread, priors, guess, u_angle) for guess in (Guess(angle), other)]
-    found.sort(key=lambda one: one.cost)
-    return found[0], found[1]
+    first = solve_from(marks, planes, spread, priors, Guess(angle), u_angle)
+    if priors.declared:
+        second = descend(first.problem, _mirrored(first), MOST_EVALUATIONS)
+    else:
+        second = solve_from(marks, planes, spread, priors, Guess(angle, 60.0), u_angle, OTHER_EVALUATIONS)
+    if second.cost < first.cost - 1:
+        second = descend(second.problem, second.p, MOST_EVALUATIONS)
+    return (first, second) if first.cost <= second.cost else (second, first)
 
 
 def shift_rad(marks: TwoViewMarks, priors: Priors) -> tuple[float, float]:
@@ -94,27 +99,47 @@ def shift_rad(marks: TwoViewMarks, priors: Priors) -> tuple[float, float]:
 
 
 def solve_from(
-    marks: TwoViewMarks, planes: tuple[Plane, Plane], spread: Spread, priors: Priors, guess: Guess, u_angle: float
+    marks: TwoViewMarks,
+    planes: tuple[Plane, Plane],
+    spread: Spread,
+    priors: Priors,
+    guess: Guess,
+    u_angle: float,
+    most: int = MOST_EVALUATIONS,
 ) -> Solution:
     """Return the minimum reached from one guess."""
+    problem, p = start(marks, planes, spread, priors, guess, u_angle)
+    return descend(replace(problem, angle_rad=shift_rad(marks, priors)[0]), p, most)
+
+
+def descend(problem: Problem, p: FloatArray, most: int) -> Solution:
+    """Return the minimum reached from parameters with at most so many evaluations."""
     from scipy.optimize import least_squares
 
-    problem, p = start(marks, planes, spread, priors, guess, u_angle)
-    problem = replace(problem, angle_rad=shift_rad(marks, priors)[0])
     residuals = Residuals(problem)
     found = least_squares(
         residuals.value,
         p,
         jac=residuals.jacobian,
+        method="lm",
         x_scale=_scale(problem),
-        ftol=1e-5,
+        ftol=1e-4,
         xtol=1e-6,
         gtol=1e-8,
-        max_nfev=MOST_EVALUATIONS,
+        max_nfev=most,
     )
     return Solution(
         problem, found.x, found.fun, found.jac, residuals.marks(), residuals.foot, residuals.point
     )
+
+
+def _mirrored(solution: Solution) -> FloatArray:
+    """Return the parameters with every canal turned over: slant and bend along the beam to the other side."""
+    p = solution.p.copy()
+    curves = solution.problem.curves(p)
+    curves[:, :2, 2] = curves[:, 1::-1, 2]
+    curves[:, 2:, 2] *= -1
+    return p
 
 
 def _scale(problem: Problem) -> FloatArray:

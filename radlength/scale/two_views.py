@@ -76,7 +76,10 @@ def solve_two_views(
     """
     marking = marking or Marking()
     spread = Spread(
-        *(max(sd, LEAST_SPREAD_MM) for sd in (marking.path_mm, marking.stop_mm, marking.apex_mm, marking.tip_mm)),
+        *(
+            max(sd, LEAST_SPREAD_MM)
+            for sd in (marking.path_mm, marking.stop_mm, marking.apex_mm, marking.tip_mm)
+        ),
         beside_mm=max(reference_mm, LEAST_SPREAD_MM),
     )
     planes = (Plane.of(marks.straight), Plane.of(marks.shifted))
