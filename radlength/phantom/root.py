@@ -82,7 +82,7 @@ def root_of(
         rounded = np.where(from_tip > 0, 0.62 + 0.38 * np.sqrt(np.clip(from_tip / 1.5, 0, 1)), 0.0)
         ends = [(side, 0.72 * side) for side in sizes.root]
     else:
-        rounded = np.sqrt(np.clip(1 - (1 - np.minimum(from_tip / 1.6, 1)) ** 2, 0, 1))
+        rounded = np.clip(1 - (1 - np.minimum(from_tip / 2.2, 1)) ** 2, 0, 1) ** 0.75
         ends = list(zip(sizes.root, sizes.tip, strict=True))
     wave = 0.03 * waves(table, rng)
     half = [np.maximum((tip + (base - tip) * left**0.85 + wave) * rounded, 0.02) for base, tip in ends]
