@@ -7,7 +7,7 @@ go over.
 from radlength.phantom.curve import Bends, CanalCurve, canal_curve
 from radlength.phantom.marks import Marks, draw_marks, simulate_marks
 from radlength.phantom.population import Draw, random_scene
-from radlength.phantom.projection import Camera, View, project, shifted_view, unsharpness_mm
+from radlength.phantom.projection import Camera, View, project, second_exposure, shifted_view, unsharpness_mm
 from radlength.phantom.scene import KINDS, Ball, Instrument, Kind, Marker, Rod, Scene, Shown
 
 __all__ = [
@@ -29,6 +29,7 @@ __all__ = [
     "draw_marks",
     "project",
     "random_scene",
+    "second_exposure",
     "shifted_view",
     "simulate_marks",
     "unsharpness_mm",

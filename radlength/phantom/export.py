@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Literal, get_args
+from typing import Literal
 
 import numpy as np
 
@@ -16,22 +16,22 @@ Format = Literal["png", "tiff", "jpeg", "dicom"]
 SUFFIXES: dict[Format, str] = {"png": ".png", "tiff": ".tif", "jpeg": ".jpg", "dicom": ".dcm"}
 
 
-def check_format(file_format: str, bits: int) -> None:
-    """Refuse a format that does not exist or cannot hold the bits.
+def check_format(file_format: str, bits: int) -> Format:
+    """Return a format by its name, if it exists and can hold the bits.
 
     Raises
     ------
     PhantomError
         An unknown format, or a JPEG of more than 8 bits.
     """
-    if file_format not in get_args(Format):
-        raise PhantomError(
-            f"a file format {file_format!r}", ", ".join(get_args(Format)), code="phantom-format"
-        )
-    if file_format == "jpeg" and bits != 8:
+    found = next((name for name in SUFFIXES if name == file_format), None)
+    if found is None:
+        raise PhantomError(f"a file format {file_format!r}", ", ".join(SUFFIXES), code="phantom-format")
+    if found == "jpeg" and bits != 8:
         raise PhantomError(
             f"a JPEG of {bits} bits", "8 bits", "choose png, tiff or dicom", code="phantom-format"
         )
+    return found
 
 
 def write_image(

@@ -114,7 +114,7 @@ def draw(rng: np.random.Generator) -> Draw:
 def random_scene(
     seed: int,
     *,
-    kind: Kind = "single",
+    kind: Kind | str = "single",
     instruments: int = 1,
     shown: tuple[Shown, ...] = ("wire", "ball"),
     pitch_mm: float = 0.025,
@@ -149,14 +149,14 @@ def random_scene(
     >>> print(f"{scene.gap_mm(scene.instruments[0]):.1f}")
     1.5
     """
-    _check(kind, shown, given)
+    found = _check(kind, shown, given)
     rng = np.random.default_rng(seed)
     numbers = replace(draw(rng), **given)
-    canals = canals_of(kind, numbers, rng)
+    canals = canals_of(found, numbers, rng)
     wire, rod, ball, marker = references(numbers)
     tools = tuple(_instrument(canal.name, canal.length_mm, numbers.gap_mm) for canal in canals[:instruments])
     return Scene(
-        kind=kind,
+        kind=found,
         seed=seed,
         canals=canals,
         instruments=tools,
@@ -164,21 +164,28 @@ def random_scene(
         rod=rod,
         ball=ball,
         marker=marker,
-        view=_view(numbers, kind, pitch_mm, shape_px),
+        view=_view(numbers, found, pitch_mm, shape_px),
         shown=frozenset(shown),
         bend_deg=canals[0].bends.angle_deg,
         azimuth_deg=canals[0].bends.azimuth_deg,
     )
 
 
-def _check(kind: str, shown: tuple[str, ...], given: dict[str, float]) -> None:
-    for value, allowed, code in (
-        *[(kind, KINDS, "phantom-kind")],
-        *[(name, get_args(Shown), "phantom-reference") for name in shown],
-        *[(name, NAMES, "phantom-parameter") for name in given],
-    ):
-        if value not in allowed:
-            raise PhantomError(f"{value!r} in a simulated scene", ", ".join(allowed), code=code)
+def _check(kind: str, shown: tuple[str, ...], given: dict[str, float]) -> Kind:
+    found = next((name for name in KINDS if name == kind), None)
+    if found is None:
+        raise _unknown(kind, KINDS, "phantom-kind")
+    for name in shown:
+        if name not in get_args(Shown):
+            raise _unknown(name, get_args(Shown), "phantom-reference")
+    for name in given:
+        if name not in NAMES:
+            raise _unknown(name, NAMES, "phantom-parameter")
+    return found
+
+
+def _unknown(value: str, allowed: tuple[str, ...], code: str) -> PhantomError:
+    return PhantomError(f"{value!r} in a simulated scene", ", ".join(allowed), code=code)
 
 
 def _instrument(canal: str, length_mm: float, gap_mm: float) -> Instrument:

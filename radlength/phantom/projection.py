@@ -210,6 +210,42 @@ def shifted_view(view: View, shift_deg: float) -> View:
     return replace(view, horizontal_deg=view.horizontal_deg + shift_deg)
 
 
+def second_exposure(view: View, shift_deg: float, rng: np.random.Generator) -> View:
+    """Return a second exposure as a person makes it: tube swung, and everything put up again a little otherwise.
+
+    Parameters
+    ----------
+    view
+        The first view.
+    shift_deg
+        Horizontal shift meant; positive toward +x.
+    rng
+        Source of what differs.
+
+    Notes
+    -----
+    Assumed spreads, no source: detector tilt N(0, 2), vertical tube angle N(0, 3), horizontal N(0, 2), yaw
+    N(0, 3), roll N(0, 3) degrees; depth N(0, 0.5) but no nearer than 80 % of the first, source N(0, 8) mm.
+
+    Examples
+    --------
+    >>> rng = np.random.default_rng(0)
+    >>> print(f"{second_exposure(View(), 20.0, rng).horizontal_deg:.1f}")
+    21.3
+    """
+    theta, phi, side, yaw, roll, depth, sdd = rng.standard_normal(7)
+    return replace(
+        view,
+        theta_deg=view.theta_deg + 2 * theta,
+        phi_deg=view.phi_deg + 3 * phi,
+        horizontal_deg=view.horizontal_deg + shift_deg + 2 * side,
+        yaw_deg=view.yaw_deg + 3 * yaw,
+        roll_deg=view.roll_deg + 3 * roll,
+        depth_mm=max(view.depth_mm + 0.5 * depth, 0.8 * view.depth_mm),
+        sdd_mm=view.sdd_mm + 8 * sdd,
+    )
+
+
 def unsharpness_mm(focal_spot_mm: float, oid_mm: float, sod_mm: float) -> float:
     """Return the geometric unsharpness of an edge, focal spot x object-detector / source-object distance.
 

@@ -11,12 +11,12 @@ import numpy as np
 
 from radlength.errors import PhantomError
 from radlength.phantom.detector import Detector
-from radlength.phantom.export import SUFFIXES, Format, check_format, write_image
+from radlength.phantom.export import SUFFIXES, check_format, write_image
 from radlength.phantom.marks import simulate_marks
 from radlength.phantom.population import random_scene
 from radlength.phantom.projection import View, shifted_view
 from radlength.phantom.render import render
-from radlength.phantom.scene import Kind, Scene
+from radlength.phantom.scene import Scene
 from radlength.phantom.truth import DEFAULT_MARKING, marks_of, truth_of
 
 
@@ -24,8 +24,8 @@ def write_phantom(
     out_dir: str | Path,
     seed: int,
     *,
-    kind: Kind = "single",
-    file_format: Format = "png",
+    kind: str = "single",
+    file_format: str = "png",
     detector: Detector | None = None,
     shift_deg: float | None = None,
     marking: dict[str, float] | None = None,
@@ -66,7 +66,7 @@ def write_phantom(
         A parameter is out of its range, or the folder cannot be written to.
     """
     detector = detector or Detector()
-    check_format(file_format, detector.bits)
+    form = check_format(file_format, detector.bits)
     scene = random_scene(seed, kind=kind, **scene_parameters)
     views = [("", scene.view)]
     if shift_deg is not None:
@@ -76,8 +76,8 @@ def write_phantom(
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for at, (suffix, view) in enumerate(views):
-            path = folder / f"phantom-{kind.replace('_', '-')}-{seed}{suffix}{SUFFIXES[file_format]}"
-            write_image(path, render(scene, view, detector), file_format)
+            path = folder / f"phantom-{kind.replace('_', '-')}-{seed}{suffix}{SUFFIXES[form]}"
+            write_image(path, render(scene, view, detector), form)
             rng = np.random.default_rng((seed, 3, at))
             written += [path, *write_truth_and_marks(path, scene, view, rng, marking=marking, clicks=clicks)]
     except OSError as exc:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from radlength.errors import PhantomError
-from radlength.phantom import Camera, View, project, random_scene, shifted_view
+from radlength.phantom import Camera, View, project, random_scene, second_exposure, shifted_view
 
 
 def test_the_middle_of_the_tooth_falls_on_the_middle_of_the_image():
@@ -38,6 +38,17 @@ def test_what_lies_nearer_the_tube_moves_against_it():
     shifted = shifted_view(view, 20.0)
     buccal, lingual = project([(0, 0, 3), (0, 0, -3)], shifted) - project([(0, 0, 3), (0, 0, -3)], view)
     assert lingual[1] > 0 > buccal[1]
+
+
+def test_a_second_exposure_differs_in_everything_but_the_film():
+    view = random_scene(3).view
+    again = [second_exposure(view, 20.0, np.random.default_rng(seed)) for seed in range(500)]
+    shifts = np.array([one.horizontal_deg - view.horizontal_deg for one in again])
+    assert shifts.mean() == pytest.approx(20.0, abs=0.3)
+    assert shifts.std() == pytest.approx(2.0, rel=0.1)
+    for name in ("theta_deg", "phi_deg", "yaw_deg", "roll_deg", "depth_mm", "sdd_mm"):
+        assert len({getattr(one, name) for one in again}) > 300
+    assert {(one.pitch_mm, one.shape_px) for one in again} == {(view.pitch_mm, view.shape_px)}
 
 
 def test_axes_are_unit_and_square_and_face_the_tube():
