@@ -15,6 +15,9 @@ FloatArray = NDArray[np.float64]
 LIGAMENT_MM = 0.25
 """Width of the periodontal ligament space."""
 
+THIN_MM = 0.5
+"""Thickness of a trabecular sheet."""
+
 LAMINA_MM = 0.35
 """Thickness of the lamina dura."""
 
@@ -89,8 +92,7 @@ def bone_density(jaw: Jaw, y_mm: Image, z_mm: float, root: Image, crown: Image) 
     outer = np.maximum(z_mm - near, far - z_mm)
     plate = soft_step(outer, 0.5) * soft_step(np.float32(1.0) - outer, 0.4)
     marrow = soft_step(-outer, 0.5)
-    at = (z_mm - jaw.far_mm) / (jaw.near_mm - jaw.far_mm) * (len(jaw.sheets) - 1)
-    sheet = jaw.sheets[int(np.clip(round(at), 0, len(jaw.sheets) - 1))]
+    sheet = _sheet(jaw, z_mm)
     roof = soft_step(np.float32(0.5) - np.abs(below - 0.3), 0.5) * np.float32(0.45)
     density = plate * np.float32(0.85) + marrow * (sheet * np.float32(0.23) + roof)
     distance = np.minimum(root, crown)
@@ -98,6 +100,19 @@ def bone_density(jaw: Jaw, y_mm: Image, z_mm: float, root: Image, crown: Image) 
     lamina = soft_step(np.float32(LIGAMENT_MM + LAMINA_MM) - root, 0.2) * (1 - socket) * np.float32(0.95)
     density = np.maximum(density, lamina * marrow)
     return np.asarray(density * (1 - socket) * inside, dtype=np.float32)
+
+
+def _sheet(jaw: Jaw, z_mm: float) -> Image:
+    """Return the density of a slice about its mean: all of a sheet's contrast stands in its middle half millimetre.
+
+    A sheet as thick as it stands for would smear when the beam comes from the side.
+    """
+    spacing = (jaw.near_mm - jaw.far_mm) / (len(jaw.sheets) - 1)
+    at = (z_mm - jaw.far_mm) / spacing
+    nearest = int(np.clip(round(at), 0, len(jaw.sheets) - 1))
+    if abs(at - nearest) * spacing > THIN_MM / 2:
+        return np.ones_like(jaw.sheets[0])
+    return np.asarray(1 + np.float32(spacing / THIN_MM) * (jaw.sheets[nearest] - 1), dtype=np.float32)
 
 
 def soft_step(distance: Image, width: float) -> Image:

@@ -141,7 +141,7 @@ def random_scene(
     Raises
     ------
     PhantomError
-        An unknown kind, reference or parameter, or numbers no scene can be built from.
+        A seed that is none, an unknown kind, reference or parameter, or numbers no scene can be built from.
 
     Examples
     --------
@@ -149,6 +149,8 @@ def random_scene(
     >>> print(f"{scene.gap_mm(scene.instruments[0]):.1f}")
     1.5
     """
+    if isinstance(seed, bool) or not isinstance(seed, int) or seed < 0:
+        raise PhantomError(f"a seed {seed!r}", "a whole number, 0 or more", code="phantom-seed")
     found = _check(kind, shown, given)
     rng = np.random.default_rng(seed)
     numbers = replace(draw(rng), **given)

@@ -143,6 +143,12 @@ def test_what_cannot_be_a_scene_is_refused(call, words):
         random_scene(1, **call)
 
 
+@pytest.mark.parametrize("seed", [-1, 1.5, True, None], ids=str)
+def test_a_seed_is_a_whole_number(seed):
+    with pytest.raises(PhantomError, match="a whole number, 0 or more"):
+        random_scene(seed)
+
+
 def test_an_unknown_canal_is_refused_by_name():
     with pytest.raises(PhantomError, match="canal 'MB'; single"):
         random_scene(1).canal("MB")
