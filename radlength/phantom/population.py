@@ -89,7 +89,7 @@ def draw(rng: np.random.Generator) -> Draw:
     gap U(0.5, 4);
     reference depth U(-4, 4), tilt N(0, 5), lean N(0, 4); tooth inclination N(0, 5), lean N(0, 3).
     """
-    u, z = rng.random(8), rng.standard_normal(9)
+    u, z = rng.random(8).tolist(), rng.standard_normal(9).tolist()
     return Draw(
         theta_deg=25 * u[0],
         phi_error_deg=5 * z[0],

@@ -62,12 +62,14 @@ def test_the_shadow_of_a_ball_is_its_conic(seed):
     quadric[3, 3] = centre @ centre - radius**2
     conic = np.linalg.inv(camera @ np.linalg.inv(quadric) @ camera.T)
     source = Camera.of(scene.view).source_mm
-    outline = project(outline_mm(scene.ball, source, 40), scene.view)
-    points = np.column_stack([-outline[:, 1], outline[:, 0], np.ones(40)])
+    outline = project(outline_mm(scene.ball, source, 2000), scene.view)
+    points = np.column_stack([-outline[:, 1], outline[:, 0], np.ones(2000)])
     value = np.einsum("ij,jk,ik->i", points, conic, points)
     slope = 2 * np.linalg.norm((points @ conic)[:, :2], axis=1)
     assert np.abs(value / slope).max() < 1e-5
-    assert np.ptp(outline, axis=0).min() > 2 * radius / scene.view.pitch_mm
+    assert (
+        np.ptp(outline, axis=0).min() > 2 * radius / scene.view.pitch_mm
+    )  # a shadow is larger than its ball
 
 
 @pytest.mark.parametrize(
