@@ -18,6 +18,7 @@ METHODS = {
     "detector": "header pitch over a range of magnifications",
     "undetermined": "header spacing of unknown meaning",
 }
+WEIGHTS = {"serious": "serious", "question": "look again", "note": "note"}
 
 
 def status_words(record: Record) -> str:
@@ -36,34 +37,34 @@ def interval(quantity: Quantity) -> str:
     return f"95 % interval {quantity.low_mm:.1f}–{quantity.high_mm:.1f} mm"
 
 
-def canal_lines(estimate: Estimate) -> list[tuple[str, int, int]]:
-    """Return (text, size, weight) lines of the panel for one canal."""
-    length, working = estimate.canal_length, estimate.working_length
-    lines = [(estimate.canal.label, 24, 700)]
-    if working is not None and estimate.terminus is not None:
-        lines += [
-            (f"working length {working.value_mm:.1f} mm", 21, 700),
-            (f"{interval(working)}; {estimate.terminus.words}", 16, 400),
-        ]
-    else:
-        lines.append(("no working length: no terminus stated", 19, 700))
-    lines += [
-        (f"canal length {length.value_mm:.1f} mm, to the radiographic apex", 18, 700),
-        (interval(length), 16, 400),
-        (
-            f"straight {estimate.straight_length.value_mm:.1f} mm, polyline "
-            f"{estimate.polyline_length.value_mm:.1f} mm, for comparison",
-            16,
-            400,
-        ),
-    ]
-    if estimate.reference is not None:
-        ref = estimate.reference
-        lines.append((f"{METHODS[estimate.method]}: {ref.length_mm:g} ±{ref.limit_mm:g} mm", 16, 400))
-    else:
-        lines.append((METHODS[estimate.method], 16, 400))
-    if estimate.magnification is not None:
-        lines.append((f"magnification {estimate.magnification}", 16, 400))
-    serious = [finding for finding in estimate.findings if finding.severity != "note"]
-    lines += [(f"{'!' if f.severity == 'serious' else '?'} {f.sentence}", 16, 400) for f in serious[:4]]
-    return lines
+def working_words(estimate: Estimate) -> tuple[str, str]:
+    """Return the working length and, below it, what it ends at; or that there is none."""
+    working = estimate.working_length
+    if working is None or estimate.terminus is None:
+        return "no working length", "no terminus stated: where to end is the clinician's choice"
+    return f"working length {working}", estimate.terminus.words
+
+
+def canal_words(estimate: Estimate) -> tuple[str, str]:
+    """Return the canal length and, below it, what it is."""
+    return f"canal length {estimate.canal_length}", "along the curve, to the marked radiographic apex"
+
+
+def comparison_words(estimate: Estimate) -> str:
+    """Return the lengths that are shown for comparison only."""
+    straight, polyline = estimate.straight_length.value_mm, estimate.polyline_length.value_mm
+    return f"straight {straight:.1f} mm, polyline {polyline:.1f} mm: for comparison only"
+
+
+def scale_words(estimate: Estimate) -> str:
+    """Return where the scale comes from."""
+    reference = estimate.reference
+    words = METHODS[estimate.method]
+    return f"{words}, {reference.length_mm:g} ±{reference.limit_mm:g} mm" if reference else words
+
+
+def largest_parts(estimate: Estimate, count: int = 3) -> str:
+    """Return the largest parts of the uncertainty with their shares."""
+    rows = zip(estimate.budget.lines, estimate.budget.shares_percent, strict=True)
+    largest = sorted(rows, key=lambda row: -row[1])[:count]
+    return ", ".join(f"{line.name} {share:.0f} %" for line, share in largest)
