@@ -10,7 +10,7 @@ from radlength.trade.cautions import CAUTION
 
 def _version(wanted: bool) -> None:
     if wanted:
-        typer.echo(f"radlength {__version__}")
+        typer.echo(f"radlength {__version__}\n{CAUTION}")
         raise typer.Exit
 
 
@@ -35,5 +35,5 @@ def build_app() -> typer.Typer:
     app.callback()(_root)
     for module in (demo, mark, estimate, confirm, check, report, view, phantom):
         command = getattr(module, module.__name__.rsplit(".", 1)[-1])
-        app.command(epilog=f"Example:  {module.EXAMPLE}")(command)
+        app.command(epilog=f"Example:  {module.EXAMPLE}\n\n{CAUTION}")(command)
     return app

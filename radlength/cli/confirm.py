@@ -8,6 +8,7 @@ import typer
 
 from radlength.cli.options import Debug, ImageArgument, Json, Records, Strict, Who
 from radlength.cli.points import parse_points
+from radlength.cli.records import open_marked
 from radlength.cli.talk import console, exit_for, print_caution, print_findings, print_json, said_plainly
 
 if TYPE_CHECKING:
@@ -37,13 +38,11 @@ def confirm(
 ) -> None:
     """Confirm a length: set length plus the corrected gap, and what the named rule says."""
     with said_plainly(as_json=as_json, debug=debug):
-        from radlength.imaging import read_radiograph
         from radlength.length import confirm_length
-        from radlength.record import load_record, measure_entry, save_record, stated_radiograph
+        from radlength.record import measure_entry, save_record, stated_radiograph
         from radlength.scale import image_scale
 
-        record = load_record(image, records_dir=records)
-        radiograph = read_radiograph(image)
+        record, radiograph = open_marked(image, records)
         entry = record.entry(canal)
         estimate = measure_entry(record, entry, radiograph)
         mm_per_px, share = image_scale(
@@ -73,32 +72,35 @@ def confirm(
         exit_for(done.findings, strict=strict)
 
 
+VERDICTS = {
+    "accept": "the length stands",
+    "adjust": "move the stop",
+    "repeat": "move the stop, then take the image again",
+}
+
+
 def _tell(record: Record, label: str, done: Confirmation) -> None:
     from rich.table import Table
 
-    from radlength.report.words import interval
+    from radlength.cli.tables import strong
+    from radlength.report.words import interval, status_words
 
     out = console()
-    out.print(f"[bold]{label}[/]  {record.status}")
+    out.print(strong(f"{label}  {status_words(record)}"))
     grid = Table.grid(padding=(0, 2))
     for _ in range(3):
         grid.add_column()
     grid.add_row("set length", f"{done.set_length_mm:.2f} mm", "stop to tip")
-    grid.add_row("gap", f"{done.gap.value_mm:.2f} mm", interval(done.gap))
-    grid.add_row("canal length", f"{done.canal_length.value_mm:.2f} mm", interval(done.canal_length))
+    grid.add_row("gap", f"{done.gap.value_mm:.2f} mm", f"{interval(done.gap)}; tip to radiographic apex")
+    apex = f"{interval(done.canal_length)}; to the radiographic apex"
+    grid.add_row("canal length", f"{done.canal_length.value_mm:.2f} mm", apex)
     if done.working_length is not None and done.terminus is not None:
         words = f"{interval(done.working_length)}; {done.terminus.words}"
-        grid.add_row("[bold]working length[/]", f"[bold]{done.working_length.value_mm:.2f} mm[/]", words)
-    verdicts = {
-        "accept": "the length stands",
-        "adjust": "move the stop",
-        "repeat": "move the stop, take it again",
-    }
-    grid.add_row(
-        "[bold]verdict[/]",
-        f"[bold]{done.verdict}[/]",
-        f"{verdicts[done.verdict]} (rule: {done.rule.name}, {done.rule.source})",
-    )
+        grid.add_row(strong("working length"), strong(f"{done.working_length.value_mm:.2f} mm"), words)
+    else:
+        grid.add_row(strong("working length"), "none", "no terminus stated: radlength mark --offset-mm")
+    why = f"{VERDICTS[done.verdict]} (rule: {done.rule.name}, {done.rule.source})"
+    grid.add_row(strong("verdict"), strong(done.verdict), why)
     out.print(grid)
     print_findings(out, done.findings)
     print_caution(out)

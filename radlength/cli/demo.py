@@ -6,23 +6,32 @@ import csv
 import shutil
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 import typer
 
 from radlength.cli.options import Debug, Json
-from radlength.cli.talk import console, print_caution, print_json, said_plainly
+from radlength.cli.talk import console, print_caution, print_findings, print_json, said_plainly
 
 if TYPE_CHECKING:
+    from radlength.finding import Finding
     from radlength.length import Estimate
     from radlength.record import Record
 
 EXAMPLE = "radlength demo --out my-demo"
 IMAGES = ("invented-premolar.png", "tooth036-projection.png")
 TOLD = {
-    "invented-premolar.png": "an invented case: a curved canal with an instrument of known length in it",
-    "tooth036-projection.png": "a real extracted tooth: projection of a micro-CT scan with its own 1 mm bar",
+    "invented-premolar.png": "An invented case, simulated: a curved canal with an instrument of known length in it.",
+    "tooth036-projection.png": "A real extracted tooth: projection of a micro-CT scan with its own 1 mm bar.",
 }
+
+
+class Measured(NamedTuple):
+    """One canal of a bundled image."""
+
+    record: Record
+    estimate: Estimate
+    doubts: tuple[Finding, ...]
 
 
 def demo(
@@ -47,17 +56,16 @@ def demo(
                 subject=str(out),
             )
         out.mkdir(parents=True, exist_ok=True)
-        done = [(record, found) for name in IMAGES for record, found in _measure(out, name)]
+        done = [measured for name in IMAGES for measured in _measure(out, name)]
         table = _write_table(out / "lengths.csv", done)
         if as_json:
-            print_json(
-                {"folder": str(out), "table": table.name, "estimates": [_json(*item) for item in done]}
-            )
+            estimates = [_json(measured) for measured in done]
+            print_json({"folder": str(out), "table": table.name, "estimates": estimates})
         else:
             _tell(out, done)
 
 
-def _measure(out: Path, name: str) -> list[tuple[Record, Estimate]]:
+def _measure(out: Path, name: str) -> list[Measured]:
     """Copy an image and its marks unless they are there, measure, write record and picture."""
     from radlength.cli.marks_file import record_from_marks
     from radlength.imaging import read_radiograph
@@ -80,14 +88,21 @@ def _measure(out: Path, name: str) -> list[tuple[Record, Estimate]]:
     estimates = [found for _, found in measured]
     picture = annotated_picture(shown, estimates, status=status_words(record))
     write_png(out / f"{Path(name).stem}-marked.png", picture)
-    return [(record, found) for found in estimates]
+    return [Measured(record, found, radiograph.findings) for found in estimates]
 
 
-def _json(record: Record, found: Estimate) -> dict[str, Any]:
-    return {"image": record.image.name, "invented": record.invented, **found.as_dict()}
+def _json(measured: Measured) -> dict[str, Any]:
+    record, found, doubts = measured
+    return {
+        "image": record.image.name,
+        "invented": record.invented,
+        "image_findings": [doubt.as_dict() for doubt in doubts],
+        **found.as_dict(),
+        "status": record.status,
+    }
 
 
-def _write_table(path: Path, done: list[tuple[Record, Estimate]]) -> Path:
+def _write_table(path: Path, done: list[Measured]) -> Path:
     from radlength.trade import CAUTION
 
     lengths = ("value_mm", "low_mm", "high_mm")
@@ -96,7 +111,7 @@ def _write_table(path: Path, done: list[tuple[Record, Estimate]]) -> Path:
     with path.open("w", newline="", encoding="utf-8") as file:
         writer = csv.writer(file)
         writer.writerow([*header, "terminus", "method", "findings", "status", "caution"])
-        for record, found in done:
+        for record, found, _ in done:
             row: list[object] = [record.image.name, found.canal.tooth, found.canal.name]
             for quantity in (found.canal_length, found.working_length):
                 row += [f"{getattr(quantity, part):.3f}" if quantity else "" for part in lengths]
@@ -106,29 +121,27 @@ def _write_table(path: Path, done: list[tuple[Record, Estimate]]) -> Path:
     return path
 
 
-def _tell(out: Path, done: list[tuple[Record, Estimate]]) -> None:
-    from radlength.cli.tables import print_estimate
+def _tell(out: Path, done: list[Measured]) -> None:
+    from radlength.cli.tables import print_estimate, strong
     from radlength.report import status_words
 
     text = console()
-    for record, found in done:
-        text.print(f"\n[bold]{record.image.name}[/]: {TOLD[record.image.name]}")
-        print_estimate(text, found, direction="down", status=status_words(record))
-    text.print(f"\nWritten into {out}/:", soft_wrap=True)
+    for record, found, doubts in done:
+        text.print(strong(record.image.name))
+        text.print(TOLD[record.image.name])
+        print_estimate(text, found, direction="down", status=status_words(record), brief=True)
+        print_findings(text, doubts)
+        text.print()
+    text.print(f"Written into {out}/:", soft_wrap=True)
     for name in IMAGES:
         stem = Path(name).stem
-        text.print(
-            f"  look at {stem}-marked.png; record {name}.radlength.json; marks {stem}.marks.json",
-            soft_wrap=True,
-        )
-    text.print("  lengths.csv: the table")
-    text.print(
-        "\nNext: edit a mark in a .marks.json file and run the demo again: number, interval and picture follow."
-    )
-    text.print(f"      radlength check {out}/{IMAGES[0]}", soft_wrap=True)
-    text.print(f"      radlength estimate {out}/{IMAGES[0]} --monte-carlo", soft_wrap=True)
-    text.print(
-        f'      radlength view {out}/{IMAGES[0]}      (window: pip install "radlength\\[napari]")',
-        soft_wrap=True,
-    )
+        text.print(f"  {stem}-marked.png   the picture to look at", soft_wrap=True)
+        text.print(f"  {name}.radlength.json   the record", soft_wrap=True)
+        text.print(f"  {stem}.marks.json   the marks", soft_wrap=True)
+    text.print("  lengths.csv   the table")
+    text.print("\nNext, change a mark in a .marks.json file and run the demo again, or:")
+    shown = f'"{out / IMAGES[0]}"' if " " in str(out) else str(out / IMAGES[0])
+    for command in ("check", "estimate --monte-carlo", "view"):
+        text.print(f"  radlength {command} {shown}", soft_wrap=True)
+    text.print('  (view is a window: pip install "radlength[napari]")')
     print_caution(text)

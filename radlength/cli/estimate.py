@@ -7,12 +7,22 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from radlength.cli.options import Canals, Debug, ImageArgument, Json, Records, Strict
-from radlength.cli.talk import console, exit_for, print_caution, print_findings, print_json, said_plainly
+from radlength.cli.options import Canals, Debug, ImageArgument, Json, Records, Rounding, Strict
+from radlength.cli.records import open_marked
+from radlength.cli.talk import (
+    console,
+    exit_for,
+    print_caution,
+    print_findings,
+    print_json,
+    said_plainly,
+    waiting,
+)
 
 if TYPE_CHECKING:
     from radlength.imaging import Radiograph
     from radlength.length import Estimate
+    from radlength.quantity import Direction
     from radlength.record import CanalEntry, Record
 
 EXAMPLE = "radlength estimate tooth.png --canal MB --round down"
@@ -21,8 +31,8 @@ EXAMPLE = "radlength estimate tooth.png --canal MB --round down"
 def estimate(
     image: ImageArgument,
     canal: Canals = None,
-    direction: Annotated[
-        str | None, typer.Option("--round", help="Stop setting to 0.5 mm: nearest or down.")
+    rounding: Annotated[
+        Rounding | None, typer.Option("--round", help="Also the stop setting, to 0.5 mm in that direction.")
     ] = None,
     monte_carlo: Annotated[
         bool, typer.Option("--monte-carlo", help="Check the interval by Monte Carlo.")
@@ -36,13 +46,10 @@ def estimate(
 ) -> None:
     """Measure canal length and working length along the curve, with their interval."""
     with said_plainly(as_json=as_json, debug=debug):
-        from radlength.imaging import read_radiograph
-        from radlength.record import load_record, save_record
+        from radlength.record import save_record
 
-        if direction not in (None, "nearest", "down"):
-            raise typer.BadParameter("--round is nearest or down")
-        radiograph = read_radiograph(image)
-        record = load_record(image, records_dir=records)
+        direction: Direction | None = rounding.value if rounding else None
+        record, radiograph = open_marked(image, records)
         measured = _measure(record, radiograph, canal)
         if save:
             for entry, found in measured:
@@ -77,7 +84,8 @@ def _monte_carlo(found: Estimate, record: Record, radiograph: Radiograph, seed: 
     from radlength.length.simulate import simulate_length
     from radlength.record import stated_radiograph
 
-    result = simulate_length(found, radiograph=stated_radiograph(record, radiograph), seed=seed)
+    with waiting("Monte Carlo"):
+        result = simulate_length(found, radiograph=stated_radiograph(record, radiograph), seed=seed)
     return {
         "mean_mm": result.mean,
         "u_mm": result.u,
@@ -95,7 +103,7 @@ def _as_json(
     radiograph: Radiograph,
     measured: list[tuple[CanalEntry, Estimate]],
     extra: list[dict[str, Any] | None],
-    direction: Any,
+    direction: Direction | None,
 ) -> None:
     results = []
     for (_, found), monte_carlo in zip(measured, extra, strict=True):
@@ -116,15 +124,17 @@ def _as_text(
     radiograph: Radiograph,
     measured: list[tuple[CanalEntry, Estimate]],
     extra: list[dict[str, Any] | None],
-    direction: Any,
+    direction: Direction | None,
 ) -> None:
     from radlength.cli.tables import print_estimate
+    from radlength.report.words import status_words
 
     out = console()
     print_findings(out, radiograph.findings)
     for (_, found), monte_carlo in zip(measured, extra, strict=True):
-        print_estimate(out, found, direction=direction, status=record.status)
+        print_estimate(out, found, direction=direction, status=status_words(record))
         if monte_carlo:
+            out.print()
             out.print(
                 f"Monte Carlo, {monte_carlo['trials']} draws through the clicks: canal length "
                 f"{monte_carlo['mean_mm']:.2f} mm, u {monte_carlo['u_mm']:.2f}, "

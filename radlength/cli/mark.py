@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from radlength.cli.options import Debug, ImageArgument, Json, Records, Who
-from radlength.cli.points import parse_points
+from radlength.cli.options import Debug, ImageArgument, Json, Placement, Records, Who
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
 
 if TYPE_CHECKING:
-    from radlength.imaging import Radiograph
     from radlength.record import Record
 
 EXAMPLE = (
@@ -25,7 +22,8 @@ EXAMPLE = (
 def mark(
     image: ImageArgument,
     from_file: Annotated[
-        Path | None, typer.Option("--from", help="Marks in a file instead of options.")
+        Path | None,
+        typer.Option("--from", metavar="FILE", help="Marks in a JSON file, as radlength demo writes one."),
     ] = None,
     tooth: Annotated[str | None, typer.Option(help="ISO 3950 number, two digits.")] = None,
     canal: Annotated[str | None, typer.Option(help="Name of the canal: MB, D, single ...")] = None,
@@ -38,7 +36,9 @@ def mark(
     ] = None,
     reference_length: Annotated[float | None, typer.Option(help="Its real length in mm.")] = None,
     reference_limit: Annotated[float, typer.Option(help="It is known to plus or minus this, mm.")] = 0.5,
-    placement: Annotated[str, typer.Option(help="in_canal or beside.")] = "in_canal",
+    placement: Annotated[
+        Placement, typer.Option(help="Whether it lies in a canal or beside the tooth.")
+    ] = Placement.in_canal,
     reference_name: Annotated[str | None, typer.Option(help="Name of the reference, new or known.")] = None,
     reference_canal: Annotated[str | None, typer.Option(help="Canal it lies in, if another one.")] = None,
     offset_mm: Annotated[float | None, typer.Option(help="Terminus: mm short of the apex.")] = None,
@@ -57,108 +57,55 @@ def mark(
     as_json: Json = False,
     debug: Debug = False,
 ) -> None:
-    """Mark a reference and a canal: the record beside the image keeps both."""
+    """Mark a reference and a canal: the record beside the image keeps both.
+
+    A canal that is known keeps what is not given again: --canal MB --offset-mm 1 changes its terminus alone.
+    """
     given = dict(locals())
     with said_plainly(as_json=as_json, debug=debug):
+        from radlength.cli.marks_given import record_with_marks
         from radlength.imaging import read_radiograph
         from radlength.record import save_record
 
+        _check_usage(given)
         radiograph = read_radiograph(image)
-        record = _record(given, radiograph)
+        record = record_with_marks(given, radiograph)
         written = save_record(record, image, records_dir=records)
-        _tell(record, written, as_json=as_json)
+        _tell(image, record, written, as_json=as_json)
 
 
-def _record(given: dict[str, Any], radiograph: Radiograph) -> Record:
-    from radlength.cli.marks_file import record_from_marks
-    from radlength.errors import RecordError
-    from radlength.record import Record, check_binding, load_record, record_path
-
-    image, records, who = given["image"], given["records"], given["who"]
-    there = record_path(image, records).exists()
-    if given["from_file"] is not None:
-        if there:
-            raise RecordError(
-                "there is a record already; marks from a file would replace it",
-                remedy="move it away, or add canals one by one",
-                code="record-exists",
-                subject=image.name,
-            )
-        return record_from_marks(given["from_file"], radiograph, who=who)
-    record = load_record(image, records_dir=records) if there else Record.new(radiograph, who=who)
-    check_binding(record, radiograph)
-    record = _with_settings(record, given)
-    record = _with_reference(record, given)
-    return _with_canal(record, given)
-
-
-def _with_settings(record: Record, given: dict[str, Any]) -> Record:
-    who, ends = given["who"], given["end_sd"]
-    spread = {"apex_mm": given["apex_sd"], "stop_mm": ends, "tip_mm": ends, "path_mm": given["path_sd"]}
-    changed = {name: value for name, value in spread.items() if value is not None}
-    if changed:
-        record = record.with_marking(replace(record.marking, **changed), who=who)
-    if given["pitch_mm"] is not None:
-        parts = given["pitch_mm"].split(",")
-        row, column = parse_points(f"{parts[0]},{parts[-1]}", subject="--pitch-mm")[0]
-        record = record.with_stated_pitch(row, column, who=who)
-    return record
-
-
-def _with_reference(record: Record, given: dict[str, Any]) -> Record:
-    from radlength.scale import Reference
-
-    if given["reference_path"] is None:
-        return record
-    if given["reference_length"] is None:
-        raise typer.BadParameter("--reference-path needs --reference-length")
-    reference = Reference(
-        path_px=parse_points(given["reference_path"], subject="--reference-path"),  # type: ignore[arg-type]
-        length_mm=given["reference_length"],
-        limit_mm=given["reference_limit"],
-        placement=given["placement"],
-        name=given["reference_name"] or f"reference {len(record.references) + 1}",
-        canal=given["reference_canal"] or (given["canal"] if given["placement"] == "in_canal" else None),
-    )
-    return record.with_reference(reference, who=given["who"])
-
-
-def _with_canal(record: Record, given: dict[str, Any]) -> Record:
-    from radlength.length import Canal, Terminus
-
-    if given["path"] is None:
-        return record
-    if given["tooth"] is None or given["canal"] is None:
+def _check_usage(given: dict[str, Any]) -> None:
+    """Refuse combinations that say nothing, or half of something."""
+    stated = [name for name in _SAYS if given[name] is not None]
+    if given["from_file"] is not None and stated:
+        raise typer.BadParameter("--from takes every mark from the file: no other marks beside it")
+    if given["from_file"] is None and not stated:
+        raise typer.BadParameter("nothing to mark: give --path, --reference-path or --from")
+    if (given["reference_path"] is None) != (given["reference_length"] is None):
+        raise typer.BadParameter("--reference-path and --reference-length go together")
+    if given["path"] is not None and (given["tooth"] is None or given["canal"] is None):
         raise typer.BadParameter("--path needs --tooth and --canal")
-    stated = {name: given[key] for name, key in _TERMINUS.items() if given[key] is not None}
-    canal = Canal(
-        tooth=given["tooth"],
-        name=given["canal"],
-        path_px=parse_points(given["path"], subject="--path"),  # type: ignore[arg-type]
-        reference_point=given["reference_point"],
-    )
-    last = record.references[-1].name if record.references else None
-    return record.with_canal(
-        canal,
-        reference=given["reference_name"] or last,
-        terminus=Terminus(**stated) if stated else None,
-        who=given["who"],
-    )
+    if given["canal"] is None and any(given[key] is not None for key in _TERMINUS):
+        raise typer.BadParameter("a terminus needs --canal")
 
 
-_TERMINUS = {"offset_mm": "offset_mm", "table": "terminus_table", "observation": "observation"}
+_TERMINUS = ("offset_mm", "terminus_table", "observation")
+_SPREADS = ("apex_sd", "end_sd", "path_sd")
+_SAYS = ("path", "canal", "reference_path", "reference_length", "pitch_mm", *_SPREADS, *_TERMINUS)
 
 
-def _tell(record: Record, written: Path, *, as_json: bool) -> None:
+def _tell(image: Path, record: Record, written: Path, *, as_json: bool) -> None:
     if as_json:
         canals = [entry.canal.label for entry in record.canals]
         print_json({"record": str(written), "canals": canals, "references": len(record.references)})
         return
     out = console()
     for entry in record.canals:
+        ending = entry.terminus.words if entry.terminus else "no terminus stated"
         out.print(
-            f"{entry.canal.label}: {len(entry.canal.path_px)} points, reference: {entry.reference or 'none'}"
+            f"{entry.canal.label}: {len(entry.canal.path_px)} points; reference: {entry.reference or 'none'}; "
+            f"{ending}"
         )
     out.print(f"record written: {written}", soft_wrap=True)
-    out.print(f"next: radlength estimate {record.image.name}", soft_wrap=True)
+    out.print(f'next: radlength estimate "{image}"', soft_wrap=True)
     print_caution(out)

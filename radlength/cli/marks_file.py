@@ -32,7 +32,8 @@ def record_from_marks(
     radiograph
         The image they were placed on.
     record
-        Take the marks into this record, whose results and history stay; a new one by default.
+        Take the marks into this record in place of those it has; its results and history stay. A new one by
+        default.
     who
         Who placed them, optional.
 
@@ -49,22 +50,45 @@ def record_from_marks(
         record = Record.new(radiograph, marking=marking, who=who)
     else:
         check_binding(record, radiograph)
-        record = record.with_marking(marking, who=who)
-    if raw.get("invented"):
-        record = record.model_copy(update={"invented": True})
+        record = record if record.marking == marking else record.with_marking(marking, who=who)
+    if record.invented != bool(raw.get("invented")):
+        record = record.model_copy(update={"invented": bool(raw.get("invented"))})
     if raw.get("pitch_mm") is not None:
-        record = record.with_stated_pitch(*_pair(raw["pitch_mm"], path), who=who)
-    for fields in _items(raw, "references", path):
-        record = record.with_reference(_build(Reference, fields, "reference", path), who=who)
-    for fields in _items(raw, "canals", path):
-        own = dict(fields)
-        reference, terminus = own.pop("reference", None), own.pop("terminus", None)
-        record = record.with_canal(
-            _build(Canal, own, "canal", path),
-            reference=reference,
-            terminus=_build(Terminus, terminus, "terminus", path) if terminus else None,
-            who=who,
-        )
+        pitch = _pair(raw["pitch_mm"], path)
+        record = record if record.stated_pitch_mm == pitch else record.with_stated_pitch(*pitch, who=who)
+    references = [_build(Reference, fields, "reference", path) for fields in _items(raw, "references", path)]
+    canals = [_canal(fields, path) for fields in _items(raw, "canals", path)]
+    record = _without_others(record, references, [canal for canal, _, _ in canals], who)
+    for reference in references:
+        if reference not in record.references:
+            record = record.with_reference(reference, who=who)
+    for canal, name, terminus in canals:
+        if (canal, name, terminus) not in [(e.canal, e.reference, e.terminus) for e in record.canals]:
+            record = record.with_canal(canal, reference=name, terminus=terminus, who=who)
+    return record
+
+
+def _canal(fields: dict[str, Any], path: Path) -> tuple[Canal, str | None, Terminus | None]:
+    own = dict(fields)
+    reference, terminus = own.pop("reference", None), own.pop("terminus", None)
+    stated = _build(Terminus, terminus, "terminus", path) if terminus is not None else None
+    if not isinstance(reference, str | None):
+        raise _refused(path, "the reference of a canal is not the name of one")
+    return _build(Canal, own, "canal", path), reference, stated
+
+
+def _without_others(
+    record: Record, references: list[Reference], canals: list[Canal], who: str | None
+) -> Record:
+    """Return the record without the canals and references that the file has no more."""
+    kept_canals = {canal.label for canal in canals}
+    for entry in record.canals:
+        if entry.canal.label not in kept_canals:
+            record = record.without_canal(entry.id, who=who)
+    kept_references = {reference.name for reference in references}
+    for reference in record.references:
+        if reference.name not in kept_references:
+            record = record.without_reference(reference.name, who=who)
     return record
 
 
@@ -108,4 +132,10 @@ def _build(kind: type[T], fields: Any, what: str, path: Path) -> T:
 
 
 def _refused(path: Path, wrong: str) -> RecordError:
-    return RecordError(wrong, remedy="see radlength mark --help", code="marks-file", subject=path.name)
+    return RecordError(
+        wrong,
+        f'a JSON file with "format": "{FORMAT}", "version": {VERSION} and the marks',
+        "compare with the one that radlength demo writes",
+        code="marks-file",
+        subject=path.name,
+    )

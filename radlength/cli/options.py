@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -17,3 +18,17 @@ Records = Annotated[
 Who = Annotated[str | None, typer.Option("--who", help="Who marks, as the history keeps it. Optional.")]
 Strict = Annotated[bool, typer.Option("--strict", help="Exit with 3 where a finding is serious.")]
 Canals = Annotated[str | None, typer.Option("--canal", help="Only this canal: its name or 'tooth name'.")]
+
+
+class Rounding(StrEnum):
+    """Ways to round a length for the stop."""
+
+    nearest = "nearest"
+    down = "down"
+
+
+class Placement(StrEnum):
+    """Where a reference lies."""
+
+    in_canal = "in_canal"
+    beside = "beside"

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from radlength.cli.options import Debug, Json
-from radlength.cli.talk import console, print_caution, print_json, said_plainly
+from radlength.cli.talk import console, print_caution, print_json, said_plainly, waiting
 
 EXAMPLE = "radlength phantom --seed 7 --kind lower_molar --out simulated"
 
@@ -28,7 +28,8 @@ def phantom(
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.phantom.write import write_phantom
 
-        written = write_phantom(out, seed, kind=kind, file_format=file_format, shift_deg=shift_deg)
+        with waiting("computing the image"):
+            written = write_phantom(out, seed, kind=kind, file_format=file_format, shift_deg=shift_deg)
         if as_json:
             print_json({"invented": True, "written": [str(path) for path in written]})
             return

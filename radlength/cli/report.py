@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from radlength.cli.options import Debug, ImageArgument, Json, Records
+from radlength.cli.records import open_marked
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
 
 EXAMPLE = "radlength report tooth.png --png tooth-marked.png"
@@ -23,8 +24,7 @@ def report(
     """Draw the marks, lengths and the caution on a picture."""
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.errors import ReportError
-        from radlength.imaging import read_radiograph
-        from radlength.record import load_record, measure_record
+        from radlength.record import measure_record, stated_radiograph
         from radlength.report import annotated_picture, status_words, write_png
 
         if png.exists() and image.exists() and png.samefile(image):
@@ -34,10 +34,10 @@ def report(
                 code="picture-is-image",
                 subject=str(png),
             )
-        radiograph = read_radiograph(image)
-        record = load_record(image, records_dir=records)
-        measured = measure_record(record, radiograph)
-        picture = annotated_picture(radiograph, [found for _, found in measured], status=status_words(record))
+        record, radiograph = open_marked(image, records)
+        found = [estimate for _, estimate in measure_record(record, radiograph)]
+        shown = stated_radiograph(record, radiograph)
+        picture = annotated_picture(shown, found, status=status_words(record))
         write_png(png, picture)
         if as_json:
             print_json(

@@ -1,20 +1,31 @@
-"""A measured canal as a table for the terminal."""
+"""A measured canal as tables for the terminal."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from radlength.cli.talk import print_findings
-from radlength.report.words import METHODS, interval
+from radlength.report.words import interval, largest_parts, scale_words
 
 if TYPE_CHECKING:
     from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
 
     from radlength.length import Estimate
     from radlength.quantity import Direction
 
 
-def print_estimate(out: Console, estimate: Estimate, *, direction: Direction | None, status: str) -> None:
+def strong(text: str) -> Text:
+    """Return text that stands out on a terminal and is plain in a pipe."""
+    from rich.text import Text
+
+    return Text(text, style="bold")
+
+
+def print_estimate(
+    out: Console, estimate: Estimate, *, direction: Direction | None, status: str, brief: bool = False
+) -> None:
     """Print lengths, budget, findings and the anatomical band of one canal.
 
     Parameters
@@ -27,64 +38,78 @@ def print_estimate(out: Console, estimate: Estimate, *, direction: Direction | N
         Direction of rounding for the stop; ``None`` leaves the rounded figure out.
     status
         What the record says of confirmation.
+    brief
+        Name the largest parts of the uncertainty instead of printing the budget, and leave notes out.
     """
     from rich.rule import Rule
+    from rich.text import Text
 
-    out.print(Rule(f"[bold]{estimate.canal.label}[/]  {status}", align="left", style="cyan"))
+    title = Text.assemble((estimate.canal.label, "bold"), f"  {status}")
+    out.print(Rule(title, align="left", style="cyan"))
     out.print(_lengths(estimate, direction))
+    if brief:
+        out.print(f"Most of the uncertainty: {largest_parts(estimate)}.")
+        print_findings(out, [finding for finding in estimate.findings if finding.severity != "note"])
+        return
+    out.print()
     out.print(_budget(estimate))
+    out.print()
     print_findings(out, estimate.findings)
     if estimate.anatomy is not None:
-        out.print(f"[dim]apart from this: {estimate.anatomy.words}[/]")
+        out.print()
+        out.print(f"Apart from all this, anatomy: {estimate.anatomy.words}")
 
 
-def _lengths(estimate: Estimate, direction: Direction | None):  # type: ignore[no-untyped-def]
+def _lengths(estimate: Estimate, direction: Direction | None) -> Table:
+    grid = _grid()
+    length = estimate.canal_length
+    _add_working(grid, estimate, direction)
+    apex = f"{interval(length)}; to the marked radiographic apex"
+    grid.add_row("canal length", f"{length.value_mm:.2f} mm", apex)
+    polyline, straight = estimate.polyline_length.value_mm, estimate.straight_length.value_mm
+    grid.add_row("polyline", f"{polyline:.2f} mm", "through the clicks, for comparison only")
+    grid.add_row("straight", f"{straight:.2f} mm", "end to end, for comparison only")
+    if estimate.gap_mm is not None:
+        grid.add_row("gap", f"{estimate.gap_mm:.2f} mm", "tip of the reference to the apex, along the canal")
+    if estimate.magnification is not None:
+        grid.add_row("magnification", f"{estimate.magnification.value:.3f}", "image over tooth")
+    grid.add_row("scale", "", scale_words(estimate))
+    return grid
+
+
+def _add_working(grid: Table, estimate: Estimate, direction: Direction | None) -> None:
+    working = estimate.working_length
+    if working is None or estimate.terminus is None:
+        grid.add_row(strong("working length"), "none", "no terminus stated: --offset-mm or --terminus-table")
+        return
+    words = f"{interval(working)}; {estimate.terminus.words}"
+    grid.add_row(strong("working length"), strong(f"{working.value_mm:.2f} mm"), words)
+    if direction is not None:
+        stop = estimate.stop_setting_mm(direction=direction)
+        grid.add_row("set the stop to", f"{stop:.1f} mm", f"working length rounded to 0.5 mm, {direction}")
+
+
+def _grid() -> Table:
     from rich.table import Table
 
     grid = Table.grid(padding=(0, 2))
     grid.add_column(no_wrap=True)
     grid.add_column(no_wrap=True, justify="right")
     grid.add_column()
-    working, length = estimate.working_length, estimate.canal_length
-    if working is not None and estimate.terminus is not None:
-        words = f"{interval(working)}; {estimate.terminus.words}"
-        grid.add_row("[bold]working length[/]", f"[bold]{working.value_mm:.2f} mm[/]", words)
-        if direction is not None:
-            stop = estimate.stop_setting_mm(direction=direction)
-            grid.add_row("set the stop to", f"{stop:.1f} mm", f"rounded to 0.5 mm, {direction}")
-    else:
-        grid.add_row("[bold]working length[/]", "none", "no terminus stated: --offset-mm or --terminus-table")
-    grid.add_row(
-        "canal length", f"{length.value_mm:.2f} mm", f"{interval(length)}; to the marked radiographic apex"
-    )
-    grid.add_row(
-        "polyline", f"{estimate.polyline_length.value_mm:.2f} mm", "through the clicks, for comparison"
-    )
-    grid.add_row("straight", f"{estimate.straight_length.value_mm:.2f} mm", "end to end, for comparison")
-    if estimate.gap_mm is not None:
-        grid.add_row("gap", f"{estimate.gap_mm:.2f} mm", "tip of the reference to the apex, along the canal")
-    if estimate.magnification is not None:
-        grid.add_row("magnification", f"{estimate.magnification.value:.3f}", "image over tooth")
-    if estimate.reference is not None:
-        ref = estimate.reference
-        grid.add_row("scale", "", f"{METHODS[estimate.method]}: {ref.length_mm:g} ±{ref.limit_mm:g} mm")
-    else:
-        grid.add_row("scale", "", METHODS[estimate.method])
     return grid
 
 
-def _budget(estimate: Estimate):  # type: ignore[no-untyped-def]
+def _budget(estimate: Estimate) -> Table:
     from rich.table import Table
 
-    table = Table(title="where the uncertainty comes from", title_justify="left", box=None, pad_edge=False)
-    table.add_column("part", no_wrap=True)
+    table = Table(box=None, pad_edge=False)
+    table.add_column("uncertainty from", no_wrap=True)
     table.add_column("u / mm", justify="right", no_wrap=True)
     table.add_column("share", justify="right", no_wrap=True)
     table.add_column("basis")
     rows = zip(estimate.budget.lines, estimate.budget.shares_percent, strict=True)
     for line, share in sorted(rows, key=lambda row: -row[1]):
-        table.add_row(line.name, f"{line.u_mm:.3f}", f"{share:.0f} %", line.basis)
-    table.add_row(
-        "[bold]together[/]", f"[bold]{estimate.budget.u_mm:.3f}[/]", "100 %", "standard uncertainty"
-    )
+        table.add_row(line.name, f"{line.u_mm:.3f}", f"{share:.1f} %", line.basis)
+    total = f"{estimate.budget.u_mm:.3f}"
+    table.add_row(strong("together"), strong(total), "100 %", "standard uncertainty of the canal length")
     return table

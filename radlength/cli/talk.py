@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from radlength.finding import Finding
 
 EXIT_DOMAIN, EXIT_FINDING = 1, 3
+WIDEST, NARROWEST = 100, 60
 
 
 @contextmanager
@@ -43,10 +44,21 @@ def said_plainly(*, as_json: bool, debug: bool) -> Iterator[None]:
 
 def _fail(data: dict[str, Any], words: str, *, as_json: bool) -> None:
     if as_json:
-        print_json({"error": data, "caution": CAUTION})
+        print_json({"error": data})
     else:
-        typer.echo(f"radlength: {' '.join(words.split())}", err=True)
+        typer.echo(f"radlength: {one_line(words)}", err=True)
     raise typer.Exit(EXIT_DOMAIN)
+
+
+def one_line(words: str) -> str:
+    r"""Return words as one line that a terminal only shows.
+
+    Examples
+    --------
+    >>> one_line("tooth\n\x1b[31m.png")
+    'tooth ?[31m.png'
+    """
+    return "".join(char if char.isprintable() else "?" for char in " ".join(words.split()))
 
 
 def print_json(data: dict[str, Any]) -> None:
@@ -55,12 +67,25 @@ def print_json(data: dict[str, Any]) -> None:
 
 
 def console() -> Console:
-    """Return a console: colours on a terminal only, 100 columns at most, 80 in a pipe."""
+    """Return a console that takes brackets as they are: colours on a terminal only, at most 100 columns."""
     from rich.console import Console
 
-    plain = Console(highlight=False, emoji=False, soft_wrap=False)
-    plain.width = min(plain.width, 100) if plain.is_terminal else 80
+    plain = Console(highlight=False, emoji=False, markup=False, soft_wrap=False)
+    plain.width = max(min(plain.width, WIDEST), NARROWEST)
     return plain
+
+
+@contextmanager
+def waiting(words: str) -> Iterator[None]:
+    """Show that something takes its time: on a terminal only, and never in what a program reads."""
+    from rich.console import Console
+
+    told = Console(stderr=True, markup=False)
+    if not told.is_terminal:
+        yield
+        return
+    with told.status(words):
+        yield
 
 
 def print_caution(out: Console) -> None:
@@ -74,6 +99,7 @@ def print_caution(out: Console) -> None:
 def print_findings(out: Console, findings: Sequence[Finding]) -> None:
     """Print findings, each with its weight in words and what would remove it."""
     from rich.table import Table
+    from rich.text import Text
 
     if not findings:
         return
@@ -82,8 +108,8 @@ def print_findings(out: Console, findings: Sequence[Finding]) -> None:
     grid.add_column()
     styles = {"serious": "bold red", "question": "yellow", "note": "dim"}
     for finding in findings:
-        style = styles[finding.severity]
-        grid.add_row(f"[{style}]{finding.severity}[/]", f"{finding.sentence} [dim]{finding.remedy}[/]")
+        words = Text(f"{finding.sentence} ").append(finding.remedy, style="italic")
+        grid.add_row(Text(finding.severity, style=styles[finding.severity]), words)
     out.print(grid)
 
 

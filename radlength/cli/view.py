@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from importlib.metadata import entry_points
 from pathlib import Path
 from typing import Annotated
@@ -30,7 +31,7 @@ def view(
             print_json({"closed": True, "status": status})
 
 
-def _window():  # type: ignore[no-untyped-def]
+def _window() -> Callable[[Path | None, Path | None], int]:
     missing = RadlengthError(
         "no window is installed",
         remedy='install it: pip install "radlength[napari]"',
@@ -40,6 +41,7 @@ def _window():  # type: ignore[no-untyped-def]
     if not found:
         raise missing
     try:
-        return found[0].load()
+        launch: Callable[[Path | None, Path | None], int] = found[0].load()
     except ImportError as exc:
         raise missing from exc
+    return launch

@@ -1,0 +1,124 @@
+"""Marks given as options: into a record, keeping what is not given again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from radlength.cli.marks_file import record_from_marks
+from radlength.cli.points import parse_points
+from radlength.errors import RecordError
+from radlength.imaging import Radiograph
+from radlength.length import Canal, Terminus
+from radlength.record import CanalEntry, Record, check_binding, load_record, record_path
+from radlength.scale import Reference
+
+TERMINUS = {"offset_mm": "offset_mm", "table": "terminus_table", "observation": "observation"}
+"""Fields of a terminus and the options that give them."""
+
+
+def record_with_marks(given: Mapping[str, Any], radiograph: Radiograph) -> Record:
+    """Return the image's record, or a new one, with the marks that the options of ``radlength mark`` give.
+
+    Raises
+    ------
+    RadlengthError
+        A mark that is impossible, a canal that does not exist, or a record that is another image's.
+    """
+    image, records, who = given["image"], given["records"], given["who"]
+    there = record_path(image, records).exists()
+    if given["from_file"] is not None:
+        if there:
+            raise RecordError(
+                "there is a record already; marks from a file would replace it",
+                remedy="move it away, or add canals one by one",
+                code="record-exists",
+                subject=image.name,
+            )
+        return record_from_marks(given["from_file"], radiograph, who=who)
+    record = load_record(image, records_dir=records) if there else Record.new(radiograph, who=who)
+    check_binding(record, radiograph)
+    record = _with_settings(record, given)
+    record = _with_reference(record, given)
+    return _with_canal(record, given)
+
+
+def _with_settings(record: Record, given: Mapping[str, Any]) -> Record:
+    who, ends = given["who"], given["end_sd"]
+    spread = {"apex_mm": given["apex_sd"], "stop_mm": ends, "tip_mm": ends, "path_mm": given["path_sd"]}
+    changed = {name: value for name, value in spread.items() if value is not None}
+    if changed:
+        record = record.with_marking(replace(record.marking, **changed), who=who)
+    if given["pitch_mm"] is not None:
+        text = given["pitch_mm"]
+        row, column = parse_points(text if "," in text else f"{text},{text}", subject="--pitch-mm")[0]
+        record = record.with_stated_pitch(row, column, who=who)
+    return record
+
+
+def _with_reference(record: Record, given: Mapping[str, Any]) -> Record:
+    if given["reference_path"] is None:
+        return record
+    placement = given["placement"].value
+    reference = Reference(
+        path_px=parse_points(given["reference_path"], subject="--reference-path"),  # type: ignore[arg-type]
+        length_mm=given["reference_length"],
+        limit_mm=given["reference_limit"],
+        placement=placement,
+        name=given["reference_name"] or f"reference {len(record.references) + 1}",
+        canal=given["reference_canal"] or (given["canal"] if placement == "in_canal" else None),
+    )
+    return record.with_reference(reference, who=given["who"])
+
+
+def _with_canal(record: Record, given: Mapping[str, Any]) -> Record:
+    if given["canal"] is None:
+        return record
+    old = _known(record, given)
+    if old is None and given["path"] is None:
+        return record
+    canal = _canal(record, given, old)
+    reference = _reference_name(record, given, old)
+    terminus = _terminus(given, old)
+    if old is not None and (old.canal, old.reference, old.terminus) == (canal, reference, terminus):
+        return record
+    return record.with_canal(canal, reference=reference, terminus=terminus, who=given["who"])
+
+
+def _known(record: Record, given: Mapping[str, Any]) -> CanalEntry | None:
+    """Return the canal the options speak of, where the record has it already."""
+    label = given["canal"] if given["tooth"] is None else f"{given['tooth']} {given['canal']}"
+    names = [name for entry in record.canals for name in (entry.canal.label, entry.canal.name)]
+    only_a_reference = given["reference_path"] is not None and not any(
+        given[key] for key in TERMINUS.values()
+    )
+    if label not in names and (given["path"] is not None or only_a_reference):
+        return None
+    return record.entry(label)
+
+
+def _canal(record: Record, given: Mapping[str, Any], old: CanalEntry | None) -> Canal:
+    if given["path"] is None and old is not None:
+        return replace(old.canal, reference_point=given["reference_point"] or old.canal.reference_point)
+    return Canal(
+        tooth=given["tooth"],
+        name=given["canal"],
+        path_px=parse_points(given["path"], subject="--path"),  # type: ignore[arg-type]
+        reference_point=given["reference_point"] or (old.canal.reference_point if old else ""),
+    )
+
+
+def _reference_name(record: Record, given: Mapping[str, Any], old: CanalEntry | None) -> str | None:
+    if given["reference_name"] is not None:
+        return str(given["reference_name"])
+    if old is not None and given["reference_path"] is None:
+        return old.reference
+    return record.references[-1].name if record.references else None
+
+
+def _terminus(given: Mapping[str, Any], old: CanalEntry | None) -> Terminus | None:
+    stated = {name: given[key] for name, key in TERMINUS.items() if given[key] is not None}
+    if stated:
+        return Terminus(**stated)
+    return old.terminus if old else None
