@@ -89,7 +89,7 @@ class Curve:
     @property
     def chord(self) -> FloatArray:
         """Vector from the first to the last point, shape (2,)."""
-        return self.clicks[-1] - self.clicks[0]
+        return np.asarray(self.clicks[-1] - self.clicks[0])
 
     def points(self, t: ArrayLike) -> FloatArray:
         """Return points on the curve at parameters `t`, shape (M, 2)."""

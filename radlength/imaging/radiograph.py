@@ -134,8 +134,8 @@ class Radiograph:
         if self.display_table is not None:
             return np.asarray(self.display_table[self.stored], dtype=np.float32)
         low, high = int(self.stored.min()), int(self.stored.max())
-        shown = (self.stored.astype(np.float32) - low) / max(high - low, 1)
-        return 1 - shown if self.facts.photometric == "MONOCHROME1" else shown
+        shown = (self.stored.astype(np.float32) - low) / np.float32(max(high - low, 1))
+        return np.asarray(1 - shown if self.facts.photometric == "MONOCHROME1" else shown, dtype=np.float32)
 
     def with_stated_pitch(self, row_mm: float, column_mm: float) -> Radiograph:
         """Return the radiograph with a detector pitch that the user states, in millimetres.
@@ -212,9 +212,9 @@ class Radiograph:
 
 def frozen(stored: Grey) -> Grey:
     """Return the array contiguous and read-only."""
-    stored = np.ascontiguousarray(stored)
-    stored.flags.writeable = False
-    return stored
+    kept: Grey = np.ascontiguousarray(stored)
+    kept.flags.writeable = False
+    return kept
 
 
 def pixel_hash(stored: Grey) -> str:

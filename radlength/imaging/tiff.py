@@ -59,7 +59,7 @@ def read_tiff(data: bytes, path: Path) -> Radiograph:
 
 def _only_page(file: tifffile.TiffFile, name: str) -> Any:
     """Return the one page that is not a thumbnail."""
-    pages = []
+    pages: list[Any] = []
     for index, page in enumerate(file.pages):
         if index > 64 or len(pages) > 1:
             break
@@ -106,4 +106,4 @@ def _per_inch(page: Any) -> float:
     unit = {2: 1.0, 3: 2.54}.get(_tag(page, "ResolutionUnit", 2), 0.0)
     if not isinstance(value, tuple) or len(value) != 2 or not value[1]:
         return 0.0
-    return unit * value[0] / value[1]
+    return float(unit * value[0] / value[1])

@@ -35,9 +35,10 @@ def image_scale(
     ((0.02, 0.02), 0.0)
     """
     frame = Frame.of(radiograph)
-    if reference is None:
-        scale = header_scale(radiograph)
-    else:
-        scale = reference_scale(reference, frame, canal_name=canal_name)
+    scale = (
+        header_scale(radiograph)
+        if reference is None
+        else reference_scale(reference, frame, canal_name=canal_name)
+    )
     factor = scale.mm_per_unit
     return (factor * frame.row, factor * frame.column), scale.limit_share / math.sqrt(3)
