@@ -5,6 +5,7 @@ from radlength.record.measure import measure_entry, measure_record, stated_radio
 from radlength.record.models import CanalEntry
 from radlength.record.parse import dump_record, parse_record
 from radlength.record.record import Record
+from radlength.record.schema import record_schema
 from radlength.record.store import load_record, record_path, save_record
 
 __all__ = [
@@ -17,6 +18,7 @@ __all__ = [
     "measure_record",
     "parse_record",
     "record_path",
+    "record_schema",
     "save_record",
     "stated_radiograph",
 ]

@@ -10,6 +10,7 @@ import numpy as np
 
 from radlength.errors import RecordError
 from radlength.geometry import points_outside
+from radlength.record.models import CONFIRMED
 
 if TYPE_CHECKING:
     from radlength.imaging import Radiograph
@@ -27,13 +28,18 @@ def check_consistent(record: Record) -> None:
     for wrong in _contradictions(record):
         raise RecordError(
             wrong,
-            remedy="the file is left untouched; mark the item again",
+            remedy="mark the item again",
             code="record-inconsistent",
             subject=record.image.name,
         )
 
 
 def _contradictions(record: Record) -> Iterator[str]:
+    if not record.history:
+        yield "the history is empty"
+    if (record.status == CONFIRMED) != bool(record.confirmations):
+        yield f"the status says {record.status!r} with {len(record.confirmations)} confirmations"
+    yield from _unwritable(record)
     yield from (f"two references are called {name!r}" for name in _twice(r.name for r in record.references))
     yield from (f"canal {label} is there twice" for label in _twice(e.canal.label for e in record.canals))
     yield from (f"two canals have the id {key}" for key in _twice(e.id for e in record.canals))
@@ -49,9 +55,27 @@ def _contradictions(record: Record) -> Iterator[str]:
             yield f"the path of {name} leaves the image ({shape[0]} x {shape[1]})"
 
 
+def _unwritable(record: Record) -> Iterator[str]:
+    """Marks are made outside this room; text from a file name or a terminal may hold half a character."""
+    texts = [text for ref in record.references for text in (ref.name, ref.canal or "")]
+    texts += [text for e in record.canals for text in (e.canal.name, e.canal.reference_point)]
+    for text in texts:
+        if not _is_utf8(text):
+            yield f"the name {text!a} cannot be written as UTF-8"
+
+
+def _is_utf8(text: str) -> bool:
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
 def _paths(record: Record) -> Iterator[tuple[str, tuple[tuple[float, float], ...]]]:
     yield from ((reference.name, reference.path_px) for reference in record.references)
     yield from ((entry.canal.label, entry.canal.path_px) for entry in record.canals)
+    yield from (("a gap", done.gap_path_px) for done in record.confirmations)
 
 
 def _twice(items: Iterable[str]) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import reprlib
 from collections.abc import Callable
 from typing import Any
 
@@ -24,7 +25,7 @@ def migrate(raw: dict[str, Any], *, name: str) -> dict[str, Any]:
     version = raw.get("version")
     if not isinstance(version, int) or isinstance(version, bool) or version < 1:
         raise RecordError(
-            f"record version {version!r}",
+            f"record version {reprlib.repr(version)}",
             f"1 to {VERSION}",
             "the file is left untouched",
             code="record-version",
@@ -32,7 +33,7 @@ def migrate(raw: dict[str, Any], *, name: str) -> dict[str, Any]:
         )
     if version > VERSION:
         raise RecordError(
-            f"record version {version} is newer than this radlength ({VERSION}); left untouched",
+            f"record version {reprlib.repr(version)} is newer than this radlength ({VERSION}); left untouched",
             "",
             "update radlength",
             code="record-newer",

@@ -5,24 +5,35 @@ Unknown keys are refused everywhere, so that nothing identifying slips in unnoti
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from datetime import UTC, datetime
+from typing import Annotated, Final, Literal
 
-from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, AwareDatetime, BaseModel, ConfigDict, Field
 
 from radlength.geometry import Point
 from radlength.imaging.radiograph import HashRule
 from radlength.length import Canal, Terminus
 from radlength.scale import Method
-from radlength.trade import Verdict
+from radlength.trade import NOT_CONFIRMED, Verdict
 
 FORMAT = "radlength-record"
 VERSION = 1
-COORDINATES = {
-    "order": "row, column",
-    "origin": "centre of the top-left pixel",
-    "unit": "pixel",
-    "orientation": "upright",
-}
+CONFIRMED: Final = "confirmed on an image"
+ConfirmationStatus = Literal["estimate, not confirmed", "confirmed on an image"]
+DETAILS_MAX = 200_000
+"""Characters of details that an entry of history may hold."""
+
+
+def _in_utc(when: datetime) -> datetime:
+    try:
+        return when.astimezone(UTC)
+    except OverflowError as exc:
+        message = "a time outside the calendar"
+        raise ValueError(message) from exc
+
+
+When = Annotated[AwareDatetime, AfterValidator(_in_utc)]
+"""A time with its zone, kept in UTC."""
 Words = Annotated[str, Field(max_length=500)]
 Sha256 = Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
 EntryId = Annotated[str, Field(pattern="^[0-9a-f]{32}$")]
@@ -48,10 +59,16 @@ class ImageBinding(Frozen):
 class Coordinates(Frozen):
     """How points are to be read: constants, written so that a stranger can."""
 
-    order: Literal["row, column"] = "row, column"
-    origin: Literal["centre of the top-left pixel"] = "centre of the top-left pixel"
-    unit: Literal["pixel"] = "pixel"
-    orientation: Literal["upright"] = "upright"
+    order: Literal["row, column"]
+    origin: Literal["centre of the top-left pixel"]
+    unit: Literal["pixel"]
+    orientation: Literal["upright"]
+
+
+COORDINATES = Coordinates(
+    order="row, column", origin="centre of the top-left pixel", unit="pixel", orientation="upright"
+)
+"""How every point of radlength is to be read."""
 
 
 class CanalEntry(Frozen):
@@ -88,7 +105,7 @@ class StoredEstimate(Frozen):
     """A result as it was found at the time, with the version that found it. Never overwritten."""
 
     canal: EntryId
-    when: AwareDatetime
+    when: When
     algorithm: Words
     software: Words
     method: Method
@@ -96,13 +113,14 @@ class StoredEstimate(Frozen):
     working_length: StoredLength | None
     terminus: Words | None
     findings: tuple[Words, ...]
+    status: ConfirmationStatus = NOT_CONFIRMED  # type: ignore[assignment]
 
 
 class StoredConfirmation(Frozen):
     """What a length-confirmation image said."""
 
     canal: EntryId
-    when: AwareDatetime
+    when: When
     who: Words | None
     set_length_mm: float
     gap_path_px: tuple[Point, ...]
@@ -122,8 +140,9 @@ class Producer(Frozen):
 
 
 class HistoryEntry(Frozen):
-    """One change: when, by whom if they said, and what."""
+    """One change: when, by whom if they said, what, and what was there before."""
 
-    when: AwareDatetime
+    when: When
     who: Words | None = None
     what: Words
+    details: Annotated[str, Field(max_length=DETAILS_MAX)] | None = None

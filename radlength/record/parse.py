@@ -3,17 +3,25 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from typing import Any
 
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from radlength.errors import RadlengthError, RecordError
+from radlength.length import Canal, Terminus
+from radlength.record.made import first_error, json_path, shown
 from radlength.record.migrate import migrate
 from radlength.record.models import FORMAT
 from radlength.record.record import Record
+from radlength.record.stored import rounded
+from radlength.scale import Reference
+from radlength.uncertainty import Marking
 
 MAX_BYTES = 50_000_000
 UNTOUCHED = "the file is left untouched"
+PATHS = ("path_px", "gap_path_px")
+"""Keys of paths, whose points are rounded on writing."""
 
 
 def parse_record(data: bytes, *, name: str = "record") -> Record:
@@ -30,8 +38,7 @@ def parse_record(data: bytes, *, name: str = "record") -> Record:
     ------
     RecordError
         Not JSON, not a record, a newer version, or a field that is wrong, with its place.
-    MarkError, ScaleError, TradeError
-        A mark in it is impossible.
+        A mark in it that refuses itself keeps the code of its own refusal.
     """
     if len(data) > MAX_BYTES:
         raise _refused(
@@ -39,22 +46,82 @@ def parse_record(data: bytes, *, name: str = "record") -> Record:
         )
     raw = migrate(_loads(data, name), name=name)
     try:
-        return Record.model_validate_json(json.dumps(raw))
+        return Record.model_validate_json(json.dumps(raw, allow_nan=False), strict=True)
     except ValidationError as exc:
-        raise _refused(name, _first_error(exc), "field") from exc
+        raise _refused(name, first_error(exc), "field") from exc
+    except RecordError as exc:
+        raise _refused(name, exc.wrong, "inconsistent") from exc
     except RadlengthError as exc:
-        raise RecordError(str(exc), remedy=UNTOUCHED, code=exc.code, subject=name) from exc
+        place = json_path(_place_of_mark(raw))
+        raise RecordError(
+            f"{place}: {exc.wrong}", exc.allowed, UNTOUCHED, code=exc.code, subject=name
+        ) from exc
+    except (ValueError, RecursionError) as exc:
+        raise _refused(name, "a number too large, or too many brackets", "json") from exc
 
 
 def dump_record(record: Record) -> bytes:
-    """Return the bytes of a record: the same record gives the same bytes."""
-    data = record.model_dump(mode="json")
-    return (json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+    """Return the bytes of a record: the same record gives the same bytes.
+
+    Points are written to a thousandth of a pixel, so that an untouched path never looks edited.
+
+    Raises
+    ------
+    RecordError
+        It holds something that JSON or UTF-8 cannot.
+    """
+    try:
+        data = _rounded_paths(record.model_dump(mode="json"))
+        return (json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+    except ValueError as exc:
+        raise RecordError(
+            "the record holds something that cannot be written as JSON",
+            "finite numbers and plain text",
+            code="record-unwritable",
+            subject=shown(record.image.name),
+        ) from exc
+
+
+def _rounded_paths(value: Any) -> Any:
+    if isinstance(value, list):
+        return [_rounded_paths(item) for item in value]
+    if not isinstance(value, dict):
+        return value
+    return {
+        key: [list(point) for point in rounded(item)] if key in PATHS else _rounded_paths(item)
+        for key, item in value.items()
+    }
+
+
+def _place_of_mark(raw: dict[str, Any]) -> tuple[int | str, ...]:
+    """Return where the mark stands that refused itself: marks do not know their place in a file."""
+    for place, kind, value in _marks(raw):
+        try:
+            TypeAdapter(kind).validate_json(json.dumps(value), strict=True)
+        except RadlengthError:
+            return place
+        except ValidationError:
+            continue
+    return ()
+
+
+def _marks(raw: dict[str, Any]) -> Iterator[tuple[tuple[int | str, ...], Any, Any]]:
+    yield ("marking",), Marking, raw.get("marking")
+    for number, reference in enumerate(_list(raw.get("references"))):
+        yield ("references", number), Reference, reference
+    for number, entry in enumerate(_list(raw.get("canals"))):
+        for key, kind in (("canal", Canal), ("terminus", Terminus)):
+            if isinstance(entry, dict):
+                yield ("canals", number, key), kind, entry.get(key)
+
+
+def _list(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else []
 
 
 def _loads(data: bytes, name: str) -> dict[str, Any]:
     try:
-        raw = json.loads(data, parse_constant=_not_json, object_pairs_hook=_no_doubles)
+        raw = json.loads(data.decode("utf-8-sig"), parse_constant=_not_json, object_pairs_hook=_no_doubles)
     except _SaidError as exc:
         raise _refused(name, str(exc), "json") from exc
     except (ValueError, RecursionError) as exc:
@@ -74,18 +141,13 @@ def _not_json(constant: str) -> float:
 
 
 def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    keys = [key for key, _ in pairs]
-    if len(set(keys)) < len(keys):
-        double = next(key for key in keys if keys.count(key) > 1)
-        message = f"the key {double!r} is there twice"
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        seen: set[str] = set()
+        double = next(key for key, _ in pairs if key in seen or seen.add(key))  # type: ignore[func-returns-value]
+        message = f"the key {shown(double)!r} is there twice"
         raise _SaidError(message)
-    return dict(pairs)
-
-
-def _first_error(exc: ValidationError) -> str:
-    error = exc.errors(include_url=False, include_input=False)[0]
-    place = "$" + "".join(f"[{p}]" if isinstance(p, int) else f".{p}" for p in error["loc"])
-    return f"{place}: {error['msg']}"
+    return found
 
 
 def _refused(name: str, wrong: str, what: str) -> RecordError:

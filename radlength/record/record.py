@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import datetime
+from itertools import count
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
@@ -13,14 +13,19 @@ from pydantic import Field, PrivateAttr
 
 from radlength._version import __version__
 from radlength.errors import RecordError
+from radlength.geometry import Point
 from radlength.imaging import Radiograph
 from radlength.length import Canal, Confirmation, Estimate, Terminus
-from radlength.quantity import Quantity
 from radlength.record.checks import check_consistent
+from radlength.record.entries import canal_entry, new_entries, new_id
+from radlength.record.made import made, shown
 from radlength.record.models import (
+    CONFIRMED,
+    COORDINATES,
     FORMAT,
     VERSION,
     CanalEntry,
+    ConfirmationStatus,
     Coordinates,
     Frozen,
     HistoryEntry,
@@ -28,15 +33,22 @@ from radlength.record.models import (
     Producer,
     StoredConfirmation,
     StoredEstimate,
-    StoredLength,
+)
+from radlength.record.stored import (
+    before,
+    binding,
+    now,
+    rounded_reference,
+    stored_confirmation,
+    stored_estimate,
 )
 from radlength.scale import Reference
 from radlength.trade import CAUTION, NOT_CONFIRMED
 from radlength.uncertainty import Marking
 
-CONFIRMED = "confirmed on an image"
-DECIMALS = 3
-"""Points are kept to a thousandth of a pixel."""
+PITCH_MM = (0.005, 0.2)
+"""Smallest and largest pitch of an intra-oral detector that may be stated, in millimetres."""
+PitchMm = Annotated[float, Field(ge=PITCH_MM[0], le=PITCH_MM[1])]
 
 
 class Record(Frozen):
@@ -62,17 +74,17 @@ class Record(Frozen):
     Every ``with_...`` returns a new record with one more entry of history.
     """
 
-    format: Literal["radlength-record"] = FORMAT  # type: ignore[assignment]
-    version: Literal[1] = VERSION  # type: ignore[assignment]
-    caution: Annotated[str, Field(min_length=40)] = CAUTION
-    status: Literal["estimate, not confirmed", "confirmed on an image"] = NOT_CONFIRMED  # type: ignore[assignment]
+    format: Literal["radlength-record"]
+    version: Literal[1]
+    caution: Annotated[str, Field(min_length=40, max_length=2000)]
+    status: ConfirmationStatus
     invented: bool = False
     image: ImageBinding
-    coordinates: Coordinates = Coordinates()
-    stated_pitch_mm: tuple[float, float] | None = None
+    coordinates: Coordinates
+    stated_pitch_mm: tuple[PitchMm, PitchMm] | None = None
     marking: Marking = Marking()
     references: tuple[Reference, ...] = ()
-    canals: tuple[CanalEntry, ...] = ()
+    canals: tuple[CanalEntry, ...]
     estimates: tuple[StoredEstimate, ...] = ()
     confirmations: tuple[StoredConfirmation, ...] = ()
     producer: Producer
@@ -107,7 +119,8 @@ class Record(Frozen):
         canals, references
             Marks. A reference without a name gets one.
         canal_references
-            Name of the reference by name of the canal. Without it a single reference serves every canal.
+            Name of the reference by label (``46 MB``) or name (``MB``) of the canal. Without it a single reference
+            serves every canal.
         terminus
             Offset for every canal given.
         marking
@@ -116,29 +129,38 @@ class Record(Frozen):
             Who made it, optional.
         when
             Time of the entry, now by default.
+
+        Raises
+        ------
+        RecordError
+            Names that are there twice or nowhere, or points outside the image.
         """
+        subject = radiograph.name
         named = tuple(
             ref if ref.name else replace(ref, name=f"reference {number}")
             for number, ref in enumerate(references, 1)
         )
-        single = named[0].name if len(named) == 1 else None
-        chosen = canal_references or {}
-        entries = tuple(
-            CanalEntry(
-                id=uuid.uuid4().hex,
-                canal=_rounded_canal(canal),
-                reference=chosen.get(canal.name, single),
-                terminus=terminus,
-            )
-            for canal in canals
+        entries = new_entries(
+            canals,
+            chosen=canal_references or {},
+            otherwise=named[0].name if len(named) == 1 else None,
+            terminus=terminus,
+            subject=subject,
         )
-        record = cls(
-            image=_binding(radiograph),
+        record = made(
+            cls,
+            subject=subject,
+            format=FORMAT,
+            version=VERSION,
+            caution=CAUTION,
+            status=NOT_CONFIRMED,
+            image=binding(radiograph),
+            coordinates=COORDINATES,
             marking=marking or Marking(),
-            references=tuple(map(_rounded_reference, named)),
+            references=tuple(map(rounded_reference, named)),
             canals=entries,
             producer=Producer(version=__version__),
-            history=(HistoryEntry(when=when or _now(), who=who, what="record made"),),
+            history=(made(HistoryEntry, subject=subject, when=when or now(), who=who, what="record made"),),
         )
         record._image_path = radiograph.path
         return record
@@ -155,7 +177,7 @@ class Record(Frozen):
         if len(found) == 1:
             return found[0]
         raise RecordError(
-            f"{'no' if not found else 'more than one'} canal {name_or_id!r}",
+            f"{'no' if not found else 'more than one'} canal {shown(name_or_id)!r}",
             f"one of: {', '.join(e.canal.label for e in self.canals) or 'none is marked'}",
             code="canal-unknown",
             subject=self.image.name,
@@ -168,20 +190,43 @@ class Record(Frozen):
     def with_reference(self, reference: Reference, *, who: str | None = None) -> Self:
         """Return the record with a reference added, or replaced where one has its name."""
         if not reference.name:
-            reference = replace(reference, name=f"reference {len(self.references) + 1}")
-        kept = [ref for ref in self.references if ref.name != reference.name]
-        verb = "marked again" if len(kept) < len(self.references) else "marked"
-        references = (*kept, _rounded_reference(reference))
-        return self._with(f"reference {reference.name!r} {verb}", who, references=references)
+            reference = replace(reference, name=self._free_name())
+        old = next((ref for ref in self.references if ref.name == reference.name), None)
+        new = rounded_reference(reference)
+        if old is None:
+            references = (*self.references, new)
+            return self._with(f"reference {shown(reference.name)!r} marked", who, references=references)
+        references = tuple(new if ref is old else ref for ref in self.references)
+        what = f"reference {shown(reference.name)!r} marked again"
+        return self._with(what, who, details=before(old), references=references)
+
+    def _free_name(self) -> str:
+        taken = {ref.name for ref in self.references}
+        return next(name for n in count(len(taken) + 1) if (name := f"reference {n}") not in taken)
 
     def without_reference(self, name: str, *, who: str | None = None) -> Self:
-        """Return the record without a reference; its canals fall back on the header scale."""
+        """Return the record without a reference; its canals fall back on the header scale.
+
+        Raises
+        ------
+        RecordError
+            No reference has that name.
+        """
+        gone = next((ref for ref in self.references if ref.name == name), None)
+        if gone is None:
+            raise RecordError(
+                f"no reference {shown(name)!r}",
+                f"one of: {', '.join(ref.name for ref in self.references) or 'none is marked'}",
+                code="reference-unknown",
+                subject=self.image.name,
+            )
         canals = tuple(
             entry.model_copy(update={"reference": None}) if entry.reference == name else entry
             for entry in self.canals
         )
-        references = tuple(ref for ref in self.references if ref.name != name)
-        return self._with(f"reference {name!r} removed", who, references=references, canals=canals)
+        references = tuple(ref for ref in self.references if ref is not gone)
+        what = f"reference {name!r} removed"
+        return self._with(what, who, details=before(gone), references=references, canals=canals)
 
     def with_canal(
         self,
@@ -191,77 +236,93 @@ class Record(Frozen):
         terminus: Terminus | None = None,
         who: str | None = None,
     ) -> Self:
-        """Return the record with a canal added, or marked again where tooth and name are known."""
+        """Return the record with a canal added, or marked again where tooth and name are known.
+
+        The reference and the terminus are those given: what is left out is none.
+        """
         old = next((entry for entry in self.canals if entry.canal.label == canal.label), None)
-        entry = CanalEntry(
-            id=old.id if old else uuid.uuid4().hex,
-            canal=_rounded_canal(canal),
-            reference=reference,
-            terminus=terminus,
+        key = old.id if old else new_id()
+        entry = canal_entry(key, canal, reference, terminus, subject=self.image.name)
+        label = shown(canal.label)
+        if old is None:
+            return self._with(f"canal {label} marked", who, canals=(*self.canals, entry))
+        return self._with(
+            f"canal {label} marked again", who, details=before(old), canals=self._replaced(old, entry)
         )
-        canals = tuple(entry if e is old else e for e in self.canals) if old else (*self.canals, entry)
-        return self._with(f"canal {canal.label} marked{' again' if old else ''}", who, canals=canals)
 
     def without_canal(self, name_or_id: str, *, who: str | None = None) -> Self:
         """Return the record without a canal; what was measured on it stays."""
         gone = self.entry(name_or_id)
         canals = tuple(entry for entry in self.canals if entry is not gone)
-        return self._with(f"canal {gone.canal.label} removed", who, canals=canals)
+        return self._with(f"canal {gone.canal.label} removed", who, details=before(gone), canals=canals)
+
+    def with_terminus(self, name_or_id: str, terminus: Terminus | None, *, who: str | None = None) -> Self:
+        """Return the record with another terminus of a canal; ``None`` takes it away."""
+        old = self.entry(name_or_id)
+        new = old.model_copy(update={"terminus": terminus})
+        what = f"terminus of {old.canal.label}: {terminus.words if terminus else 'none'}"
+        return self._with(what, who, details=before(old.terminus), canals=self._replaced(old, new))
+
+    def _replaced(self, old: CanalEntry, new: CanalEntry) -> tuple[CanalEntry, ...]:
+        return tuple(new if entry is old else entry for entry in self.canals)
 
     def with_marking(self, marking: Marking, *, who: str | None = None) -> Self:
         """Return the record with another spread of marks."""
-        return self._with("spread of marks changed", who, marking=marking)
+        return self._with("spread of marks changed", who, details=before(self.marking), marking=marking)
 
     def with_stated_pitch(self, row_mm: float, column_mm: float, *, who: str | None = None) -> Self:
-        """Return the record with a detector pitch stated by the user, in millimetres."""
+        """Return the record with a detector pitch stated by the user, in millimetres.
+
+        Raises
+        ------
+        RecordError
+            A pitch that no intra-oral detector has.
+        """
+        if not (PITCH_MM[0] <= row_mm <= PITCH_MM[1] and PITCH_MM[0] <= column_mm <= PITCH_MM[1]):
+            raise RecordError(
+                f"a pixel pitch of {row_mm} x {column_mm} mm",
+                f"{PITCH_MM[0]} to {PITCH_MM[1]} mm for an intra-oral detector",
+                "look it up for the detector, in millimetres",
+                code="pitch-out-of-range",
+                subject=self.image.name,
+            )
         pitch = (float(row_mm), float(column_mm))
-        return self._with(f"detector pitch stated: {row_mm:g} x {column_mm:g} mm", who, stated_pitch_mm=pitch)
+        what = f"detector pitch stated: {row_mm:g} x {column_mm:g} mm"
+        return self._with(what, who, details=before(self.stated_pitch_mm), stated_pitch_mm=pitch)
 
     def with_estimate(self, canal_id: str, estimate: Estimate, *, when: datetime | None = None) -> Self:
-        """Return the record with a result added; earlier results stay."""
+        """Return the record with a result added; earlier results stay.
+
+        Raises
+        ------
+        RecordError
+            No such canal, or the result is of another one.
+        """
         entry = self.entry(canal_id)
-        stored = StoredEstimate(
-            canal=entry.id,
-            when=when or _now(),
-            algorithm=estimate.algorithm,
-            software=f"radlength {__version__}",
-            method=estimate.method,
-            canal_length=_stored(estimate.canal_length),
-            working_length=_stored(estimate.working_length) if estimate.working_length else None,
-            terminus=estimate.terminus.words if estimate.terminus else None,
-            findings=tuple(finding.code for finding in estimate.findings),
-        )
-        return self._with(
-            f"canal {entry.canal.label} estimated",
-            None,
-            when=stored.when,
-            estimates=(*self.estimates, stored),
-        )
+        if estimate.canal.label != entry.canal.label:
+            raise RecordError(
+                f"an estimate of {estimate.canal.label} given for {entry.canal.label}",
+                "the estimate of the canal itself",
+                code="estimate-of-another-canal",
+                subject=self.image.name,
+            )
+        stored = stored_estimate(entry.id, estimate, when or now(), subject=self.image.name)
+        what = f"canal {entry.canal.label} estimated"
+        return self._with(what, None, when=stored.when, estimates=(*self.estimates, stored))
 
     def with_confirmation(
         self,
         canal_id: str,
         confirmation: Confirmation,
-        gap_path_px: Sequence[tuple[float, float]],
+        gap_path_px: Sequence[Point],
         *,
         who: str | None = None,
         when: datetime | None = None,
     ) -> Self:
         """Return the record with a length confirmation added."""
         entry = self.entry(canal_id)
-        working = confirmation.working_length
-        stored = StoredConfirmation(
-            canal=entry.id,
-            when=when or _now(),
-            who=who,
-            set_length_mm=confirmation.set_length_mm,
-            gap_path_px=_rounded(gap_path_px),
-            gap=_stored(confirmation.gap),
-            canal_length=_stored(confirmation.canal_length),
-            working_length=_stored(working) if working else None,
-            rule=confirmation.rule.name,
-            verdict=confirmation.verdict,
-            findings=tuple(finding.code for finding in confirmation.findings),
+        stored = stored_confirmation(
+            entry.id, confirmation, gap_path_px, when or now(), who=who, subject=self.image.name
         )
         return self._with(
             f"canal {entry.canal.label} confirmed: {confirmation.verdict}",
@@ -288,45 +349,24 @@ class Record(Frozen):
                 subject=self.image.name,
             )
         what = f"bound to other pixels; before: {self.image.pixel_sha256}"
-        return self._with(what, who, image=_binding(radiograph))
+        return self._with(what, who, details=before(self.image), image=binding(radiograph))
 
-    def _with(self, what: str, who: str | None, *, when: datetime | None = None, **changes: Any) -> Self:
-        entry = HistoryEntry(when=when or _now(), who=who, what=what)
-        producer = Producer(version=__version__)
-        changed = self.model_copy(update={**changes, "producer": producer, "history": (*self.history, entry)})
-        check_consistent(changed)
+    def _with(
+        self,
+        what: str,
+        who: str | None,
+        *,
+        details: str | None = None,
+        when: datetime | None = None,
+        **changes: Any,
+    ) -> Self:
+        """Return the record with fields changed, checked whole, and one entry of history."""
+        subject = self.image.name
+        entry = made(HistoryEntry, subject=subject, when=when or now(), who=who, what=what, details=details)
+        fields = {name: getattr(self, name) for name in type(self).model_fields}
+        fields |= {"producer": Producer(version=__version__), "caution": CAUTION}
+        changed = made(
+            type(self), subject=subject, **{**fields, **changes, "history": (*self.history, entry)}
+        )
+        changed._image_path, changed._seen_sha256 = self._image_path, self._seen_sha256
         return changed
-
-
-def _binding(radiograph: Radiograph) -> ImageBinding:
-    rows, columns = radiograph.shape
-    return ImageBinding(
-        name=radiograph.name,
-        rows=rows,
-        columns=columns,
-        pixel_sha256=radiograph.pixel_sha256,
-        hash_rule=radiograph.hash_rule,
-        orientation=radiograph.facts.orientation,
-    )
-
-
-def _stored(quantity: Quantity) -> StoredLength:
-    return StoredLength(
-        value_mm=quantity.value_mm, u_mm=quantity.u_mm, low_mm=quantity.low_mm, high_mm=quantity.high_mm
-    )
-
-
-def _rounded(path: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
-    return tuple((round(float(row), DECIMALS), round(float(column), DECIMALS)) for row, column in path)
-
-
-def _rounded_canal(canal: Canal) -> Canal:
-    return replace(canal, path_px=_rounded(canal.path_px))
-
-
-def _rounded_reference(reference: Reference) -> Reference:
-    return replace(reference, path_px=_rounded(reference.path_px))
-
-
-def _now() -> datetime:
-    return datetime.now(UTC).replace(microsecond=0)

@@ -5,13 +5,15 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
+import secrets
+import shutil
 import sys
-import tempfile
-from collections.abc import Iterator
 from pathlib import Path
 
 from radlength.errors import RecordError
-from radlength.record.parse import dump_record, parse_record
+from radlength.record.lock import locked
+from radlength.record.made import shown
+from radlength.record.parse import MAX_BYTES, dump_record, parse_record
 from radlength.record.record import Record
 
 SUFFIX = ".radlength.json"
@@ -22,12 +24,24 @@ def record_path(
 ) -> Path:
     """Return where the record of an image lies: its full file name plus ``.radlength.json``.
 
+    Raises
+    ------
+    RecordError
+        The path names no file.
+
     Examples
     --------
     >>> record_path("a/tooth.dcm").as_posix(), record_path("a/tooth.png", "notes").as_posix()
     ('a/tooth.dcm.radlength.json', 'notes/tooth.png.radlength.json')
     """
     image = Path(image_path)
+    if not image.name or "\0" in f"{image}{records_dir or ''}":
+        raise RecordError(
+            "the path of the image names no file",
+            "the path of an image file",
+            code="record-path",
+            subject=shown(str(image)),
+        )
     folder = Path(records_dir) if records_dir is not None else image.parent
     return folder / (image.name + SUFFIX)
 
@@ -44,7 +58,7 @@ def load_record(
     """
     path = record_path(image_path, records_dir)
     try:
-        data = path.read_bytes()
+        data = _read(path)
     except FileNotFoundError as exc:
         raise RecordError(
             "there is no record of this image",
@@ -52,14 +66,23 @@ def load_record(
             code="record-missing",
             subject=Path(image_path).name,
         ) from exc
-    except (OSError, ValueError) as exc:
+    except OSError as exc:
         raise RecordError(
-            "the record cannot be read", remedy="check the file", code="record-unreadable", subject=path.name
+            f"the record cannot be read: {exc.strerror or exc}",
+            remedy="check the file and the rights to it; it is left untouched",
+            code="record-unreadable",
+            subject=path.name,
         ) from exc
     record = parse_record(data, name=path.name)
     record._image_path = Path(image_path)
     record._seen_sha256 = hashlib.sha256(data).hexdigest()
     return record
+
+
+def _read(path: Path) -> bytes:
+    """Return the bytes of a record; of a file too large for one only enough to see that."""
+    with path.open("rb") as file:
+        return file.read(MAX_BYTES + 1)
 
 
 def save_record(
@@ -87,7 +110,8 @@ def save_record(
     Raises
     ------
     RecordError
-        Somebody else has written meanwhile, or the folder does not let itself be written.
+        Somebody else has written meanwhile, what is there cannot be read, history was taken away, or the
+        folder does not let itself be written. Then nothing was written.
     """
     image = image_path if image_path is not None else record._image_path
     if image is None:
@@ -99,10 +123,11 @@ def save_record(
         )
     path = record_path(image, records_dir)
     data = dump_record(record)
+    parse_record(data, name=path.name)
     try:
-        with _locked(path.parent):
-            _refuse_unseen(path, record._seen_sha256)
-            _replace(path, data)
+        with locked(path.parent) as alone:
+            _refuse_unseen(path, record)
+            _replace(path, data, alone=alone)
     except OSError as exc:
         raise RecordError(
             f"the record cannot be written: {exc.strerror or exc}",
@@ -115,71 +140,70 @@ def save_record(
     return path
 
 
-def _refuse_unseen(path: Path, seen: str | None) -> None:
+def _refuse_unseen(path: Path, record: Record) -> None:
     try:
-        there = hashlib.sha256(path.read_bytes()).hexdigest()
+        there = _read(path)
     except FileNotFoundError:
         return
-    if there != seen:
-        raise RecordError(
-            "the record on disk was changed by somebody else since it was read",
-            "nothing was written, nothing is lost",
-            "load it again and repeat the change",
-            code="record-changed",
-            subject=path.name,
-        )
+    if hashlib.sha256(there).hexdigest() == record._seen_sha256:
+        _refuse_shortened(parse_record(there, name=path.name), record, path.name)
+        return
+    seen = record._seen_sha256 is not None
+    parse_record(there, name=path.name)
+    raise RecordError(
+        "the record on disk was changed by somebody else since it was read"
+        if seen
+        else "there is a record on disk that was not read",
+        "nothing was written, nothing is lost",
+        "load it again and repeat the change",
+        code="record-changed",
+        subject=path.name,
+    )
 
 
-def _replace(path: Path, data: bytes) -> None:
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+def _refuse_shortened(old: Record, new: Record, name: str) -> None:
+    for part in ("history", "estimates", "confirmations"):
+        before, after = getattr(old, part), getattr(new, part)
+        if after[: len(before)] != before:
+            raise RecordError(
+                f"the {part} on disk would lose what is in it",
+                "entries are only added",
+                "load the record again and repeat the change; nothing was written",
+                code="record-shortened",
+                subject=name,
+            )
+
+
+def _replace(path: Path, data: bytes, *, alone: bool) -> None:
+    """Put the bytes in place whole: a temporary file beside it, flushed to the disk, then renamed.
+
+    A writer that is alone always uses one name, so that a killed one leaves nothing behind for long.
+    """
+    key = hashlib.sha256(path.name.encode("utf-8", "surrogatepass")).hexdigest()[:16]
+    temporary = path.parent / f".radlength-{key}{'' if alone else '-' + secrets.token_hex(8)}.part"
+    temporary.unlink(missing_ok=True)
     try:
-        with os.fdopen(handle, "wb") as file:
+        with temporary.open("xb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        Path(name).chmod(0o644)
-        Path(name).replace(path)
+        with contextlib.suppress(OSError):
+            shutil.copymode(path, temporary)
+        temporary.replace(path)
     except BaseException:
         with contextlib.suppress(OSError):
-            Path(name).unlink()
+            temporary.unlink()
         raise
     _sync_folder(path.parent)
 
 
 def _sync_folder(folder: Path) -> None:
-    """Make the new name durable; Windows has no such call and needs none."""
+    """Make the new name durable, where the system can: the file itself is in place already."""
     if sys.platform == "win32":
         return
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
-
-
-@contextlib.contextmanager
-def _locked(folder: Path) -> Iterator[None]:
-    """Hold the folder while comparing and replacing, so that two writers take turns.
-
-    The lock is the operating system's and ends with the process, however it ends.
-    """
-    if sys.platform == "win32":
-        import msvcrt
-
-        with (folder / ".radlength.lock").open("a+b") as file:
-            file.seek(0)
-            msvcrt.locking(file.fileno(), msvcrt.LK_LOCK, 1)
-            try:
-                yield
-            finally:
-                file.seek(0)
-                msvcrt.locking(file.fileno(), msvcrt.LK_UNLCK, 1)
-        return
-    import fcntl
-
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        fcntl.flock(descriptor, fcntl.LOCK_EX)
-        yield
-    finally:
-        os.close(descriptor)
+    with contextlib.suppress(OSError):
+        descriptor = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)

@@ -1,0 +1,83 @@
+"""One writer of a folder at a time. The lock is the operating system's: it ends with the process, however it ends."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+from radlength.errors import RecordError
+
+PATIENCE_S = 10.0
+"""How long a writer waits for another, in seconds. A record is written in milliseconds."""
+LOCK_FILE = ".radlength.lock"
+"""Windows cannot lock a folder: an empty file in it is locked instead, and stays."""
+
+_BUSY = (errno.EAGAIN, errno.EACCES, errno.EDEADLK)
+_NO_LOCKS = (errno.EBADF, errno.EINVAL, errno.ENOLCK, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS)
+
+
+@contextlib.contextmanager
+def locked(folder: Path) -> Iterator[bool]:
+    """Hold a folder while comparing and replacing, so that two writers take turns.
+
+    Yields
+    ------
+    bool
+        Whether the lock is held; false on a file system that knows none, where only the comparison protects.
+
+    Raises
+    ------
+    RecordError
+        Another program has held it for too long.
+    OSError
+        The folder cannot be opened.
+    """
+    if sys.platform == "win32":
+        with (folder / LOCK_FILE).open("a+b") as file:
+            yield _take(file.fileno(), folder)
+        return
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        yield _take(descriptor, folder)
+    finally:
+        os.close(descriptor)
+
+
+def _take(descriptor: int, folder: Path) -> bool:
+    deadline = time.monotonic() + PATIENCE_S
+    while True:
+        try:
+            _try(descriptor)
+        except OSError as exc:
+            if exc.errno in _NO_LOCKS:
+                return False
+            if exc.errno not in _BUSY:
+                raise
+            if time.monotonic() >= deadline:
+                raise RecordError(
+                    f"another program has been writing in this folder for {PATIENCE_S:g} s",
+                    remedy="try again, nothing was written",
+                    code="record-locked",
+                    subject=folder.name or str(folder),
+                ) from exc
+            time.sleep(0.01)
+        else:
+            return True
+
+
+def _try(descriptor: int) -> None:
+    """Take the lock or raise at once; closing the descriptor gives it back."""
+    if sys.platform == "win32":
+        import msvcrt
+
+        os.lseek(descriptor, 0, os.SEEK_SET)
+        msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
+    else:
+        import fcntl
+
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
