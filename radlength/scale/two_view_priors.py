@@ -47,8 +47,8 @@ class Priors:
 MARKER_PRIORS = Priors(
     200.0, 200.0, 300.0, 60.0, 60.0, 5.0, math.radians(15), 5.0, math.radians(15), declared=False
 )
-"""A marker that is not flat tells where the tube stood: everything else stays wide. At tilt 25 degrees the source may be
-127 mm off the detector's normal, and a narrow prior would bend the result."""
+"""A marker that is not flat tells where the tube stood: everything else stays wide. At tilt 25 degrees the
+source may be 127 mm off the detector's normal, and a narrow prior would bend the result."""
 
 DECLARED_PRIORS = Priors(
     45.0, 70.0, 300.0, 40.0, 20.0, 4.0, math.radians(3), 1.5, math.radians(3), declared=True

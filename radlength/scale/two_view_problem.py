@@ -98,7 +98,7 @@ class Problem:
     @property
     def beside(self) -> int:
         """How many parameters the marks beside the tooth take."""
-        return 6 if self.shape is not None else 3 * self.beside_xy.shape[1]
+        return 6 if self.shape is not None else 3 * int(self.beside_xy.shape[1])
 
     @property
     def canal_at(self) -> int:
@@ -160,7 +160,7 @@ class Residuals:
     def marks(self) -> int:
         """Return how many of the first residuals belong to marks."""
         problem = self.problem
-        return len(self.foot) + 2 * len(self.point) + 4 * problem.beside_xy.shape[1]
+        return len(self.foot) + 2 * len(self.point) + 4 * int(problem.beside_xy.shape[1])
 
     def _evaluate(self, p: FloatArray) -> None:
         if self._last is not None and np.array_equal(p, self._last):

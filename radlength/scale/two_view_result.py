@@ -21,10 +21,13 @@ Z95 = 1.959963984540054
 SHAPE_U_MM = 0.01
 """What a polynomial of degree 4 misses of a canal, standard uncertainty."""
 
+END_U_DEG = 3.0
+"""What a polynomial of degree 4 misses of the direction of a canal's end, standard uncertainty."""
+
 TwoViewMethod = Literal["marker", "declared"]
 _APICAL = np.linspace(0.5, 1.0, 6)
 _CORONAL = np.linspace(0.0, 0.5, 6)
-_SLOPES = term_slopes(np.concatenate([_CORONAL, [0.95]]))
+_SLOPES = term_slopes(np.concatenate([_CORONAL, [1.0]]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +188,7 @@ def _bend(curve: FloatArray, block: FloatArray, beam: FloatArray) -> tuple[float
     weights = np.append(np.full(len(_CORONAL), -1 / len(_CORONAL)), 1.0)
     gradient = ((_SLOPES * weights[:, None]).T @ by_velocity).ravel()
     u = math.sqrt(max(float(gradient @ block @ gradient), 0.0))
-    return math.degrees(float(weights @ angles)), math.degrees(u)
+    return math.degrees(float(weights @ angles)), math.hypot(math.degrees(u), END_U_DEG)
 
 
 def _depth(solution: Solution, covariance: FloatArray, index: int) -> tuple[float, float]:

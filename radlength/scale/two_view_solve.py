@@ -10,11 +10,11 @@ import numpy as np
 from radlength.geometry.path import FloatArray
 from radlength.scale.two_view_marks import TwoViewMarks
 from radlength.scale.two_view_priors import DECLARED_WITHOUT_ANGLE_DEG, Priors
-from radlength.scale.two_view_problem import CAMERA, Problem, Residuals, arc, beams
+from radlength.scale.two_view_problem import CAMERA, IntArray, Problem, Residuals, arc, beams
 from radlength.scale.two_view_start import Guess, Plane, Spread, start
 
 MOST_EVALUATIONS = 50
-OTHER_EVALUATIONS = 20
+OTHER_EVALUATIONS = 12
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,8 +40,8 @@ class Solution:
     residuals: FloatArray
     jacobian: FloatArray
     marks: int
-    foot: FloatArray
-    point: FloatArray
+    foot: IntArray
+    point: IntArray
 
     @property
     def cost(self) -> float:
@@ -114,7 +114,7 @@ def solve_from(
 
 def descend(problem: Problem, p: FloatArray, most: int) -> Solution:
     """Return the minimum reached from parameters with at most so many evaluations."""
-    from scipy.optimize import least_squares
+    from scipy.optimize import least_squares  # noqa: PLC0415
 
     residuals = Residuals(problem)
     found = least_squares(

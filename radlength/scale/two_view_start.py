@@ -1,4 +1,7 @@
-"""Where the solver starts: rays of a guessed tube meet in space. A flat canal as a start fails on bends along the beam."""
+"""Where the solver starts: rays of a guessed tube meet in space.
+
+A flat canal as a start fails on bends along the beam.
+"""
 
 from __future__ import annotations
 
@@ -60,7 +63,7 @@ class Plane:
         middle = np.mean(ends, axis=(0, 1))
 
         def flat(path: tuple[tuple[float, float], ...]) -> FloatArray:
-            return ((np.array(path).reshape(-1, 2) - middle) * (row, column))[:, ::-1]
+            return np.asarray(((np.array(path).reshape(-1, 2) - middle) * (row, column))[:, ::-1])
 
         return cls(
             {name: flat(path) for name, path in view.canals.items()},

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from radlength.errors import ScaleError
 from radlength.scale.two_view_checks import (
+    REFUSE_RATIO,
     Solved,
     check_marks,
     check_solution,
     find_doubts,
     fit_of_marks,
     is_flat,
+    refuse_small,
 )
 from radlength.scale.two_view_marks import KnownInstrument, TwoViewMarks, View
 from radlength.scale.two_view_priors import DECLARED_PRIORS, MARKER_PRIORS, Priors
@@ -76,10 +78,10 @@ def solve_two_views(
     """
     marking = marking or Marking()
     spread = Spread(
-        *(
-            max(sd, LEAST_SPREAD_MM)
-            for sd in (marking.path_mm, marking.stop_mm, marking.apex_mm, marking.tip_mm)
-        ),
+        path_mm=max(marking.path_mm, LEAST_SPREAD_MM),
+        stop_mm=max(marking.stop_mm, LEAST_SPREAD_MM),
+        apex_mm=max(marking.apex_mm, LEAST_SPREAD_MM),
+        tip_mm=max(marking.tip_mm, LEAST_SPREAD_MM),
         beside_mm=max(reference_mm, LEAST_SPREAD_MM),
     )
     planes = (Plane.of(marks.straight), Plane.of(marks.shifted))
@@ -121,10 +123,13 @@ def _refuse_wrong_direction(
     Raises
     ------
     ScaleError
-        The images fit much better with the opposite shift.
+        The images fit much better with the opposite shift, or with hardly any.
     """
     angle, u_angle = shift_rad(marks, priors)
     turned = solve_from(marks, planes, spread, priors, Guess(-angle), u_angle)
+    better = min(best, turned, key=lambda one: one.cost)
+    if better.cost < REFUSE_RATIO * len(better.residuals):
+        refuse_small(better.angle_deg)
     if turned.cost < best.cost / 2 or best.angle_deg * marks.sign < 0:
         raise ScaleError(
             f"the marker shows the tube shifted the other way than declared ({marks.shift})",
