@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from radlength.geometry.curve import basis, basis_slope, degree_for
+from radlength.geometry.curve import basis_slope, degree_for
 from radlength.geometry.path import FloatArray
 
 _RAW_NODES, _RAW_WEIGHTS = np.polynomial.legendre.leggauss(12)
@@ -39,8 +39,12 @@ def _lengths(paths: FloatArray) -> FloatArray:
     along = np.cumsum(np.hypot(steps[..., 0], steps[..., 1]), axis=1)
     t = along[:, :-1] / along[:, -1:]
     offsets = paths[:, 1:-1] - paths[:, :1] - t[..., None] * chord[:, None, :]
-    design = basis(t, degree)
-    transposed = design.transpose(0, 2, 1)
-    coefficients = np.linalg.solve(transposed @ design, transposed @ offsets)
-    velocity = chord[:, None, :] + basis_slope(_NODES, degree) @ coefficients
-    return np.asarray(np.hypot(velocity[..., 0], velocity[..., 1]) @ _WEIGHTS)
+    columns = [t * (1 - t)]
+    for _ in range(2, degree):
+        columns.append(columns[-1] * t)
+    design = np.stack(columns, axis=1)
+    coefficients = np.linalg.solve(design @ design.transpose(0, 2, 1), design @ offsets)
+    slopes = basis_slope(_NODES, degree)
+    row = chord[:, :1] + coefficients[..., 0] @ slopes.T
+    column = chord[:, 1:] + coefficients[..., 1] @ slopes.T
+    return np.asarray(np.sqrt(row * row + column * column) @ _WEIGHTS)
