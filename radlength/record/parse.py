@@ -41,9 +41,8 @@ def parse_record(data: bytes, *, name: str = "record") -> Record:
         A mark in it that refuses itself keeps the code of its own refusal.
     """
     if len(data) > MAX_BYTES:
-        raise _refused(
-            name, f"has {len(data) / 1e6:.0f} MB, at most {MAX_BYTES // 1_000_000} are read", "size"
-        )
+        most = f"{MAX_BYTES // 1_000_000} MB"
+        raise _refused(name, f"larger than {most}, the most that is read", "size")
     raw = migrate(_loads(data, name), name=name)
     try:
         return Record.model_validate_json(json.dumps(raw, allow_nan=False), strict=True)
