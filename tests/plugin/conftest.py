@@ -1,0 +1,32 @@
+import json
+from importlib import resources
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+
+from radlength.session import Session
+
+DEMO = Path(str(resources.files("radlength"))) / "demo"
+
+
+@pytest.fixture
+def image_file(tmp_path):
+    """A plain image of 400 x 300 pixels on disk."""
+    path = tmp_path / "tooth.png"
+    cv2.imwrite(str(path), np.random.default_rng(0).integers(0, 90, (400, 300)).astype(np.uint8))
+    return path
+
+
+@pytest.fixture
+def demo_session(tmp_path):
+    """The invented case of the demo, marked."""
+    from radlength.cli.marks_file import record_from_marks
+    from radlength.imaging import read_radiograph
+
+    path = tmp_path / "invented-premolar.png"
+    path.write_bytes((DEMO / path.name).read_bytes())
+    record = record_from_marks(DEMO / "invented-premolar.marks.json", read_radiograph(path))
+    assert "canals" in json.loads((DEMO / "invented-premolar.marks.json").read_text())
+    return Session(read_radiograph(path), record=record)
