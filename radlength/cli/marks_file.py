@@ -15,6 +15,7 @@ from radlength.uncertainty import Marking
 
 FORMAT, VERSION = "radlength-marks", 1
 _KEYS = {"format", "version", "invented", "note", "pitch_mm", "marking", "references", "canals"}
+_WORDS = ("tooth", "name", "reference_point", "placement", "canal", "table", "observation")
 T = TypeVar("T")
 
 
@@ -123,11 +124,16 @@ def _pair(value: Any, path: Path) -> tuple[float, float]:
 
 
 def _build(kind: type[T], fields: Any, what: str, path: Path) -> T:
+    wordless = [
+        key for key in _WORDS if isinstance(fields, dict) and not isinstance(fields.get(key), str | None)
+    ]
+    if wordless:
+        raise _refused(path, f"the {wordless[0]} of a {what} is not text")
     try:
         return kind(**fields)
     except RadlengthError:
         raise
-    except TypeError as exc:
+    except (TypeError, ValueError, OverflowError) as exc:
         raise _refused(path, f"a {what} has wrong, missing or unknown fields: {exc}") from exc
 
 

@@ -14,6 +14,9 @@ from radlength.report.colours import DARK, Colour
 
 _SHIFT = 4
 _ONE = 1 << _SHIFT
+APEX_GAP = 7
+"""Nothing is drawn nearer to an apex than this many picture pixels, halo aside."""
+
 FloatArray = NDArray[np.float64]
 
 
@@ -85,10 +88,9 @@ class Canvas:
                 fixed = np.rint(np.asarray(part) * _ONE).astype(np.int32).reshape(-1, 1, 2)
                 cv2.polylines(self.pixels, [fixed], False, drawn, width + extra, cv2.LINE_AA, _SHIFT)
 
-    def cross(self, point_px: Any, colour: Colour, size: int = 11) -> None:
+    def cross(self, point_px: Any, colour: Colour, size: int = 15, gap: int = APEX_GAP) -> None:
         """Draw an upright cross, open in its middle: the radiographic apex, which stays visible."""
         x, y = self.at(point_px)[0]
-        gap = 3
         self.strokes(
             [
                 [(x - size, y), (x - gap, y)],
@@ -134,7 +136,7 @@ class Canvas:
             cv2.circle(self.pixels, centre, (size + extra) * _ONE, drawn, -1, cv2.LINE_AA, _SHIFT)
 
 
-def _dashes(xy: FloatArray, dash: float = 11.0, gap: float = 8.0) -> list[FloatArray]:
+def _dashes(xy: FloatArray, dash: float = 11.0, gap: float = 10.0) -> list[FloatArray]:
     steps = np.hypot(*np.diff(xy, axis=0).T)
     along = np.concatenate([[0.0], np.cumsum(steps)])
     parts = []

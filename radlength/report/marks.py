@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from radlength.geometry import Curve, fit_curve
 from radlength.length import Estimate
-from radlength.report.canvas import Canvas
+from radlength.report.canvas import APEX_GAP, Canvas
 from radlength.report.colours import ORANGE, WHITE, Colour, canal_colour
 from radlength.report.labels import Labels
 from radlength.report.lettering import BOLD, text_width, write_text
@@ -23,7 +23,7 @@ BARS_MM = (10.0, 5.0, 2.0, 1.0)
 def draw_canals(canvas: Canvas, estimates: Sequence[Estimate]) -> None:
     """Draw every canal with its reference and marks: lines first, marks on top."""
     for number, estimate in enumerate(estimates):
-        canvas.line(_curve(estimate).resample(200), canal_colour(number), 2)
+        canvas.line(_drawn(canvas, estimate), canal_colour(number), 2)
     for reference in _references(estimates):
         _draw_reference(canvas, reference)
     for number, estimate in enumerate(estimates):
@@ -89,6 +89,13 @@ def draw_scale_bar(strip: NDArray[np.uint8], canvas: Canvas, estimate: Estimate,
     if text_width(words, 18) > room:
         words = f"{bar_mm:g} mm, corrected"
     write_text(strip, words, (left, y + 27), WHITE, 18)
+
+
+def _drawn(canvas: Canvas, estimate: Estimate) -> FloatArray:
+    """Return the curve up to just before the apex, so that the apex itself stays visible."""
+    points = _curve(estimate).resample(400)
+    away = np.hypot(*(canvas.at(points) - canvas.at(points[-1])).T)
+    return points[:-1][away[:-1] >= APEX_GAP] if away.max() >= 2 * APEX_GAP else points
 
 
 def _draw_reference(canvas: Canvas, reference: Reference) -> None:

@@ -113,7 +113,9 @@ def _legend(estimates: Sequence[Estimate]) -> NDArray[np.uint8]:
     rows: list[tuple[str, Callable[[Canvas, int], None]]] = []
     if estimates:
         rows += [("reference point", lambda canvas, row: canvas.diamond((row, _MARK_X), PALE, 8))]
-        rows += [("radiographic apex, as marked", lambda canvas, row: canvas.cross((row, _MARK_X), PALE, 9))]
+        rows += [
+            ("radiographic apex, as marked", lambda canvas, row: canvas.cross((row, _MARK_X), PALE, 11, 4))
+        ]
         rows += [("clicks, and the smooth curve pinned at both ends", _clicks)]
     if any(estimate.working_length is not None for estimate in estimates):
         rows.append(("end of the working length", _tick))

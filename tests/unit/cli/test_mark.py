@@ -1,0 +1,176 @@
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from helpers.cases import CANAL, MARK, REFERENCE, points, write_image
+
+from radlength.record import load_record
+
+
+def test_marks_of_the_options_are_in_the_record(marked: Path) -> None:
+    record = load_record(marked)
+    entry = record.entry("single")
+    assert entry.canal.path_px == tuple(CANAL)
+    assert entry.canal.tooth == "45"
+    assert entry.terminus is not None
+    assert entry.terminus.distance_mm == 1.0
+    reference = record.reference_of(entry)
+    assert reference is not None
+    assert reference.path_px == tuple(REFERENCE)
+    assert (reference.length_mm, reference.limit_mm, reference.placement) == (21.0, 0.25, "in_canal")
+    assert reference.canal == "single"
+
+
+def test_a_canal_marked_again_keeps_terminus_and_reference(marked: Path, invoke) -> None:
+    moved = [*CANAL[:-1], (239.0, 61.0)]
+    assert invoke("mark", marked, "--tooth", "45", "--canal", "single", "--path", points(moved)).code == 0
+    entry = load_record(marked).entry("single")
+    assert entry.canal.path_px[-1] == (239.0, 61.0)
+    assert entry.reference == "reference 1"
+    assert entry.terminus is not None
+    assert entry.terminus.distance_mm == 1.0
+
+
+def test_terminus_alone_can_be_changed(marked: Path, invoke) -> None:
+    done = invoke(
+        *("mark", marked, "--canal", "single"),
+        *("--terminus-table", "apex offset by resorption", "--observation", "bone"),
+    )
+    assert done.code == 0, done.err
+    record = load_record(marked)
+    entry = record.entry("single")
+    assert entry.terminus is not None
+    assert (entry.terminus.observation, entry.terminus.distance_mm) == ("bone", 1.5)
+    assert entry.canal.path_px == tuple(CANAL)
+    assert record.history[-1].what == "canal 45 single marked again"
+
+
+def test_nothing_changed_is_no_history(marked: Path, invoke) -> None:
+    before = len(load_record(marked).history)
+    assert invoke("mark", marked, "--canal", "single", "--offset-mm", "1.0").code == 0
+    assert len(load_record(marked).history) == before
+
+
+def test_a_reference_may_come_before_its_canal(image: Path, invoke) -> None:
+    words = ("--canal", "MB", "--reference-path", points(REFERENCE), "--reference-length", "21")
+    assert invoke("mark", image, *words).code == 0
+    record = load_record(image)
+    assert [reference.canal for reference in record.references] == ["MB"]
+    assert record.canals == ()
+
+
+def test_every_other_option_is_kept(image: Path, invoke) -> None:
+    done = invoke(
+        *(
+            "mark",
+            image,
+            *MARK[:-2],
+            "--placement",
+            "beside",
+            "--reference-name",
+            "wire",
+            "--who",
+            "A. Tester",
+        ),
+        *("--apex-sd", "0.4", "--end-sd", "0.2", "--path-sd", "0.15", "--pitch-mm", "0.1,0.11"),
+        *("--reference-point", "buccal cusp"),
+    )
+    assert done.code == 0, done.err
+    record = load_record(image)
+    assert record.references[0].name == "wire"
+    assert record.references[0].placement == "beside"
+    assert record.references[0].canal is None
+    marking = record.marking
+    assert (marking.apex_mm, marking.stop_mm, marking.tip_mm, marking.path_mm) == (0.4, 0.2, 0.2, 0.15)
+    assert record.stated_pitch_mm == (0.1, 0.11)
+    assert record.entry("single").terminus is None
+    assert record.entry("single").canal.reference_point == "buccal cusp"
+    assert record.history[-1].who == "A. Tester"
+
+
+def test_a_reference_of_another_canal_is_borrowed(marked: Path, invoke) -> None:
+    other = [(22.0, 80.0), (90.0, 82.0), (160.0, 83.0), (228.0, 84.0)]
+    words = ("--tooth", "45", "--canal", "L", "--path", points(other))
+    assert invoke("mark", marked, *words).code == 0
+    found = invoke("estimate", marked, "--canal", "L", "--json").json["estimates"][0]
+    assert found["method"] == "borrowed"
+    assert "reference-borrowed" in [finding["code"] for finding in found["findings"]]
+
+
+def test_records_may_lie_elsewhere(image: Path, tmp_path: Path, invoke) -> None:
+    elsewhere = tmp_path / "records"
+    elsewhere.mkdir()
+    assert invoke("mark", image, *MARK, "--records", elsewhere).code == 0
+    assert [path.name for path in elsewhere.glob("*.json")] == ["tooth.png.radlength.json"]
+    assert not image.with_name("tooth.png.radlength.json").exists()
+    assert invoke("estimate", image, "--records", elsewhere).code == 0
+    missing = invoke("estimate", image)
+    assert missing.code == 1
+    assert "there is no record of this image" in missing.err
+
+
+def test_json_names_the_record(image: Path, invoke) -> None:
+    document = invoke("mark", image, *MARK, "--json").json
+    assert document["canals"] == ["45 single"]
+    assert document["references"] == 1
+    assert json.loads(Path(document["record"]).read_text("utf-8"))["format"] == "radlength-record"
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ((), "nothing to mark"),
+        (("--path", "1,2 3,4"), "--path needs --tooth and --canal"),
+        (("--reference-path", "1,2 3,4"), "go together"),
+        (("--reference-length", "21"), "go together"),
+        (("--offset-mm", "1"), "a terminus needs --canal"),
+        (("--from", "marks.json", "--canal", "MB"), "no other marks beside it"),
+        (("--placement", "above", "--canal", "MB"), "above"),  # the sentence is the library's
+        (("--offset-mm", "short", "--canal", "MB"), "--offset-mm"),
+    ],
+    ids=lambda value: " ".join(value) if isinstance(value, tuple) else None,
+)
+def test_wrong_usage_is_two(image: Path, invoke, words: tuple[str, ...], said: str) -> None:
+    done = invoke("mark", image, *words)
+    assert done.code == 2
+    assert said in " ".join(done.err.replace("│", " ").split())
+    assert not image.with_name("tooth.png.radlength.json").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--tooth", "95", "--canal", "MB", "--path", "1,2 30,4"), "95"),
+        (("--tooth", "46", "--canal", "MB", "--path", "1,2 3;4"), "'3' is not a point"),
+        (("--tooth", "46", "--canal", "MB", "--path", "1,2"), "1 point"),
+        (("--canal", "MB", "--offset-mm", "1"), "no canal 'MB'"),
+        (("--tooth", "46", "--canal", "MB", "--path", "1,2 30,4", "--offset-mm", "9"), "9.0 mm"),
+        (("--reference-path", "1,2 30,4", "--reference-length", "-3"), "-3"),
+        (("--pitch-mm", "0.02,0.02,0.02"), "is not a point"),
+    ],
+    ids=["tooth", "point", "one-point", "canal", "offset", "reference", "pitch"],
+)
+def test_impossible_marks_are_one_line_and_one(
+    image: Path, invoke, words: tuple[str, ...], said: str
+) -> None:
+    done = invoke("mark", image, *words)
+    assert done.code == 1
+    assert done.out == ""
+    assert done.err.startswith("radlength: ")
+    assert done.err.count("\n") == 1
+    assert said in done.err
+    assert not image.with_name("tooth.png.radlength.json").exists()
+
+
+def test_marks_of_another_image_are_refused(marked: Path, tmp_path: Path, invoke) -> None:
+    other = tmp_path / "other.png"
+    write_image(other, seed=2)
+    record = marked.with_name("tooth.png.radlength.json").read_bytes()
+    (tmp_path / "other.png.radlength.json").write_bytes(record)
+    for command in ("check", "estimate"):
+        done = invoke(command, other)
+        assert done.code == 1
+        assert "made on another image" in done.err
+    assert (tmp_path / "other.png.radlength.json").read_bytes() == record

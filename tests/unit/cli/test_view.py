@@ -1,0 +1,45 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+import radlength.cli.view as view_module
+
+
+class _Point:
+    name = "napari"
+
+    def __init__(self, launch: object) -> None:
+        self._launch = launch
+
+    def load(self) -> object:
+        if isinstance(self._launch, Exception):
+            raise self._launch
+        return self._launch
+
+
+def test_window_gets_image_and_records(monkeypatch: pytest.MonkeyPatch, invoke) -> None:
+    asked: list[tuple[object, object]] = []
+    monkeypatch.setattr(view_module, "entry_points", lambda group: [_Point(lambda *a: asked.append(a) or 0)])
+    assert invoke("view", "tooth.png", "--records", "notes").code == 0
+    assert invoke("view", "--json").json["closed"] is True
+    assert asked == [(Path("tooth.png"), Path("notes")), (None, None)]
+
+
+@pytest.mark.parametrize("found", [[], [_Point(ImportError("no module named qtpy"))]], ids=["none", "broken"])
+def test_without_a_window_it_says_what_to_install(
+    monkeypatch: pytest.MonkeyPatch, invoke, found: list[_Point]
+) -> None:
+    monkeypatch.setattr(view_module, "entry_points", lambda group: found)
+    done = invoke("view", "tooth.png")
+    assert done.code == 1
+    assert done.err == 'radlength: no window is installed; install it: pip install "radlength[napari]"\n'
+
+
+def test_the_window_is_declared() -> None:
+    from importlib.metadata import entry_points
+
+    assert [point.value for point in entry_points(group="radlength.window")] == [
+        "napari_radlength._launch:launch"
+    ]
