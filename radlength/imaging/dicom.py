@@ -2,39 +2,24 @@
 
 from __future__ import annotations
 
-import hashlib
-import io
+import re
 import warnings
-import zlib
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from radlength.errors import ImageError
 from radlength.finding import Finding
-from radlength.imaging.dicom_display import display_table
+from radlength.imaging.dicom_display import display_or_doubt
+from radlength.imaging.dicom_file import open_dicom
+from radlength.imaging.dicom_pixels import LOSSLESS, bind, stored_values
 from radlength.imaging.dicom_spacing import header_scale
-from radlength.imaging.limits import MAX_FILE_BYTES, check_size
-from radlength.imaging.radiograph import FileFacts, Grey, Radiograph, frozen, pixel_hash
+from radlength.imaging.limits import check_size
+from radlength.imaging.radiograph import FileFacts, Radiograph, frozen
 
-MODALITIES = ("IO", "DX", "CR", "PX", "SC", "OT")
+MODALITIES = ("IO", "DX", "CR", "PX", "SC")
 MAX_DICOM_SIDE = 10_000
-_DEFLATED = b"1.2.840.10008.1.2.1.99"
-_LOSSLESS = frozenset(
-    {
-        "1.2.840.10008.1.2",
-        "1.2.840.10008.1.2.1",
-        "1.2.840.10008.1.2.1.99",
-        "1.2.840.10008.1.2.2",
-        "1.2.840.10008.1.2.5",
-        "1.2.840.10008.1.2.4.57",
-        "1.2.840.10008.1.2.4.70",
-        "1.2.840.10008.1.2.4.80",
-        "1.2.840.10008.1.2.4.90",
-        "1.2.840.10008.1.2.4.201",
-    }
-)
+_SECONDARY_CAPTURE = "1.2.840.10008.5.1.4.1.1.7"
+_CODE_STRING = re.compile(r"[A-Z0-9_ ]{1,16}")
 
 SECONDARY = Finding(
     "secondary-capture",
@@ -51,24 +36,20 @@ PANORAMIC = Finding(
 
 def read_dicom(data: bytes, path: Path) -> Radiograph:
     """Return the radiograph in the bytes of a DICOM file."""
-    import pydicom
-
-    _check_inflated_size(data, path.name)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        dataset = pydicom.dcmread(io.BytesIO(data), force=True)
-        modality = _check(dataset, path.name)
-        syntax = _transfer_syntax(dataset)
-        stored = _pixels(dataset, path.name)
+        dataset, syntax = open_dicom(data, path.name)
+        _check_grey(dataset, path.name)
+        modality = _check_modality(dataset, path.name)
+        _check_samples(dataset, path.name)
+        stored = stored_values(dataset, path.name)
         scale, findings = header_scale(dataset)
-        table = display_table(dataset, stored)
-        facts = _facts(dataset, modality, syntax in _LOSSLESS)
-        digest, rule = (
-            (pixel_hash(stored), "stored-samples")
-            if syntax in _LOSSLESS
-            else (_frame_hash(dataset), "encoded-frame")
-        )
-    extra = {"SC": [SECONDARY], "OT": [SECONDARY], "PX": [PANORAMIC]}.get(modality, [])
+        table, doubts = display_or_doubt(dataset, stored)
+        facts = _facts(dataset, modality, lossy=syntax not in LOSSLESS)
+        digest, rule = bind(dataset, stored, syntax)
+    extra = [SECONDARY] if _is_secondary(dataset, modality) else []
+    if modality == "PX":
+        extra.append(PANORAMIC)
     return Radiograph(
         stored=frozen(stored),
         name=path.name,
@@ -76,74 +57,71 @@ def read_dicom(data: bytes, path: Path) -> Radiograph:
         facts=facts,
         scale=scale,
         pixel_sha256=digest,
-        hash_rule=rule,  # type: ignore[arg-type]
-        findings=(*extra, *findings),
+        hash_rule=rule,
+        findings=(*extra, *findings, *doubts),
         display_table=table,
     )
 
 
-def _check_inflated_size(data: bytes, name: str) -> None:
-    """Refuse a deflated data set that would fill the memory, before anything inflates it whole."""
-    if data[128:132] != b"DICM" or _DEFLATED not in data[132:4096]:
-        return
-    start = 144 + int.from_bytes(data[140:144], "little")
-    inflater = zlib.decompressobj(-zlib.MAX_WBITS)
-    total, pending = 0, data[start:]
-    while pending and not inflater.eof:
-        total += len(inflater.decompress(pending, 1 << 24))
-        pending = inflater.unconsumed_tail
-        if total > MAX_FILE_BYTES // 4:
-            raise ImageError(
-                "inflates to more than 250 MB",
-                "one periapical image",
-                code="image-size",
-                subject=name,
-            )
-
-
-def _check(dataset: Any, name: str) -> str:
-    """Refuse what is not one grey image of a known modality; return the modality."""
-    modality = str(dataset.get("Modality", "") or "").upper()
+def _check_grey(dataset: Any, name: str) -> None:
+    """Refuse what is not one grey image of a bearable declared size."""
     if "PixelData" not in dataset:
-        raise _refused(name, "has no pixels", "a DICOM image", "dicom-no-pixels")
-    rows, columns = dataset.get("Rows"), dataset.get("Columns")
-    if not (isinstance(rows, int) and isinstance(columns, int)):
-        raise _refused(name, "does not state its rows and columns", "a complete header", "dicom-no-size")
+        raise _refused(f"{name} is not one grey image (no pixels)", "", "dicom-no-pixels")
     samples, frames = _count(dataset, "SamplesPerPixel"), _count(dataset, "NumberOfFrames")
-    photometric = str(dataset.get("PhotometricInterpretation", ""))
-    if samples != 1 or frames != 1 or photometric not in ("MONOCHROME1", "MONOCHROME2"):
+    if samples != 1 or frames != 1:
         raise _refused(
-            name,
-            f"is not one grey image (samples {samples}, frames {frames})",
+            f"{name} is not one grey image (samples {samples}, frames {frames})", "", "dicom-not-grey"
+        )
+    if dataset.get("PhotometricInterpretation") not in ("MONOCHROME1", "MONOCHROME2"):
+        said = _safe(dataset, "PhotometricInterpretation")
+        raise _refused(
+            f"{name} is not one grey image (photometric interpretation {said})",
             "MONOCHROME1 or MONOCHROME2",
             "dicom-not-grey",
         )
-    if max(rows, columns) > MAX_DICOM_SIDE:
+    rows, columns = dataset.get("Rows"), dataset.get("Columns")
+    if not (isinstance(rows, int) and isinstance(columns, int)):
+        raise _refused(f"{name} does not state its rows and columns", "a complete header", "dicom-no-size")
+    if max(rows, columns) >= MAX_DICOM_SIDE:
         raise _refused(
-            name, f"declares {rows} x {columns} pixels", f"at most {MAX_DICOM_SIDE} on a side", "image-size"
+            f"{name} declares {rows} x {columns} pixels",
+            f"less than {MAX_DICOM_SIDE} on a side",
+            "image-size",
         )
     check_size(rows, columns, subject=name)
-    if modality not in MODALITIES:
-        raise _refused(
-            name,
-            f"has the modality {modality or 'none'}",
-            "IO, DX, CR, PX, or SC with a finding",
-            "dicom-modality",
-        )
+
+
+def _check_modality(dataset: Any, name: str) -> str:
+    modality = _safe(dataset, "Modality")
+    if modality in MODALITIES or (modality == "OT" and _is_secondary(dataset, modality)):
+        return modality
+    raise _refused(
+        f"{name} has the modality {modality}",
+        "IO, DX, CR, PX, or SC with a finding",
+        "dicom-modality",
+    )
+
+
+def _is_secondary(dataset: Any, modality: str) -> bool:
+    kind = str(dataset.get("SOPClassUID", ""))
+    return modality == "SC" or kind == _SECONDARY_CAPTURE or kind.startswith(_SECONDARY_CAPTURE + ".")
+
+
+def _check_samples(dataset: Any, name: str) -> None:
     bits, allocated = _count(dataset, "BitsStored"), _count(dataset, "BitsAllocated")
-    if (
-        not (6 <= bits <= allocated <= 16)
-        or allocated not in (8, 16)
-        or dataset.get("PixelRepresentation", 0)
-    ):
-        signed = "signed " * bool(dataset.get("PixelRepresentation", 0))
+    signed = bool(dataset.get("PixelRepresentation", 0))
+    if signed or allocated not in (8, 16) or not 6 <= bits <= allocated:
         raise _refused(
-            name,
-            f"holds {signed}values of {bits} bits in {allocated}",
+            f"{name} holds {'signed ' * signed}values of {bits} bits in {allocated}",
             "unsigned, 6 to 16 bits in 8 or 16",
             "image-samples",
         )
-    return modality
+    if "HighBit" in dataset and _count(dataset, "HighBit") != bits - 1:
+        raise _refused(
+            f"{name} keeps {bits} bits below bit {_count(dataset, 'HighBit')}",
+            f"the lowest bits, with a high bit of {bits - 1}",
+            "image-samples",
+        )
 
 
 def _count(dataset: Any, keyword: str) -> int:
@@ -154,56 +132,26 @@ def _count(dataset: Any, keyword: str) -> int:
         return 0
 
 
-def _transfer_syntax(dataset: Any) -> str:
-    return str(getattr(dataset, "file_meta", {}).get("TransferSyntaxUID", "") or "1.2.840.10008.1.2")
+def _safe(dataset: Any, keyword: str) -> str:
+    """Return a code string that may be shown: no free text of a header reaches a message."""
+    value = str(dataset.get(keyword, "") or "").strip().upper()
+    return value if _CODE_STRING.fullmatch(value) else "none" if not value else "unknown"
 
 
-def _pixels(dataset: Any, name: str) -> Grey:
-    from pydicom.uid import UID
-
-    if "TransferSyntaxUID" not in dataset.file_meta:
-        dataset.file_meta.TransferSyntaxUID = UID("1.2.840.10008.1.2")
-    try:
-        pixels = dataset.pixel_array
-    except Exception as exc:
-        syntax = UID(_transfer_syntax(dataset))
-        if syntax.is_compressed and "missing dependencies" in str(exc):
-            raise ImageError(
-                f"is stored as {syntax.name}",
-                "",
-                "install radlength[dicom] to read it",
-                code="dicom-decoder",
-                subject=name,
-            ) from exc
-        raise
-    if pixels.shape != (dataset.Rows, dataset.Columns):
-        raise _refused(name, f"holds an array of shape {pixels.shape}", "its rows x columns", "image-damaged")
-    kind = np.uint8 if dataset.BitsAllocated == 8 else np.uint16
-    mask = (1 << int(dataset.BitsStored)) - 1
-    return np.asarray(pixels.astype(kind) & kind(mask))
-
-
-def _frame_hash(dataset: Any) -> str:
-    from pydicom.encaps import get_frame
-
-    digest = hashlib.sha256(f"{dataset.Rows}x{dataset.Columns}:dicom:".encode())
-    digest.update(get_frame(dataset.PixelData, 0, number_of_frames=1))
-    return digest.hexdigest()
-
-
-def _facts(dataset: Any, modality: str, lossless: bool) -> FileFacts:
+def _facts(dataset: Any, modality: str, *, lossy: bool) -> FileFacts:
     orientation = dataset.get("PatientOrientation")
-    pair = tuple(str(part) for part in orientation) if orientation and len(orientation) == 2 else None
-    laterality = str(dataset.get("ImageLaterality", "") or dataset.get("Laterality", "") or "") or None
+    pair = tuple(str(part) for part in orientation) if orientation and len(orientation) == 2 else ()
+    known = len(pair) == 2 and all(re.fullmatch(r"[LRAPHF]{1,3}", part) for part in pair)
+    laterality = str(dataset.get("ImageLaterality", "") or dataset.get("Laterality", "") or "")
     return FileFacts(
         format="dicom",
         modality=modality,
         bits=int(dataset.BitsStored),
         photometric=dataset.PhotometricInterpretation,
-        lossy=not lossless or str(dataset.get("LossyImageCompression", "")) == "01",
+        lossy=lossy or str(dataset.get("LossyImageCompression", "")) == "01",
         tooth_codes=_teeth(dataset),
         image_laterality=laterality if laterality in ("R", "L", "B") else None,
-        patient_orientation=pair,  # type: ignore[arg-type]
+        patient_orientation=(pair[0], pair[1]) if known else None,
     )
 
 
@@ -215,5 +163,5 @@ def _teeth(dataset: Any) -> tuple[str, ...]:
     return tuple(iso for code in codes if (iso := iso_by_code().get(code)) is not None)
 
 
-def _refused(name: str, wrong: str, allowed: str, code: str) -> ImageError:
-    return ImageError(wrong, allowed, code=code, subject=name)
+def _refused(wrong: str, allowed: str, code: str) -> ImageError:
+    return ImageError(wrong, allowed, code=code)

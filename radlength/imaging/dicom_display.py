@@ -12,7 +12,27 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.finding import Finding
+
 Array = NDArray[np.float64]
+
+
+UNSHOWABLE = Finding(
+    "display-ignored",
+    "The header's way of showing the picture is broken and was ignored; the picture's own range is shown.",
+    "Nothing to do: measurement uses the stored values.",
+    "note",
+)
+
+
+def display_or_doubt(dataset: Any, stored: NDArray[Any]) -> tuple[NDArray[np.float32] | None, list[Finding]]:
+    """Return the table of :func:`display_table`, or ``None`` and a finding where the header cannot be followed."""
+    try:
+        with np.errstate(all="ignore"):
+            table = display_table(dataset, stored)
+    except (ArithmeticError, AttributeError, IndexError, TypeError, ValueError):
+        return None, [UNSHOWABLE]
+    return (table, []) if np.isfinite(table).all() else (None, [UNSHOWABLE])
 
 
 def display_table(dataset: Any, stored: NDArray[Any]) -> NDArray[np.float32]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
@@ -119,6 +120,13 @@ class Radiograph:
     findings: tuple[Finding, ...] = ()
     display_table: NDArray[np.float32] | None = None
 
+    def __repr__(self) -> str:
+        """Return name, size and scale; nothing else of the file."""
+        rows, columns = self.shape
+        return (
+            f"Radiograph({self.name!r}, {rows} x {columns}, {self.facts.format}, {self.scale.meaning} scale)"
+        )
+
     @property
     def shape(self) -> tuple[int, int]:
         """(rows, columns)."""
@@ -189,7 +197,7 @@ class Radiograph:
         Raises
         ------
         ImageError
-            Not one grey image.
+            Not one grey image, or one side of a pixel without the other, or a side that is not positive.
         """
         if stored.ndim != 2 or stored.dtype not in (np.uint8, np.uint16) or stored.size == 0:
             raise ImageError(
@@ -198,21 +206,32 @@ class Radiograph:
                 code="array-not-grey",
                 subject=name,
             )
-        scale = HeaderScale()
-        if row_mm is not None and column_mm is not None and meaning != "none":
-            scale = HeaderScale(row_mm, column_mm, meaning, None, "Stated by the caller.")
         return cls(
-            stored=frozen(stored),
+            stored=frozen(stored.copy()),
             name=name,
             facts=FileFacts(bits=8 * stored.dtype.itemsize),
-            scale=scale,
+            scale=_stated(row_mm, column_mm, meaning, name),
             pixel_sha256=pixel_hash(stored),
         )
 
 
+def _stated(row_mm: float | None, column_mm: float | None, meaning: Meaning, name: str) -> HeaderScale:
+    if (row_mm is None and column_mm is None) or meaning == "none":
+        return HeaderScale()
+    if row_mm is None or column_mm is None or not (0 < row_mm < math.inf and 0 < column_mm < math.inf):
+        raise ImageError(
+            f"a pixel of {row_mm} x {column_mm} mm",
+            "both sides, each more than 0",
+            "leave both out where the size is not known",
+            code="pitch-out-of-range",
+            subject=name,
+        )
+    return HeaderScale(row_mm, column_mm, meaning, None, "Stated by the caller.")
+
+
 def frozen(stored: Grey) -> Grey:
     """Return the array contiguous and read-only."""
-    kept: Grey = np.ascontiguousarray(stored)
+    kept: Grey = stored if stored.flags.c_contiguous else stored.copy()
     kept.flags.writeable = False
     return kept
 

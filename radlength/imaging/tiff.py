@@ -4,18 +4,23 @@ from __future__ import annotations
 
 import io
 import logging
+import zlib
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import tifffile
+from numpy.typing import NDArray
 
 from radlength.errors import ImageError
+from radlength.imaging.decode import damaged, decode
 from radlength.imaging.grey import resolution_note, to_grey, upright
 from radlength.imaging.limits import check_size
 from radlength.imaging.radiograph import FileFacts, Radiograph, frozen, pixel_hash
 
 _MIN_IS_WHITE, _MIN_IS_BLACK, _RGB = 0, 1, 2
+_NONE, _LZW, _DEFLATE, _PACKBITS = 1, 5, (8, 32946), 32773
+_FURTHEST_PAGE = 64
 logging.getLogger("tifffile").addHandler(logging.NullHandler())
 
 
@@ -23,20 +28,12 @@ def read_tiff(data: bytes, path: Path) -> Radiograph:
     """Return the radiograph in the bytes of a TIFF file."""
     with tifffile.TiffFile(io.BytesIO(data)) as file:
         page = _only_page(file, path.name)
-        check_size(page.imagelength, page.imagewidth, subject=path.name)
+        _check(page, path.name)
         photometric = int(page.photometric)
-        if photometric not in (_MIN_IS_WHITE, _MIN_IS_BLACK, _RGB) or page.dtype not in (np.uint8, np.uint16):
-            raise ImageError(
-                f"holds {page.dtype} values, photometric interpretation {photometric}",
-                "8 or 16 bit unsigned grey or RGB",
-                "export the image as it was stored",
-                code="image-samples",
-                subject=path.name,
-            )
-        pixels = _decode(page, data, path.name)
+        pixels = _pixels(page, data, path.name)
         orientation = _tag(page, "Orientation", 1)
         per_inch = _per_inch(page)
-    if pixels.ndim == 3 and pixels.shape[0] in (3, 4) and pixels.shape[2] not in (3, 4):
+    if pixels.ndim == 3 and int(page.planarconfig) == 2:
         pixels = np.moveaxis(pixels, 0, -1)
     grey, findings, colour = to_grey(pixels, order="rgb", subject=path.name)
     orientation = orientation if orientation in range(1, 9) else 1
@@ -61,7 +58,7 @@ def _only_page(file: tifffile.TiffFile, name: str) -> Any:
     """Return the one page that is not a thumbnail."""
     pages: list[Any] = []
     for index, page in enumerate(file.pages):
-        if index > 64 or len(pages) > 1:
+        if index > _FURTHEST_PAGE or len(pages) > 1:
             break
         if not _tag(page, "NewSubfileType", 0) & 1:
             pages.append(page)
@@ -76,24 +73,56 @@ def _only_page(file: tifffile.TiffFile, name: str) -> Any:
     return pages[0]
 
 
-def _decode(page: Any, data: bytes, name: str) -> np.ndarray[Any, Any]:
-    try:
-        return np.asarray(page.asarray())
-    except ValueError as exc:
-        if "imagecodecs" not in str(exc):
-            raise
-    import cv2
-
-    pixels = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_UNCHANGED | cv2.IMREAD_IGNORE_ORIENTATION)
-    if pixels is None or int(page.photometric) == _MIN_IS_WHITE or page.index != 0:
+def _check(page: Any, name: str) -> None:
+    """Refuse a page that is too large, or holds other values than grey or colour of 8 or 16 bit."""
+    rows, columns, samples = page.imagelength, page.imagewidth, page.samplesperpixel
+    check_size(rows, columns, subject=name)
+    photometric = int(page.photometric)
+    if (
+        photometric not in (_MIN_IS_WHITE, _MIN_IS_BLACK, _RGB)
+        or page.dtype not in (np.uint8, np.uint16)
+        or page.bitspersample not in (8, 16)
+        or samples not in (1, 2, 3, 4)
+        or page.size != rows * columns * samples
+    ):
         raise ImageError(
-            f"is compressed as {page.compression.name}, which is not read",
-            "no compression, LZW or Deflate",
+            f"holds {page.dtype} values of {page.bitspersample} bits, {samples} a pixel, photometric "
+            f"interpretation {photometric}",
+            "8 or 16 bit unsigned grey or RGB",
+            "export the image as it was stored",
+            code="image-samples",
+            subject=name,
+        )
+
+
+def _pixels(page: Any, data: bytes, name: str) -> NDArray[Any]:
+    """Return the decoded page; only what is lossless and bounded in memory is decoded."""
+    compression = int(page.compression)
+    if compression in _DEFLATE:
+        _check_inflated_size(page, data, name)
+    if compression in (_NONE, _PACKBITS, *_DEFLATE):
+        if sum(page.databytecounts) == 0:
+            raise damaged(name, "it is cut off")
+        return np.asarray(page.asarray())
+    if compression != _LZW or page.photometric == _MIN_IS_WHITE or page.index != 0:
+        raise ImageError(
+            f"is compressed as {getattr(page.compression, 'name', compression)}, which is not read",
+            "no compression, PackBits, Deflate, or LZW where black is 0",
             "export it uncompressed",
             code="image-compression",
             subject=name,
         )
-    return np.asarray(pixels[..., ::-1] if pixels.ndim == 3 else pixels)
+    pixels, _ = decode(data, (page.imagelength, page.imagewidth), name=name)
+    return pixels[..., [2, 1, 0, *range(3, pixels.shape[-1])]] if pixels.ndim == 3 else pixels
+
+
+def _check_inflated_size(page: Any, data: bytes, name: str) -> None:
+    """Refuse a strip or tile that inflates beyond what its page declares, before anything inflates it whole."""
+    most = 2 * page.nbytes + (1 << 20)
+    for start, count in zip(page.dataoffsets, page.databytecounts, strict=True):
+        inflated = zlib.decompressobj().decompress(data[start : start + count], most + 1)
+        if len(inflated) > most:
+            raise damaged(name, "it inflates to more than it declares")
 
 
 def _tag(page: Any, name: str, default: int) -> int:

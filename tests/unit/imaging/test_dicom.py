@@ -149,15 +149,19 @@ def test_a_secondary_capture_is_a_finding(read):
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        pytest.param({"PixelData": None}, "has no pixels", id="no-pixels"),
+        pytest.param({"PixelData": None}, r"tooth\.dcm is not one grey image \(no pixels\)", id="no-pixels"),
         pytest.param({"Rows": None}, "does not state its rows and columns", id="no-rows"),
-        pytest.param({"SamplesPerPixel": 3}, r"is not one grey image \(samples 3, frames 1\)", id="colour"),
-        pytest.param({"NumberOfFrames": 5}, r"is not one grey image \(samples 1, frames 5\)", id="frames"),
+        pytest.param(
+            {"SamplesPerPixel": 3}, r"^tooth\.dcm is not one grey image \(samples 3, frames 1\)", id="colour"
+        ),
+        pytest.param(
+            {"NumberOfFrames": 5}, r"^tooth\.dcm is not one grey image \(samples 1, frames 5\)", id="frames"
+        ),
         pytest.param({"PhotometricInterpretation": "RGB"}, "is not one grey image", id="rgb-on-one-sample"),
         pytest.param({"Modality": "CT"}, "has the modality CT; IO, DX, CR, PX", id="modality"),
         pytest.param({"PixelRepresentation": 1}, "holds signed values", id="signed"),
         pytest.param({"BitsStored": 17}, "holds values of 17 bits in 16", id="bits"),
-        pytest.param({"Rows": 20_000}, "declares 20000 x 96 pixels; at most 10000", id="absurd-rows"),
+        pytest.param({"Rows": 20_000}, "declares 20000 x 96 pixels; less than 10000", id="absurd-rows"),
         pytest.param({"Rows": 2400}, "damaged", id="pixels-missing"),
     ],
 )
@@ -177,7 +181,9 @@ def test_a_missing_decoder_is_named(read, monkeypatch):
 
     data = written(ds)
     monkeypatch.setattr(Dataset, "pixel_array", property(no_decoder))
-    with pytest.raises(ImageError, match=r"is stored as JPEG 2000 .*; install radlength\[dicom\] to read it"):
+    with pytest.raises(
+        ImageError, match=r"^tooth\.dcm is stored as JPEG 2000 .*; install radlength\[dicom\] to read it"
+    ):
         read(data)
 
 
@@ -231,9 +237,9 @@ def test_mutated_files_raise_nothing_but_refusals(read, edits, cut):
     data = bytearray(GOOD)
     for place, value in edits:
         data[place] = value
+    words = ""
     try:
-        radiograph = read(bytes(data[:cut]))
+        words = str(read(bytes(data[:cut])).findings)
     except RadlengthError as exc:
-        assert "Nobody" not in str(exc)
-        return
-    assert radiograph.stored.ndim == 2
+        words = str(exc)
+    assert "Nobody" not in words

@@ -1,0 +1,98 @@
+"""Let the C decoders work without a word on the terminal, and hear what they said.
+
+They write straight to the process's error stream, past Python, and go on after damage that they only mention there.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+import threading
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from radlength.errors import ImageError
+from radlength.finding import Finding
+
+Result = TypeVar("Result")
+
+_DECODER_LINE = re.compile(
+    r"corrupt jpeg|premature end|libpng|libtiff|tiff|invalid sos|unsupported marker|warning|error|\[ ?warn|openjp|gdcm",
+    re.IGNORECASE,
+)
+_LOCK = threading.Lock()
+
+UNTIDY = Finding(
+    "image-untidy",
+    "The decoder found bytes that belong to no part of the picture.",
+    "Look at the whole picture; export it again if a part looks wrong.",
+    "note",
+)
+
+
+def overhear(work: Callable[[], Result]) -> tuple[Result, str]:
+    """Return what the work returns, and what decoders wrote to the error stream meanwhile.
+
+    Lines that no decoder writes come from elsewhere in the process and are passed on.
+    """
+    with _LOCK, tempfile.TemporaryFile() as heard:
+        try:
+            kept = os.dup(2)
+        except OSError:  # a process without an error stream
+            return work(), ""
+        os.dup2(heard.fileno(), 2)
+        try:
+            result = work()
+        finally:
+            os.dup2(kept, 2)
+            heard.seek(0)
+            lines = heard.read().decode(errors="replace").splitlines(keepends=True)
+            others = "".join(line for line in lines if not _DECODER_LINE.search(line))
+            if others:
+                os.write(2, others.encode(errors="replace"))
+            os.close(kept)
+    return result, "".join(line for line in lines if _DECODER_LINE.search(line))
+
+
+def decode(data: bytes, shape: tuple[int, int], *, name: str) -> tuple[NDArray[Any], list[Finding]]:
+    """Return the pixels that OpenCV decodes, not turned, and findings.
+
+    Parameters
+    ----------
+    data
+        A PNG, JPEG or TIFF file.
+    shape
+        (rows, columns) that its header declares.
+    name
+        File name for the refusal.
+
+    Raises
+    ------
+    ImageError
+        It cannot be decoded, or a part of the picture is missing.
+    """
+    import cv2
+
+    pixels, words = overhear(
+        lambda: cv2.imdecode(
+            np.frombuffer(data, np.uint8), cv2.IMREAD_UNCHANGED | cv2.IMREAD_IGNORE_ORIENTATION
+        )
+    )
+    if "premature end" in words.lower():
+        raise damaged(name, "it is cut off")
+    if "corrupt jpeg" in words.lower() and "extraneous" not in words:
+        raise damaged(name, "a part of the picture cannot be decoded")
+    if pixels is None or pixels.shape[:2] != shape:
+        raise damaged(name, "it cannot be decoded")
+    return np.asarray(pixels), [UNTIDY] if "extraneous" in words else []
+
+
+def damaged(name: str, how: str) -> ImageError:
+    """Return the refusal of a damaged file."""
+    return ImageError(
+        f"the file is damaged: {how}", "", "export it again", code="image-damaged", subject=name
+    )

@@ -1,0 +1,92 @@
+"""From bytes to a pydicom data set, without letting a deflated one fill the memory."""
+
+from __future__ import annotations
+
+import io
+import zlib
+from typing import TYPE_CHECKING, Any
+
+from radlength.errors import ImageError
+
+if TYPE_CHECKING:
+    from pydicom.uid import UID
+
+MAX_INFLATED_BYTES = 250_000_000
+_PREFIX_END = 132
+_DEFLATED = "1.2.840.10008.1.2.1.99"
+_EXPLICIT = b"\x02\x00\x10\x00UI\x14\x001.2.840.10008.1.2.1\0"
+
+
+def open_dicom(data: bytes, name: str) -> tuple[Any, str]:
+    """Return the data set and the transfer syntax that the file states (implicit little endian where none).
+
+    Raises
+    ------
+    ImageError
+        A deflated data set that inflates beyond 250 MB or is cut off.
+    """
+    import pydicom
+
+    syntax = ""
+    start = _deflated_start(data)
+    if start is not None:
+        syntax = _DEFLATED
+        data = bytes(128) + b"DICM" + _EXPLICIT + _inflate(data[start:], name)
+    dataset = pydicom.dcmread(io.BytesIO(data), force=True)
+    if "TransferSyntaxUID" not in dataset.file_meta:
+        dataset.file_meta.TransferSyntaxUID = _guessed_syntax(*dataset.original_encoding)
+    return dataset, syntax or str(dataset.file_meta.TransferSyntaxUID)
+
+
+def _guessed_syntax(implicit: bool | None, little: bool | None) -> UID:
+    from pydicom.uid import ExplicitVRBigEndian, ExplicitVRLittleEndian, ImplicitVRLittleEndian
+
+    if implicit is not False:
+        return ImplicitVRLittleEndian
+    return ExplicitVRLittleEndian if little else ExplicitVRBigEndian
+
+
+def _deflated_start(data: bytes) -> int | None:
+    """Return where a deflated data set starts, or ``None`` where pydicom would not inflate.
+
+    pydicom reads the meta group as explicit, and again as implicit where that fails: either is asked.
+    """
+    return next((at for implicit in (False, True) if (at := _meta_end(data, implicit=implicit))), None)
+
+
+def _meta_end(data: bytes, *, implicit: bool) -> int | None:
+    from pydicom.filereader import read_dataset
+
+    stream = io.BytesIO(data)
+    stream.seek(_PREFIX_END if data[128:_PREFIX_END] == b"DICM" else 0)
+    try:
+        meta = read_dataset(stream, implicit, True, stop_when=_beyond_meta)
+        deflated = str(meta.get("TransferSyntaxUID", "")) == _DEFLATED
+    except Exception:  # noqa: BLE001
+        return None
+    return stream.tell() if deflated else None
+
+
+def _beyond_meta(tag: Any, _vr: str | None, _length: int) -> bool:
+    return int(tag) >> 16 != 2
+
+
+def _inflate(deflated: bytes, name: str) -> bytes:
+    inflater = zlib.decompressobj(-zlib.MAX_WBITS)
+    inflated = inflater.decompress(deflated, MAX_INFLATED_BYTES + 1)
+    if len(inflated) > MAX_INFLATED_BYTES:
+        raise ImageError(
+            f"inflates to more than {MAX_INFLATED_BYTES // 1_000_000} MB",
+            "one periapical image",
+            code="image-size",
+            subject=name,
+        )
+    if not inflater.eof:
+        raise ImageError(
+            "the file is damaged: its deflated part is cut off",
+            "",
+            "export it again",
+            code="image-damaged",
+            subject=name,
+        )
+    return inflated

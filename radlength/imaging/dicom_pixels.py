@@ -1,0 +1,123 @@
+"""Stored grey values of a DICOM file, native or encapsulated, and the hash that binds marks to them."""
+
+from __future__ import annotations
+
+import hashlib
+import struct
+from typing import Any
+
+import numpy as np
+
+from radlength.errors import ImageError, RadlengthError
+from radlength.imaging.decode import damaged, overhear
+from radlength.imaging.jpeg import FRAME_HEADERS, segments
+from radlength.imaging.radiograph import Grey, HashRule, pixel_hash
+
+LOSSLESS = frozenset(
+    {
+        "1.2.840.10008.1.2",
+        "1.2.840.10008.1.2.1",
+        "1.2.840.10008.1.2.1.99",
+        "1.2.840.10008.1.2.2",
+        "1.2.840.10008.1.2.5",
+        "1.2.840.10008.1.2.4.57",
+        "1.2.840.10008.1.2.4.70",
+        "1.2.840.10008.1.2.4.80",
+        "1.2.840.10008.1.2.4.90",
+        "1.2.840.10008.1.2.4.201",
+    }
+)
+"""Transfer syntaxes that cannot lose anything (PS3.5 A.1 to A.4): the decoded values are the stored ones."""
+
+_JPEG_FAMILY = "1.2.840.10008.1.2.4."
+_JPEG_EXTENDED = "1.2.840.10008.1.2.4.51"
+_JPEG_LS_FRAME = 0xF7
+_J2K_START = b"\xff\x4f\xff\x51"
+
+
+def stored_values(dataset: Any, name: str) -> Grey:
+    """Return the stored values, shape (rows, columns).
+
+    Raises
+    ------
+    ImageError
+        No decoder for the transfer syntax, or pixels that are not what the header declares.
+    """
+    if dataset.file_meta.TransferSyntaxUID.is_encapsulated:
+        _check_frame(dataset, name)
+    pixels = _decoded(dataset, name)
+    if pixels.shape != (dataset.Rows, dataset.Columns):
+        raise damaged(name, f"it holds an array of shape {pixels.shape}")
+    kind = np.uint8 if dataset.BitsAllocated == 8 else np.uint16
+    mask = (1 << int(dataset.BitsStored)) - 1
+    return np.asarray(pixels.astype(kind, copy=False) & kind(mask))
+
+
+def bind(dataset: Any, stored: Grey, syntax: str) -> tuple[str, HashRule]:
+    """Return hash and rule: over the samples where nothing was lost, over the coded frame where it was."""
+    if syntax in LOSSLESS:
+        return pixel_hash(stored), "stored-samples"
+    digest = hashlib.sha256(f"{dataset.Rows}x{dataset.Columns}:dicom:".encode())
+    digest.update(_frame(dataset))
+    return digest.hexdigest(), "encoded-frame"
+
+
+def _decoded(dataset: Any, name: str) -> Any:
+    syntax = dataset.file_meta.TransferSyntaxUID
+    try:
+        return overhear(lambda: dataset.pixel_array)[0] if syntax.is_encapsulated else dataset.pixel_array
+    except RadlengthError:
+        raise
+    except Exception as exc:
+        if "missing dependencies" in str(exc):
+            raise _not_read(
+                name, syntax.name, "install radlength[dicom] to read it", "dicom-decoder"
+            ) from exc
+        if isinstance(exc, NotImplementedError) or (syntax == _JPEG_EXTENDED and dataset.BitsStored > 8):
+            what = f"{syntax.name}, which is not read"
+            raise _not_read(name, what, "export it without loss", "dicom-syntax") from exc
+        raise damaged(name, "its pixels cannot be decoded") from exc
+
+
+def _not_read(name: str, what: str, remedy: str, code: str) -> ImageError:
+    return ImageError(f"{name} is stored as {what}", "", remedy, code=code)
+
+
+def _frame(dataset: Any) -> bytes:
+    from pydicom.encaps import get_frame
+
+    return get_frame(dataset.PixelData, 0, number_of_frames=1)
+
+
+def _check_frame(dataset: Any, name: str) -> None:
+    """Refuse a coded frame that is of another size than the header: decoders reserve what the frame says."""
+    rows, columns = int(dataset.Rows), int(dataset.Columns)
+    if len(dataset.PixelData) > 8 * rows * columns + (1 << 20):
+        raise damaged(name, "it has more coded data than its rows and columns can need")
+    if not str(dataset.file_meta.TransferSyntaxUID).startswith(_JPEG_FAMILY):
+        return
+    try:
+        size = _coded_size(_frame(dataset), name)
+    except RadlengthError:
+        raise
+    except Exception as exc:
+        raise damaged(name, "its coded frame cannot be found") from exc
+    if size != (rows, columns):
+        raise damaged(name, f"it declares {rows} x {columns} pixels, its coded frame {size[0]} x {size[1]}")
+
+
+def _coded_size(frame: bytes, name: str) -> tuple[int, int]:
+    """Return (rows, columns) of a JPEG, JPEG-LS or JPEG 2000 stream.
+
+    Source: ISO/IEC 10918-1 B.2.2 (frame header), 14495-1 C.2.2 (the same, marker F7), 15444-1 A.5.1 (image and
+    tile size).
+    """
+    start = frame.find(_J2K_START)
+    if start >= 0 and not frame.startswith(b"\xff\xd8"):
+        right, low, left, top = struct.unpack(">IIII", frame[start + 8 : start + 24])
+        return low - top, right - left
+    for marker, body in segments(frame, name):
+        if marker in FRAME_HEADERS or marker == _JPEG_LS_FRAME:
+            rows, columns = struct.unpack(">HH", body[1:5])
+            return rows, columns
+    raise damaged(name, "its coded frame states no size")
