@@ -39,7 +39,11 @@ def locked(folder: Path) -> Iterator[bool]:
     """
     if sys.platform == "win32":
         with (folder / LOCK_FILE).open("a+b") as file:
-            yield _take(file.fileno(), folder)
+            alone = _take(file.fileno(), folder)
+            try:
+                yield alone
+            finally:
+                _give_back(file.fileno(), alone=alone)
         return
     descriptor = os.open(folder, os.O_RDONLY)
     try:
@@ -71,7 +75,7 @@ def _take(descriptor: int, folder: Path) -> bool:
 
 
 def _try(descriptor: int) -> None:
-    """Take the lock or raise at once; closing the descriptor gives it back."""
+    """Take the lock or raise at once; at the latest the end of the process gives it back."""
     if sys.platform == "win32":
         import msvcrt
 
@@ -81,3 +85,12 @@ def _try(descriptor: int) -> None:
         import fcntl
 
         fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+
+def _give_back(descriptor: int, *, alone: bool) -> None:
+    """Give the lock of Windows back now: after closing it would come some time later."""
+    if sys.platform == "win32" and alone:
+        import msvcrt
+
+        os.lseek(descriptor, 0, os.SEEK_SET)
+        msvcrt.locking(descriptor, msvcrt.LK_UNLCK, 1)

@@ -94,14 +94,17 @@ def _rounded_paths(value: Any) -> Any:
 
 def _place_of_mark(raw: dict[str, Any]) -> tuple[int | str, ...]:
     """Return where the mark stands that refused itself: marks do not know their place in a file."""
-    for place, kind, value in _marks(raw):
-        try:
-            TypeAdapter(kind).validate_json(json.dumps(value), strict=True)
-        except RadlengthError:
-            return place
-        except ValidationError:
-            continue
-    return ()
+    return next((place for place, kind, value in _marks(raw) if _refuses_itself(kind, value)), ())
+
+
+def _refuses_itself(kind: Any, value: Any) -> bool:
+    try:
+        TypeAdapter(kind).validate_json(json.dumps(value), strict=True)
+    except RadlengthError:
+        return True
+    except ValidationError:
+        return False
+    return False
 
 
 def _marks(raw: dict[str, Any]) -> Iterator[tuple[tuple[int | str, ...], Any, Any]]:

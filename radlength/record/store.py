@@ -7,7 +7,6 @@ import hashlib
 import os
 import secrets
 import shutil
-import sys
 from pathlib import Path
 
 from radlength.errors import RecordError
@@ -198,9 +197,7 @@ def _replace(path: Path, data: bytes, *, alone: bool) -> None:
 
 
 def _sync_folder(folder: Path) -> None:
-    """Make the new name durable, where the system can: the file itself is in place already."""
-    if sys.platform == "win32":
-        return
+    """Make the new name durable, where the system can (Windows cannot): the file is in place already."""
     with contextlib.suppress(OSError):
         descriptor = os.open(folder, os.O_RDONLY)
         try:

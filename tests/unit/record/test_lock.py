@@ -6,6 +6,7 @@ import subprocess
 import sys
 import textwrap
 import threading
+from types import SimpleNamespace
 
 import pytest
 from helpers.records import full_record
@@ -92,3 +93,23 @@ def test_another_failure_of_the_lock_is_a_sentence(tmp_path, monkeypatch):
     monkeypatch.setattr(lock_module, "_try", broken)
     with pytest.raises(RecordError, match=f"the record cannot be written: {os.strerror(errno.EIO)}"):
         save_record(full_record(), tmp_path / "tooth.tif")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a stand-in for the call of Windows")
+def test_the_way_of_windows_locks_a_file_in_the_folder_and_gives_it_back(tmp_path, monkeypatch):
+    import fcntl
+
+    calls = {"lock": fcntl.LOCK_EX | fcntl.LOCK_NB, "unlock": fcntl.LOCK_UN}
+    stand_in = SimpleNamespace(
+        LK_NBLCK="lock", LK_UNLCK="unlock", locking=lambda fd, how, _count: fcntl.flock(fd, calls[how])
+    )
+    monkeypatch.setitem(sys.modules, "msvcrt", stand_in)
+    monkeypatch.setattr(lock_module, "sys", SimpleNamespace(platform="win32"))
+    monkeypatch.setattr(lock_module, "PATIENCE_S", 0.05)
+    with locked(tmp_path) as alone:
+        assert alone
+        with pytest.raises(RecordError, match="another program has been writing"), locked(tmp_path):
+            pass
+    with locked(tmp_path) as again:
+        assert again
+    assert [path.name for path in tmp_path.iterdir()] == [lock_module.LOCK_FILE]

@@ -162,6 +162,17 @@ def test_a_record_that_cannot_be_trusted_is_refused_in_its_own_words(data, words
     assert len(str(caught.value)) < 800
 
 
+@pytest.mark.parametrize(
+    "first",
+    [lambda d: d["canals"][0].update(terminus=None), lambda d: d["canals"].__setitem__(0, 5)],
+    ids=["nothing there", "no canal"],
+)
+def test_the_place_of_a_mark_is_found_behind_others(first):
+    data = changed(lambda d: (first(d), d["canals"][1]["canal"].update(tooth="49")))
+    with pytest.raises(RecordError, match=r"\$\.canals\[1\]\.canal: tooth 49 does not exist"):
+        parse_record(data)
+
+
 def test_a_file_too_large_is_not_even_parsed(monkeypatch):
     monkeypatch.setattr(parse_module, "MAX_BYTES", 2_000_000)
     with pytest.raises(RecordError, match="larger than 2 MB, the most that is read"):
