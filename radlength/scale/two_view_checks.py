@@ -9,7 +9,7 @@ import numpy as np
 
 from radlength.errors import ScaleError
 from radlength.finding import Finding
-from radlength.geometry import points_outside
+from radlength.geometry import fit_curve, points_outside
 from radlength.geometry.path import FloatArray
 from radlength.scale.two_view_geometry import term_slopes, thickness
 from radlength.scale.two_view_marks import TwoViewMarks
@@ -25,19 +25,22 @@ LARGE_SHIFT_DEG = 40.0
 FLAT_MM = 0.4
 """A marker whose points lie nearer to one plane than this, root mean square, does not tell where the tube stood."""
 
-WIDE_U_MM = 0.3
+WIDE_U_MM = 0.35
+FAR_FROM_ONE_VIEW_MM = (0.8, 1.2)
+"""Difference from the length by the instrument on the straight and on the shifted image alone that is asked about."""
 STEEP_BEND_DEG = 45.0
 """Bend along the beam that is asked about: seldom in roots, and what an apex marked at two places looks like."""
 MOST_TURN_DEG = 70.0
 """Turn of a canal anywhere that is asked about: 75 degrees is the largest curve of 700 teeth (Schäfer et al. 2002)."""
 DOUBT = 3.3
 """Standard deviations of the chi-square over its expectation, as a normal score, that make a finding."""
-UNLIKELY = -0.8
-"""The same for what counts as likely, which is wide: of 80 sound simulated scenes 99 % stay below -1.4."""
+UNLIKELY, UNLIKELY_DECLARED = -1.5, -0.5
+"""The same for what counts as likely, which is wide: 99 % of sound simulated scenes stay below -2.1 with a marker,
+below -1.4 with a declared angle."""
 OUTLIER = 4.5
 REFUSE_RATIO = 4.0
-AMBIGUOUS_COST = 6.0
-AMBIGUOUS_MM = 0.25
+AMBIGUOUS_COST = 4.0
+AMBIGUOUS_MM = 0.35
 _TURN = term_slopes(np.linspace(0.0, 1.0, 9))
 
 
@@ -208,7 +211,7 @@ def _residual(solved: Solved) -> Iterator[Finding]:
 
 def _unlikely(solved: Solved) -> Iterator[Finding]:
     chi_square, freedom = fit_of_marks(solved.best, solved.covariance, likely=True)
-    if score(chi_square, freedom) > UNLIKELY:
+    if score(chi_square, freedom) > (UNLIKELY_DECLARED if solved.declared else UNLIKELY):
         yield Finding(
             "two-views-unlikely",
             f"The canal or the tube would have to be unusual: chi-square {chi_square:.0f} where {freedom:.0f} is "
@@ -265,6 +268,31 @@ def _turn(solved: Solved) -> Iterator[Finding]:
             )
 
 
+def _one_view(solved: Solved) -> Iterator[Finding]:
+    for known in solved.marks.instruments:
+        length = next(canal.length.value for canal in solved.canals if canal.name == known.canal)
+        for which, view, most in zip(
+            ("straight", "shifted"),
+            (solved.marks.straight, solved.marks.shifted),
+            FAR_FROM_ONE_VIEW_MM,
+            strict=True,
+        ):
+            whole, tool = (
+                fit_curve(np.array(paths[known.canal]) * view.pitch_mm).length
+                for paths in (view.canals, view.instruments)
+            )
+            flat = known.length_mm * whole / tool
+            if abs(length - flat) > most:
+                yield Finding(
+                    "two-views-far-from-one",
+                    f"The length in space is {length - flat:+.1f} mm off the length by the instrument on the {which} "
+                    "image alone.",
+                    "Check the apex and the tip on both images.",
+                    "serious",
+                    known.canal,
+                )
+
+
 def _shift(solved: Solved) -> Iterator[Finding]:
     found, declared = abs(solved.best.angle_deg), solved.marks.angle_deg
     if found < SMALL_SHIFT_DEG or found > LARGE_SHIFT_DEG:
@@ -300,4 +328,4 @@ def _flat(solved: Solved) -> Iterator[Finding]:
         )
 
 
-_CHECKS = (_residual, _unlikely, _turn, _ambiguous, _wide, _shift, _flat)
+_CHECKS = (_residual, _unlikely, _turn, _one_view, _ambiguous, _wide, _shift, _flat)
