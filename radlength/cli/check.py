@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 EXAMPLE = "radlength check tooth.png"
 AGREE_MM = 0.005
+SUFFIX = ".radlength.json"
 DIFFERS = "differs: the marks were changed after the last estimate; run radlength estimate"
 
 
@@ -28,10 +29,14 @@ def check(
     as_json: Json = False,
     debug: Debug = False,
 ) -> None:
-    """Check a record: schema, pixels, and every stored length against its marks."""
+    """Check a record: schema, pixels, and every stored length against its marks.
+
+    The record may be named instead of its image.
+    """
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.record import check_binding
 
+        image = image.with_name(image.name.removesuffix(SUFFIX))
         record, radiograph = open_marked(image, records)
         check_binding(record, radiograph)
         rows = _compare(record, radiograph)

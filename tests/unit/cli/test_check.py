@@ -19,6 +19,18 @@ def test_not_estimated_yet_then_agrees(marked: Path, invoke) -> None:
     assert CAUTION in " ".join(done.out.split())
 
 
+def test_the_record_may_be_named_instead(marked: Path, invoke) -> None:
+    by_record = invoke("check", marked.with_name("tooth.png.radlength.json"), "--json")
+    assert by_record.code == 0
+    assert by_record.json == invoke("check", marked, "--json").json
+
+
+def test_a_folder_is_no_image(tmp_path: Path, invoke) -> None:
+    done = invoke("check", tmp_path)
+    assert done.code == 1
+    assert done.err.count("\n") == 1
+
+
 def test_marks_changed_after_the_estimate_differ(marked: Path, invoke) -> None:
     invoke("estimate", marked)
     shorter = points([*CANAL[:4], (236.0, 60.0)])

@@ -123,6 +123,18 @@ def test_apex_mark_is_drawn_at_the_apex(radiograph: Radiograph, estimate: Estima
     assert moved[arm[1], arm[0]].tolist() != [86, 180, 233]
 
 
+def test_the_apex_itself_is_left_as_it_is(radiograph: Radiograph, estimate: Estimate) -> None:
+    """Neither the mark nor the curve paints the pixels at the apex: they stay grey."""
+    picture = annotated_picture(radiograph, [estimate])
+    zoom = 960 / 260
+    row, column = ((np.array(estimate.canal.path_px[-1]) + 0.5) * zoom - 0.5 + BORDER).round().astype(int)
+    at_apex = picture[row - 1 : row + 2, column - 1 : column + 2]
+    assert np.ptp(at_apex, axis=2).max() == 0
+    assert np.array_equal(
+        at_apex, annotated_picture(radiograph, [])[row - 1 : row + 2, column - 1 : column + 2]
+    )
+
+
 def test_a_reference_length_changes_the_picture(radiograph: Radiograph, estimate: Estimate) -> None:
     longer = Reference(path_px=INSTRUMENT.path_px, length_mm=22.0, limit_mm=0.25, name="file", canal="single")
     before = annotated_picture(radiograph, [estimate])
