@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from radlength.cli.talk import print_findings
-from radlength.report.words import interval, largest_parts, scale_words
+from radlength.report.words import between_words, interval, largest_parts, scale_words
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -64,8 +64,8 @@ def _lengths(estimate: Estimate, direction: Direction | None) -> Table:
     grid = _grid()
     length = estimate.canal_length
     _add_working(grid, estimate, direction)
-    apex = f"{interval(length)}; to the marked radiographic apex"
-    grid.add_row("canal length", f"{length.value_mm:.2f} mm", apex)
+    words = f"{interval(length)}; {between_words(estimate)}"
+    grid.add_row("canal length", f"{length.value_mm:.2f} mm", words)
     polyline, straight = estimate.polyline_length.value_mm, estimate.straight_length.value_mm
     grid.add_row("polyline", f"{polyline:.2f} mm", "through the clicks, for comparison only")
     grid.add_row("straight", f"{straight:.2f} mm", "end to end, for comparison only")

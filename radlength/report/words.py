@@ -47,7 +47,13 @@ def working_words(estimate: Estimate) -> tuple[str, str]:
 
 def canal_words(estimate: Estimate) -> tuple[str, str]:
     """Return the canal length and, below it, what it is."""
-    return f"canal length {estimate.canal_length}", "along the curve, to the marked radiographic apex"
+    return f"canal length {estimate.canal_length}", f"along the curve {between_words(estimate)}"
+
+
+def between_words(estimate: Estimate) -> str:
+    """Return from where to where the canal length goes, with the reference point as it was named."""
+    start = estimate.canal.reference_point or "the reference point"
+    return f"from {start} to the marked radiographic apex"
 
 
 def comparison_words(estimate: Estimate) -> str:

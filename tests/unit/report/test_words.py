@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import get_args
 
 import pytest
@@ -8,7 +9,15 @@ from helpers.estimates import measured
 from radlength.finding import Severity
 from radlength.imaging import Radiograph
 from radlength.length import Estimate
-from radlength.report.words import METHODS, WEIGHTS, largest_parts, scale_words, working_words
+from radlength.report.words import (
+    METHODS,
+    WEIGHTS,
+    between_words,
+    canal_words,
+    largest_parts,
+    scale_words,
+    working_words,
+)
 from radlength.scale import Method
 
 
@@ -20,6 +29,12 @@ def test_every_way_to_the_scale_and_every_weight_has_words() -> None:
 def test_working_length_or_none(radiograph: Radiograph, estimate: Estimate) -> None:
     assert working_words(estimate)[0] == f"working length {estimate.working_length}"
     assert working_words(measured(radiograph, terminus=None))[0] == "no working length"
+
+
+def test_the_reference_point_is_named(estimate: Estimate) -> None:
+    assert between_words(estimate) == "from the reference point to the marked radiographic apex"
+    named = replace(estimate, canal=replace(estimate.canal, reference_point="buccal cusp tip"))
+    assert canal_words(named)[1] == "along the curve from buccal cusp tip to the marked radiographic apex"
 
 
 def test_scale_with_and_without_reference(radiograph: Radiograph, estimate: Estimate) -> None:
