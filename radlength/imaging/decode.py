@@ -21,7 +21,7 @@ from radlength.finding import Finding
 Result = TypeVar("Result")
 
 _DECODER_LINE = re.compile(
-    r"corrupt jpeg|premature end|libpng|libtiff|tiff|invalid sos|unsupported marker|warning|error|\[ ?warn|openjp|gdcm",
+    r"corrupt|premature|libpng|tiff|marker|warn|error|openjp|gdcm|tile|codestream|jpe?g|j2k|jp2|invalid|failed",
     re.IGNORECASE,
 )
 _LOCK = threading.Lock()
@@ -30,7 +30,6 @@ UNTIDY = Finding(
     "image-untidy",
     "The decoder found bytes that belong to no part of the picture.",
     "Look at the whole picture; export it again if a part looks wrong.",
-    "note",
 )
 
 

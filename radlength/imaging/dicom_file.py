@@ -49,22 +49,26 @@ def _guessed_syntax(implicit: bool | None, little: bool | None) -> UID:
 def _deflated_start(data: bytes) -> int | None:
     """Return where a deflated data set starts, or ``None`` where pydicom would not inflate.
 
-    pydicom reads the meta group as explicit, and again as implicit where that fails: either is asked.
+    The meta group is read as pydicom reads it: as explicit, and again as implicit where that cannot be.
     """
-    return next((at for implicit in (False, True) if (at := _meta_end(data, implicit=implicit))), None)
+    for implicit in (False, True):
+        stream = io.BytesIO(data)
+        stream.seek(_PREFIX_END if data[128:_PREFIX_END] == b"DICM" else 0)
+        try:
+            deflated = _says_deflated(stream, implicit=implicit)
+        except NotImplementedError:
+            continue
+        return stream.tell() if deflated else None
+    return None
 
 
-def _meta_end(data: bytes, *, implicit: bool) -> int | None:
+def _says_deflated(stream: io.BytesIO, *, implicit: bool) -> bool:
     from pydicom.filereader import read_dataset
 
-    stream = io.BytesIO(data)
-    stream.seek(_PREFIX_END if data[128:_PREFIX_END] == b"DICM" else 0)
-    try:
-        meta = read_dataset(stream, implicit, True, stop_when=_beyond_meta)
-        deflated = str(meta.get("TransferSyntaxUID", "")) == _DEFLATED
-    except Exception:  # noqa: BLE001
-        return None
-    return stream.tell() if deflated else None
+    meta = read_dataset(stream, implicit, True, stop_when=_beyond_meta)
+    for element in list(meta.elements())[:1]:
+        _ = meta[element.tag]
+    return str(meta.get("TransferSyntaxUID", "")) == _DEFLATED
 
 
 def _beyond_meta(tag: Any, _vr: str | None, _length: int) -> bool:

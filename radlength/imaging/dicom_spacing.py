@@ -15,6 +15,12 @@ from radlength.imaging.radiograph import HeaderScale
 SMALLEST_MM, LARGEST_MM = 0.005, 0.2
 """Pitch of intra-oral receptors, in millimetres, with room on both sides."""
 
+MOST_MAGNIFIED = 1.5
+"""Largest magnification taken from a header; no intra-oral image comes near it (common practice, no source)."""
+
+SAME_SHARE, DISTANCE_SHARE = 1e-3, 0.02
+"""Two spacings within the first share are equal; two magnifications within the second agree."""
+
 Pair = tuple[float, float]
 
 
@@ -37,22 +43,16 @@ def header_scale(dataset: Any) -> tuple[HeaderScale, list[Finding]]:
     )
     patient = _pair(dataset, "PixelSpacing", findings)
     proportions = imager or patient or _pair(dataset, "PixelAspectRatio", findings)
-    if imager and not all(SMALLEST_MM <= side <= LARGEST_MM for side in imager):
-        findings.append(
-            _ignored(
-                f"The detector spacing of {imager[0]:g} x {imager[1]:g} mm is not that of an intra-oral receptor "
-                f"({SMALLEST_MM:g}-{LARGEST_MM:g})."
-            )
-        )
+    doubt = _implausible("detector", imager) or _implausible("patient", patient)
+    if doubt:
+        findings.append(_ignored(doubt))
         imager = patient = None
-    if imager and patient and min(i / p for i, p in zip(imager, patient, strict=True)) < 0.999:
-        findings.append(
-            _ignored(
-                "The patient spacing is larger than the detector spacing: a magnification below 1 is impossible."
-            )
-        )
+    doubt = _contradiction(imager, patient)
+    if doubt:
+        findings.append(_ignored(doubt))
         patient = None
     magnification = _magnification(dataset, findings)
+    _compare(magnification, imager, patient, findings)
     scale = _scale(dataset, imager, patient, magnification)
     if scale.row_mm is None and proportions is not None:
         words = "Proportions of a pixel only; no size that could be believed."
@@ -60,12 +60,56 @@ def header_scale(dataset: Any) -> tuple[HeaderScale, list[Finding]]:
     return scale, findings
 
 
+def _implausible(which: str, pair: Pair | None) -> str:
+    if pair is None or all(SMALLEST_MM <= side <= LARGEST_MM for side in pair):
+        return ""
+    return (
+        f"The {which} spacing of {pair[0]:g} x {pair[1]:g} mm is not that of an intra-oral receptor "
+        f"({SMALLEST_MM:g}-{LARGEST_MM:g})."
+    )
+
+
+def _contradiction(imager: Pair | None, patient: Pair | None) -> str:
+    if imager is None or patient is None:
+        return ""
+    down, across = imager[0] / patient[0], imager[1] / patient[1]
+    if min(down, across) < 1 - SAME_SHARE:
+        return (
+            "The patient spacing is larger than the detector spacing: a magnification below 1 is impossible."
+        )
+    if abs(down / across - 1) > 10 * SAME_SHARE:
+        return f"Patient and detector spacing differ by {down:.4g} down and by {across:.4g} across."
+    if max(down, across) > MOST_MAGNIFIED:
+        return f"The patient spacing implies a magnification of {down:.4g}, too much for an intra-oral image."
+    return ""
+
+
+def _compare(
+    magnification: float | None, imager: Pair | None, patient: Pair | None, findings: list[Finding]
+) -> None:
+    """Say where a stated magnification and a corrected spacing do not fit each other."""
+    if magnification is None or imager is None or patient is None:
+        return
+    implied = imager[0] / patient[0]
+    if implied > 1 + SAME_SHARE and abs(implied / magnification - 1) > DISTANCE_SHARE:
+        findings.append(
+            Finding(
+                "header-magnification",
+                f"The header's magnification {magnification:.4g} disagrees with {implied:.4g}, by which its patient "
+                "spacing was corrected.",
+                "Mark a reference of known length.",
+            )
+        )
+
+
 def _scale(dataset: Any, imager: Pair | None, patient: Pair | None, hint: float | None) -> HeaderScale:
-    kind = str(dataset.get("PixelSpacingCalibrationType", "") or "").strip().upper()
+    kind = str(_value(dataset, "PixelSpacingCalibrationType") or "").strip().upper()
     if patient and kind == "FIDUCIAL":
         words = "Calibrated by an object of known size in the image, valid at its depth near the central ray."
         return HeaderScale(*patient, "fiducial", hint, words)
-    differs = imager and patient and any(abs(i / p - 1) > 1e-3 for i, p in zip(imager, patient, strict=True))
+    differs = (
+        imager and patient and any(abs(i / p - 1) > SAME_SHARE for i, p in zip(imager, patient, strict=True))
+    )
     if patient and (kind == "GEOMETRY" or differs):
         words = "Corrected for an assumed or known magnification at a depth that is not stated."
         return HeaderScale(*patient, "geometry", hint, words)
@@ -82,7 +126,7 @@ def _scale(dataset: Any, imager: Pair | None, patient: Pair | None, hint: float 
 
 
 def _pair(dataset: Any, keyword: str, findings: list[Finding]) -> Pair | None:
-    value = dataset.get(keyword)
+    value = _value(dataset, keyword)
     if value is None or value == "":
         return None
     parts = list(value) if hasattr(value, "__iter__") and not isinstance(value, str) else [value]
@@ -105,7 +149,7 @@ def _magnification(dataset: Any, findings: list[Finding]) -> float | None:
     to_detector = _number(dataset, "DistanceSourceToDetector")
     to_patient = _number(dataset, "DistanceSourceToPatient")
     by_distance = to_detector / to_patient if to_detector and to_patient else None
-    if stated and by_distance and abs(stated / by_distance - 1) > 0.02:
+    if stated and by_distance and abs(stated / by_distance - 1) > DISTANCE_SHARE:
         findings.append(
             Finding(
                 "header-magnification",
@@ -115,7 +159,7 @@ def _magnification(dataset: Any, findings: list[Finding]) -> float | None:
         )
         return None
     hint = stated or by_distance
-    if hint is not None and not 1.0 <= hint <= 1.5:
+    if hint is not None and not 1.0 <= hint <= MOST_MAGNIFIED:
         findings.append(
             _ignored(f"The header's magnification {hint:.4g} is not possible for an intra-oral image.")
         )
@@ -123,9 +167,17 @@ def _magnification(dataset: Any, findings: list[Finding]) -> float | None:
     return hint
 
 
+def _value(dataset: Any, keyword: str) -> Any:
+    """Return an attribute, or a word that is no number where pydicom cannot read it."""
+    try:
+        return dataset.get(keyword)
+    except (ArithmeticError, AttributeError, NotImplementedError, TypeError, ValueError):
+        return ("unreadable", "unreadable")
+
+
 def _number(dataset: Any, keyword: str) -> float | None:
     try:
-        number = float(dataset.get(keyword))
+        number = float(_value(dataset, keyword))
     except (TypeError, ValueError):
         return None
     return number if math.isfinite(number) and number > 0 else None

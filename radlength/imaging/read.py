@@ -49,6 +49,10 @@ def read_radiograph(path: str | os.PathLike[str]) -> Radiograph:
 
 
 def _reader(data: bytes, name: str) -> Reader:
+    if data[128:132] == b"DICM":  # first: the preamble before it may be that of a TIFF file (PS3.10 7.1)
+        from radlength.imaging.dicom import read_dicom
+
+        return read_dicom
     if data.startswith(b"\x89PNG\r\n\x1a\n"):
         from radlength.imaging.png import read_png
 
@@ -61,7 +65,7 @@ def _reader(data: bytes, name: str) -> Reader:
         from radlength.imaging.tiff import read_tiff
 
         return read_tiff
-    if data[128:132] == b"DICM" or _bare_dicom(data):
+    if _bare_dicom(data):
         from radlength.imaging.dicom import read_dicom
 
         return read_dicom
@@ -74,5 +78,6 @@ def _reader(data: bytes, name: str) -> Reader:
 
 
 def _bare_dicom(data: bytes) -> bool:
-    """Tell whether this may be a DICOM data set without preamble: it starts in a low group."""
-    return len(data) > 8 and data[:2] in (b"\x02\x00", b"\x08\x00") and data[3:4] == b"\x00"
+    """Tell whether this may be a DICOM data set without preamble: it starts in group 2 or 8, of either byte order."""
+    little = data[:2] in (b"\x02\x00", b"\x08\x00") and data[3:4] == b"\x00"
+    return len(data) > 8 and (little or data[:3] == b"\x00\x08\x00")
