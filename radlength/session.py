@@ -306,7 +306,20 @@ class Session:
         if not same:
             record = record.with_canal(canal, reference=reference, terminus=draft.terminus, who=who)
         found, _ = self.estimate(index)
-        return record if found is None else record.with_estimate(record.entry(canal.label).id, found)
+        if found is None:
+            return record
+        entry = record.entry(canal.label)
+        stored = [one for one in record.estimates if one.canal == entry.id][-1:]
+        same_result = stored and (
+            stored[0].algorithm,
+            stored[0].canal_length.value_mm,
+            stored[0].canal_length.u_mm,
+        ) == (
+            found.algorithm,
+            found.canal_length.value_mm,
+            found.canal_length.u_mm,
+        )
+        return record if same and same_result else record.with_estimate(entry.id, found)
 
     def save(self, *, who: str | None = None) -> Path:
         """Write the record beside the image.

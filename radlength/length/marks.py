@@ -34,7 +34,8 @@ def mark_lines(canal: Curve, scale: Scale, marking: Marking) -> list[BudgetLine]
     Notes
     -----
     Length = mm_per_unit × canal; a reference's mm_per_unit is its length over its curve. A reference beside the tooth
-    has two ends like its tip, and no stop. A mark that both curves share enters once, with the difference of its two effects (JCGM 100:2008, 5.2: fully correlated inputs).
+    has two ends like its tip, and no stop. A mark that both curves share enters once, with the
+    difference of its two effects (JCGM 100:2008, 5.2: fully correlated inputs).
     """
     factor = scale.mm_per_unit
     canal_effect = factor * canal.length_gradient()

@@ -113,7 +113,7 @@ class StoredEstimate(Frozen):
     working_length: StoredLength | None
     terminus: Words | None
     findings: tuple[Words, ...]
-    status: ConfirmationStatus = NOT_CONFIRMED  # type: ignore[assignment]
+    status: ConfirmationStatus = NOT_CONFIRMED
 
 
 class StoredConfirmation(Frozen):

@@ -16,11 +16,10 @@ from radlength.errors import RecordError
 from radlength.geometry import Point
 from radlength.imaging import Radiograph
 from radlength.length import Canal, Confirmation, Estimate, Terminus
-from radlength.record.checks import check_consistent
+from radlength.record.checks import check_consistent, confirmation_status
 from radlength.record.entries import canal_entry, new_entries, new_id
 from radlength.record.made import made, shown
 from radlength.record.models import (
-    CONFIRMED,
     COORDINATES,
     FORMAT,
     VERSION,
@@ -329,7 +328,6 @@ class Record(Frozen):
             who,
             when=stored.when,
             confirmations=(*self.confirmations, stored),
-            status=CONFIRMED,
         )
 
     def rebind(self, radiograph: Radiograph, *, who: str | None = None) -> Self:
@@ -364,9 +362,8 @@ class Record(Frozen):
         subject = self.image.name
         entry = made(HistoryEntry, subject=subject, when=when or now(), who=who, what=what, details=details)
         fields = {name: getattr(self, name) for name in type(self).model_fields}
-        fields |= {"producer": Producer(version=__version__), "caution": CAUTION}
-        changed = made(
-            type(self), subject=subject, **{**fields, **changes, "history": (*self.history, entry)}
-        )
+        fields |= {"producer": Producer(version=__version__), "caution": CAUTION} | changes
+        fields["status"] = confirmation_status(fields["canals"], fields["confirmations"])
+        changed = made(type(self), subject=subject, **{**fields, "history": (*self.history, entry)})
         changed._image_path, changed._seen_sha256 = self._image_path, self._seen_sha256
         return changed

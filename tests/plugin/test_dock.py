@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 from napari.components import ViewerModel
+from qtpy.QtWidgets import QPushButton
+
 from napari_radlength._convert import IMAGE_KEY, ROLE_KEY, image_layer
 from napari_radlength._dock import LengthDock
 from napari_radlength._keys import KEYS
-from qtpy.QtWidgets import QPushButton
-
 from radlength.imaging import Radiograph
 from radlength.record import dump_record, load_record, record_path
 from radlength.session import Session

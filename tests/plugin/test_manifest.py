@@ -1,8 +1,9 @@
 """The manifest, the reader and the sample data, by npe2's own means."""
 
-import numpy as np
 import npe2
+import numpy as np
 import pytest
+
 from napari_radlength._convert import IMAGE_KEY
 from napari_radlength._reader import get_reader
 from napari_radlength._sample import invented_premolar

@@ -3,12 +3,12 @@
 from pathlib import Path
 
 import pytest
-from napari_radlength import _launch
-from napari_radlength._convert import ROLE_KEY
-from napari_radlength._dock import open_dock
 from qtpy.QtCore import QPoint, Qt
 from qtpy.QtTest import QTest
 
+from napari_radlength import _launch
+from napari_radlength._convert import ROLE_KEY
+from napari_radlength._dock import open_dock
 from radlength.record import load_record
 from radlength.session import Session
 
@@ -101,7 +101,7 @@ def test_launch_opens_the_image_in_a_window(image_file, monkeypatch):
     monkeypatch.setattr(napari, "run", lambda: seen.append(napari.current_viewer()))
     assert _launch.launch(image_file) == 0
     assert [one.title for one in seen] == ["radlength: tooth.png"]
-    assert [layer.name for layer in seen[0].layers][0] == "tooth.png"
+    assert seen[0].layers[0].name == "tooth.png"
     seen[0].close()
 
 

@@ -1,9 +1,10 @@
 """Real images: plumbing from pixels to millimetres, with the scale each image carries.
 
 Sources: micro-CT tooth 036 with 10 µm voxels and a drawn bar of 1 mm (Haberthür et al. 2021, BMC Oral Health); ruler
-photograph (BIDS Machine Shop, 2018); SEM image (Nunez-Iglesias, 2016); worms with published lengths corrected for curvature
-and a set whose burned-in bar is wrong by ten (Laromaine, Llobet, Alonso, 2025); DX image of a dog (highdicom, 2020).
-Coordinates were marked by hand on the images. None of this shows the accuracy of a periapical radiograph.
+photograph (BIDS Machine Shop, 2018); SEM image (Nunez-Iglesias, 2016); worms with published lengths corrected for
+curvature and a set whose burned-in bar is wrong by ten (Laromaine, Llobet, Alonso, 2025); DX image of a dog
+(highdicom, 2020). Coordinates were marked by hand on the images. None of this shows the accuracy of a periapical
+radiograph.
 """
 
 from pathlib import Path
@@ -102,13 +103,15 @@ WORMS = [
     ),
     pytest.param(
         "C48_Image_969.jpg",
-        [(323, 501), (380, 486), (440, 465), (500, 440), (555, 413), (605, 383), (655, 362), (705, 352), (755, 347), (803, 348)],
+        [(323, 501), (380, 486), (440, 465), (500, 440),
+         (555, 413), (605, 383), (655, 362), (705, 352), (755, 347), (803, 348)],
         807.099,
         id="C48-969-left",
     ),
     pytest.param(
         "C48_Image_969.jpg",
-        [(22, 1065), (70, 1052), (120, 1039), (170, 1027), (220, 1008), (265, 987), (310, 956), (350, 930), (390, 908), (432, 893)],
+        [(22, 1065), (70, 1052), (120, 1039), (170, 1027), (220, 1008),
+         (265, 987), (310, 956), (350, 930), (390, 908), (432, 893)],
         704.7725,
         id="C48-969-right",
     ),

@@ -98,10 +98,31 @@ def test_every_change_is_told(session):
     assert [len(marks.canal.path_px) for marks in told] == [5, 6, 5]
 
 
-EDITS = st.lists(
-    st.sampled_from(["click", "back", "reference", "length", "add", "remove", "offset", "select"]),
-    max_size=25,
-)
+def click(session, number):
+    path = session.annotation.canal.path_px
+    session.apply(session.with_canal_path([*path, (10.0 + number * 7, 20.0 + number)]))
+
+
+def click_reference(session, number):
+    path = session.annotation.reference.path_px
+    session.apply(session.with_reference_path([*path, (10.0 + number * 7, 24.0)]))
+
+
+def state_offset(session, number):
+    session.apply(session.with_canal(terminus=Terminus(offset_mm=number % 3 + 0.5)))
+
+
+EDIT = {
+    "click": click,
+    "click reference": click_reference,
+    "state length": lambda session, number: session.apply(session.with_reference(length_mm=20.0 + number)),
+    "state offset": state_offset,
+    "add": lambda session, number: session.add_canal("11", f"canal {number}"),
+    "remove": lambda session, _number: session.remove_canal(),
+    "select": lambda session, _number: session.select(0),
+    "take back": lambda session, _number: session.take_back("canal"),
+}
+EDITS = st.lists(st.sampled_from(sorted(EDIT)), max_size=25)
 
 
 @settings(max_examples=40, deadline=None)
@@ -110,25 +131,7 @@ def test_undoing_everything_gives_the_start_and_redoing_the_end(edits):
     session = Session(radiograph())
     start = session.annotation
     for number, edit in enumerate(edits):
-        marks = session.annotation
-        if edit == "click":
-            point = (10.0 + number * 7, 20.0 + number)
-            session.apply(session.with_canal_path([*marks.canal.path_px, point]))
-        elif edit == "reference":
-            point = (10.0 + number * 7, 24.0)
-            session.apply(session.with_reference_path([*marks.reference.path_px, point]))
-        elif edit == "length":
-            session.apply(session.with_reference(length_mm=20.0 + number))
-        elif edit == "offset":
-            session.apply(session.with_canal(terminus=Terminus(offset_mm=number % 3 + 0.5)))
-        elif edit == "add":
-            session.add_canal("11", f"canal {number}")
-        elif edit == "remove":
-            session.remove_canal()
-        elif edit == "select":
-            session.select(0)
-        else:
-            session.take_back("canal")
+        EDIT[edit](session, number)
     end = session.annotation
     while session.can_undo:
         session.undo()
@@ -173,6 +176,8 @@ def test_saving_twice_adds_history_and_estimates(saved_image):
     assert second.history[: len(first.history)] == first.history
     assert len(second.estimates) == len(first.estimates) + 1
     assert second.canals[0].id == first.canals[0].id
+    session.save()
+    assert load_record(saved_image).estimates == second.estimates
 
 
 def test_marks_of_other_pixels_are_refused():

@@ -144,12 +144,12 @@ REFUSED = {
     ),
     "no history": (changed(lambda d: d["history"].clear()), "the history is empty"),
     "status alone": (
-        changed(lambda d: d["confirmations"].clear()),
-        "the status says 'confirmed on an image' with 0 confirmations",
+        changed(lambda d: d.update(status="confirmed on an image")),
+        "the status says 'confirmed on an image' with 1 confirmations",
     ),
     "confirmation alone": (
-        changed(lambda d: d.update(status="estimate, not confirmed")),
-        "the status says 'estimate, not confirmed' with 1 confirmations",
+        changed(lambda d: d["confirmations"].append(d["confirmations"][0] | {"canal": d["canals"][1]["id"]})),
+        "the status says 'estimate, not confirmed' with 2 confirmations",
     ),
 }  # fmt: skip
 

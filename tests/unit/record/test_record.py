@@ -20,8 +20,8 @@ SMALL = small_record(IMAGE)
 FULL = full_record(IMAGE)
 
 
-def confirmed(record):
-    done = confirm_length(21.0, GAP, mm_per_px=0.025, rule="tip within 1 mm")
+def confirmed(record, *, beyond=False):
+    done = confirm_length(21.0, GAP, mm_per_px=0.025, rule="tip within 1 mm", beyond=beyond)
     return record.with_confirmation(record.canals[0].id, done, GAP)
 
 
@@ -135,6 +135,16 @@ def test_a_removed_reference_leaves_its_canals_to_the_header():
 def test_points_are_kept_to_a_thousandth():
     path = ((80.00049, 410.0), (905.0, 452.20001))
     assert SMALL.with_canal(canal(path=path)).canals[0].canal.path_px == ((80.0, 410.0), (905.0, 452.2))
+
+
+def test_one_canal_of_two_confirmed_is_not_a_confirmed_record():
+    record = confirmed(SMALL)
+    assert record.with_canal(canal(name="D")).status == NOT_CONFIRMED
+    assert record.with_canal(canal(name="D")).without_canal("D").status == "confirmed on an image"
+
+
+def test_an_image_to_be_taken_again_confirms_nothing():
+    assert confirmed(confirmed(SMALL), beyond=True).status == NOT_CONFIRMED
 
 
 def test_a_confirmation_changes_the_status_and_stands_beside_the_estimate():

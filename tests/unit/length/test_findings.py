@@ -1,0 +1,114 @@
+import numpy as np
+import pytest
+from helpers.shapes import bent_canal
+
+from radlength.imaging import FileFacts, HeaderScale, Radiograph
+from radlength.length import Canal, estimate_length
+from radlength.scale import Reference
+
+PATH = bent_canal(22.0, 20.0) * 40 + 50
+KNOWN = bent_canal(22.0, 20.0, count=441)[0:409:34] * 40 + 50
+"""An instrument in that canal, 20.4 mm from stop to tip."""
+
+
+def findings(path=PATH, tooth="11", radiograph=None, **change):
+    fields = {"path_px": KNOWN, "length_mm": 20.4, "limit_mm": 0.25} | change
+    canal = Canal(tooth=tooth, name="single", path_px=path)
+    estimate = estimate_length(canal, Reference(**fields), radiograph=radiograph)
+    return {finding.code: finding for finding in estimate.findings}
+
+
+def image(shape=(1200, 900), scale=None):
+    return Radiograph(
+        stored=np.zeros(shape, np.uint8), name="t.png", facts=FileFacts(), scale=scale or HeaderScale()
+    )
+
+
+def test_a_well_marked_front_tooth_has_no_finding():
+    assert findings() == {}
+
+
+def test_few_clicks():
+    assert "The canal has 3 clicks" in findings(path=PATH[[0, 6, 11]])["few-clicks"].sentence
+
+
+def test_scattered_clicks():
+    path = PATH.copy()
+    path[5, 1] += 120
+    assert "clicks-scatter" in findings(path=path)
+
+
+def test_a_short_reference():
+    found = findings(path_px=PATH[:6], length_mm=10.0)
+    assert "The reference is 10 mm" in found["reference-short"].sentence
+
+
+def test_a_reference_that_is_not_parallel():
+    slanted = [(50.0, 50.0), (800.0, 300.0)]
+    assert "reference-not-parallel" in findings(path_px=slanted, placement="beside")
+    assert "reference-not-parallel" not in findings(placement="beside")
+
+
+def test_a_stamped_length_is_a_note():
+    assert findings(limit_mm=0.5)["reference-stamped"].severity == "note"
+
+
+def test_a_tip_beside_the_canal_is_serious():
+    other = KNOWN + np.linspace(0, 60, len(KNOWN))[:, None] * (0, 1)
+    assert findings(path_px=other)["reference-elsewhere"].severity == "serious"
+
+
+def test_opposite_directions_are_serious():
+    assert findings(path=PATH[::-1])["path-reversed"].severity == "serious"
+
+
+def test_a_tip_beyond_the_apex_is_serious():
+    found = findings(path=PATH[:-1], path_px=PATH, length_mm=22.0)
+    assert found["tip-beyond-apex"].severity == "serious"
+
+
+def test_a_gap_over_two_millimetres():
+    assert "gap-large" in findings(path_px=PATH[:-2], length_mm=18.0)
+
+
+def test_a_path_that_crosses_itself():
+    path = [*PATH[:6], PATH[2] + (5, 40), PATH[2] + (5, -40), *PATH[7:]]
+    assert findings(path=path)["path-crosses-itself"].severity == "serious"
+
+
+def test_a_path_that_leaves_the_image():
+    found = findings(radiograph=image(shape=(700, 900)))
+    assert found["path-outside-image"].sentence.endswith("leaves the image (700 x 900).")
+
+
+def test_a_coarse_image():
+    assert "One pixel is 0.20 mm" in findings(path=PATH / 8, path_px=KNOWN / 8)["image-coarse"].sentence
+
+
+@pytest.mark.parametrize(("tooth", "length", "asked"), [("11", 20.4, False), ("13", 20.4, True)])
+def test_a_length_far_from_the_table_is_a_question(tooth, length, asked):
+    found = findings(tooth=tooth, length_mm=length)
+    assert ("far-from-table" in found) is asked
+    if asked:
+        assert found["far-from-table"].severity == "question"
+        assert "Ash & Nelson" in found["far-from-table"].sentence
+
+
+def test_a_back_tooth_carries_the_published_caution():
+    assert "ElAyouti 2001" in findings(tooth="46")["posterior"].sentence
+
+
+def test_a_header_that_disagrees_with_the_reference():
+    agreeing = image(scale=HeaderScale(0.025, 0.025, "fiducial"))
+    odd = image(scale=HeaderScale(0.020, 0.020, "fiducial"))
+    assert "header-disagrees" not in findings(radiograph=agreeing)
+    assert "header-disagrees" in findings(radiograph=odd)
+
+
+def test_the_worst_comes_first_and_every_finding_says_what_removes_it():
+    found = findings(path=PATH[[0, 6, 10]], tooth="46", path_px=PATH, length_mm=22.0, limit_mm=0.5)
+    rank = {"serious": 0, "question": 1, "note": 2}
+    ranks = [rank[finding.severity] for finding in found.values()]
+    assert ranks == sorted(ranks)
+    assert len(found) >= 4
+    assert all(finding.remedy and finding.subject == "46 single" for finding in found.values())
