@@ -2,9 +2,9 @@
 
 Run it again with ``python tests/reference/validation.py --scenes 1000 --out validation``. The seed follows from the
 commit, so that nobody can tune on the scenes; ``--seed`` repeats a run. Bends are drawn from published curvature
-(Schäfer et al. 2002: 65 % of 1163 canals up to 27 degrees, 13 % to 35, 9 % to 75, here thinning out, the rest
 (Schäfer et al. 2002: 65 % of 1163 canals up to 27 degrees, 13 % to 35, 9 % to 75, thinning out here, the rest
-population of ``radlength.phantom``.
+straight), their azimuth is uniform, and scenes are sorted by the part of the bend along the beam. Everything else is
+the population of ``radlength.phantom``.
 """
 
 from __future__ import annotations
