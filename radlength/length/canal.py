@@ -47,7 +47,7 @@ class Canal:
 
     def __post_init__(self) -> None:
         check_tooth(self.tooth)
-        if not self.name.strip():
+        if not (isinstance(self.name, str) and self.name.strip()):
             raise MarkError(
                 "a canal without a name",
                 "a short name such as MB, D or single",

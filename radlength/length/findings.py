@@ -14,7 +14,7 @@ from radlength.length.canal import Canal
 from radlength.length.orientation import orientation_doubts
 from radlength.quantity import Quantity
 from radlength.scale import STAMPED_LIMIT_MM, Frame, Reference, Scale
-from radlength.trade import is_posterior, magnification_prior, posterior_caution, tooth_length
+from radlength.trade import is_deciduous, is_posterior, magnification_prior, posterior_caution, tooth_length
 from radlength.uncertainty import Marking
 
 FEW_CLICKS = 5
@@ -225,7 +225,7 @@ def _tooth(m: Measured) -> Iterator[Finding]:
             f"({table.source}).",
             "Is it the right tooth, and are both ends marked? Single teeth differ: the table proves nothing.",
         )
-    if is_posterior(m.canal.tooth):
+    if is_posterior(m.canal.tooth) and not is_deciduous(m.canal.tooth):
         yield Finding("posterior", posterior_caution(), "Confirm with the apex locator.", "note")
 
 

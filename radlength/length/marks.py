@@ -47,11 +47,12 @@ def mark_lines(canal: Curve, scale: Scale, marking: Marking) -> list[BudgetLine]
         effect = -ratio * scale.curve.length_gradient()
         if shares_coronal_mark(canal, scale):
             lines["reference point"] = [(canal_effect[0] + effect[0], marking.stop_mm)]
+        elif scale.method == "beside":
+            lines["first end of the reference"] = [(effect[0], marking.tip_mm)]
         else:
-            beside = scale.method == "beside"
-            name = "first end of the reference" if beside else "stop of the reference"
-            lines[name] = [(effect[0], marking.tip_mm if beside else marking.stop_mm)]
-        lines["tip of the reference"] = [(effect[-1], marking.tip_mm)]
+            lines["stop of the reference"] = [(effect[0], marking.stop_mm)]
+        last = "second end of the reference" if scale.method == "beside" else "tip of the reference"
+        lines[last] = [(effect[-1], marking.tip_mm)]
         lines["clicks along the reference"] = [(effect[1:-1], marking.path_mm)]
     return [
         _line(name, effect, sd, factor)

@@ -61,6 +61,12 @@ class Reference:
     canal: str | None = None
 
     def __post_init__(self) -> None:
+        if not (isinstance(self.name, str) and isinstance(self.canal, str | None)):
+            raise ScaleError(
+                f"a reference called {self.name!r} in canal {self.canal!r}",
+                "names are texts; the canal may be left out",
+                code="reference-name",
+            )
         subject = self.name or "reference"
         object.__setattr__(self, "path_px", as_points(self.path_px, subject=subject))
         if not (math.isfinite(self.length_mm) and 0.5 <= self.length_mm <= 60):

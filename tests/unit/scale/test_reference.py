@@ -24,6 +24,7 @@ def test_a_length_without_a_limit_counts_as_stamped():
         pytest.param({"length_mm": float("nan")}, "a reference length of nan mm", id="nan"),
         pytest.param({"limit_mm": -0.1}, "a reference limit of -0.1 mm", id="negative-limit"),
         pytest.param({"limit_mm": 15.0}, "a reference limit of 15.0 mm on 21.0 mm", id="limit-too-large"),
+        pytest.param({"name": 5}, "a reference called 5 in canal None; names are texts", id="name"),
         pytest.param({"placement": "nearby"}, "placed 'nearby'; 'in_canal' or 'beside'", id="placement"),
     ],
 )
