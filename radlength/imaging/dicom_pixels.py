@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from radlength.errors import ImageError, RadlengthError
+from radlength.imaging.apart import decode_apart
 from radlength.imaging.decode import damaged, overhear
 from radlength.imaging.jpeg import FRAME_HEADERS, segments
 from radlength.imaging.radiograph import Grey, HashRule, pixel_hash
@@ -28,6 +29,12 @@ LOSSLESS = frozenset(
     }
 )
 """Transfer syntaxes that cannot lose anything (PS3.5 A.1 to A.4): the decoded values are the stored ones."""
+
+_PLUGINS = ("pydicom", "pyjpegls", "pylibjpeg", "pillow", "gdcm")
+"""Decoders in the order they are asked, one for a file."""
+
+_ABORTING = "gdcm"
+"""A damaged frame can make GDCM 3.2.6 end the process; last, and apart."""
 
 _JPEG_FAMILY = "1.2.840.10008.1.2.4."
 _JPEG_EXTENDED = "1.2.840.10008.1.2.4.51"
@@ -65,9 +72,14 @@ def bind(dataset: Any, stored: Grey, syntax: str) -> tuple[str, HashRule]:
 def _decoded(dataset: Any, name: str) -> Any:
     syntax = dataset.file_meta.TransferSyntaxUID
     try:
-        return overhear(lambda: dataset.pixel_array)[0] if syntax.is_encapsulated else dataset.pixel_array
-    except RadlengthError:
-        raise
+        if not syntax.is_encapsulated:
+            return dataset.pixel_array
+        plugin = _plugin(syntax)
+        if plugin == _ABORTING:
+            return decode_apart(dataset, plugin)
+        if plugin is not None:
+            dataset.pixel_array_options(decoding_plugin=plugin)
+        return overhear(lambda: dataset.pixel_array)[0]
     except Exception as exc:
         if "missing dependencies" in str(exc):
             raise _not_read(
@@ -77,6 +89,13 @@ def _decoded(dataset: Any, name: str) -> Any:
             what = f"{syntax.name}, which is not read"
             raise _not_read(name, what, "export it without loss", "dicom-syntax") from exc
         raise damaged(name, "its pixels cannot be decoded") from exc
+
+
+def _plugin(syntax: str) -> str | None:
+    from pydicom.pixels.decoders.base import get_decoder
+
+    available = get_decoder(syntax).available_plugins
+    return next((plugin for plugin in _PLUGINS if plugin in available), None)
 
 
 def _not_read(name: str, what: str, remedy: str, code: str) -> ImageError:
@@ -97,17 +116,19 @@ def _check_frame(dataset: Any, name: str) -> None:
     if not str(dataset.file_meta.TransferSyntaxUID).startswith(_JPEG_FAMILY):
         return
     try:
-        size = _coded_size(_frame(dataset), name)
+        size, bits, samples = _frame_header(_frame(dataset), name)
     except RadlengthError:
         raise
     except Exception as exc:
         raise damaged(name, "its coded frame cannot be found") from exc
     if size != (rows, columns):
         raise damaged(name, f"it declares {rows} x {columns} pixels, its coded frame {size[0]} x {size[1]}")
+    if samples != 1 or not 2 <= bits <= dataset.BitsAllocated:
+        raise damaged(name, f"its coded frame holds {samples} samples of {bits} bits a pixel")
 
 
-def _coded_size(frame: bytes, name: str) -> tuple[int, int]:
-    """Return (rows, columns) of a JPEG, JPEG-LS or JPEG 2000 stream.
+def _frame_header(frame: bytes, name: str) -> tuple[tuple[int, int], int, int]:
+    """Return (rows, columns), bits and samples a pixel of a JPEG, JPEG-LS or JPEG 2000 stream.
 
     Source: ISO/IEC 10918-1 B.2.2 (frame header), 14495-1 C.2.2 (the same, marker F7), 15444-1 A.5.1 (image and
     tile size).
@@ -115,9 +136,10 @@ def _coded_size(frame: bytes, name: str) -> tuple[int, int]:
     start = frame.find(_J2K_START)
     if start >= 0 and not frame.startswith(b"\xff\xd8"):
         right, low, left, top = struct.unpack(">IIII", frame[start + 8 : start + 24])
-        return low - top, right - left
+        samples, depth = struct.unpack(">HB", frame[start + 40 : start + 43])
+        return (low - top, right - left), (depth & 0x7F) + 1, samples
     for marker, body in segments(frame, name):
         if marker in FRAME_HEADERS or marker == _JPEG_LS_FRAME:
-            rows, columns = struct.unpack(">HH", body[1:5])
-            return rows, columns
+            bits, rows, columns, samples = struct.unpack(">BHHB", body[:6])
+            return (rows, columns), bits, samples
     raise damaged(name, "its coded frame states no size")

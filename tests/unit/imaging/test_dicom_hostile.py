@@ -1,6 +1,8 @@
 """DICOM files made to deceive, damaged frames, missing decoders, and headers that talk too much."""
 
 import io
+import subprocess
+import sys
 import warnings
 import zlib
 
@@ -27,8 +29,8 @@ from pydicom.uid import (
 )
 
 from radlength.errors import ImageError, RadlengthError
+from radlength.imaging import apart, pixel_hash
 from radlength.imaging import dicom_file as opening
-from radlength.imaging import pixel_hash
 
 DEFLATED = dicom_file(dicom_dataset(syntax=DeflatedExplicitVRLittleEndian))
 ELEMENT = b"\x02\x00\x10\x00UI\x16\x001.2.840.10008.1.2.1.99"
@@ -117,6 +119,18 @@ def test_a_frame_larger_than_its_header_is_refused_before_it_is_decoded(read, sy
         read(compressed(syntax, Rows=32))
 
 
+@pytest.mark.parametrize(
+    ("depth", "samples"), [(200, 1), (1, 1), (12, 3)], ids=["200-bit", "1-bit", "colour"]
+)
+def test_a_frame_of_impossible_samples_never_reaches_a_decoder(read, depth, samples):
+    """GDCM 3.2.6 ends the process on the first of these."""
+    data = bytearray(dicom_file(compressed(JPEGLSLossless)))
+    at = data.index(b"\xff\xf7\0\x0b\x0c\0\x40\0\x60\x01")
+    data[at + 4], data[at + 9] = depth, samples
+    with pytest.raises(ImageError, match=f"its coded frame holds {samples} samples of {depth} bits a pixel"):
+        read(bytes(data))
+
+
 def test_more_coded_data_than_pixels_can_need_is_refused(read):
     ds = compressed(RLELossless)
     ds.PixelData = encapsulate([bytes(3_000_000)])
@@ -142,6 +156,30 @@ def test_jpeg_lossless_has_the_hash_of_its_values(read, tmp_path):
     radiograph = read(data)
     np.testing.assert_array_equal(radiograph.stored, DICOM_VALUES)
     assert radiograph.pixel_sha256 == pixel_hash(DICOM_VALUES)
+
+
+def test_a_decoder_that_ends_its_process_ends_only_that(read, tmp_path):
+    """GDCM 3.2.6 aborts where the table before the scan has lost its marker."""
+    data = jpeg_lossless(tmp_path).replace(b"\xff\xc4\x00\x17", b"\xff\x00\x00\x17")
+    request = b"gdcm\n" + data
+    child = "import sys; from radlength.imaging.apart import answered; answered(sys.stdin.buffer.read())"
+    alone = subprocess.run([sys.executable, "-c", child], input=request, capture_output=True, check=False)
+    assert alone.returncode != 0
+    with pytest.raises(ImageError, match="the file is damaged: its pixels cannot be decoded"):
+        read(data)
+
+
+def test_a_child_answers_with_the_pixels_it_was_given(tmp_path):
+    (tmp_path / "coded.dcm").write_bytes(jpeg_lossless(tmp_path))
+    answer = apart.answered(b"gdcm\n" + (tmp_path / "coded.dcm").read_bytes())
+    np.testing.assert_array_equal(np.load(io.BytesIO(answer)), DICOM_VALUES)
+
+
+def test_a_child_that_cannot_start_is_a_refusal(read, monkeypatch, tmp_path):
+    data = jpeg_lossless(tmp_path)
+    monkeypatch.setattr(apart.sys, "executable", str(tmp_path / "no-python"))
+    with pytest.raises(ImageError, match="its pixels cannot be decoded"):
+        read(data)
 
 
 @pytest.mark.parametrize(
