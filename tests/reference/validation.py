@@ -200,10 +200,13 @@ def plots(rows, folder):
 
 
 def commit_seed():
-    """Return a seed that follows from the commit."""
-    here = Path(__file__).parent
-    done = subprocess.run(["git", "rev-parse", "HEAD"], cwd=here, capture_output=True, text=True, check=False)
-    return int(done.stdout.strip()[:8] or "0", 16)
+    """Return a seed that follows from the commit, 0 where git does not tell one."""
+    git = ["git", "rev-parse", "HEAD"]
+    try:
+        done = subprocess.run(git, cwd=Path(__file__).parent, capture_output=True, text=True, check=True)
+    except (OSError, subprocess.CalledProcessError):
+        return 0
+    return int(done.stdout[:8], 16)
 
 
 def main():
