@@ -136,8 +136,7 @@ def _as_text(
         if monte_carlo:
             out.print()
             out.print(
-                f"Monte Carlo, {monte_carlo['trials']} draws through the clicks: canal length "
-                f"{monte_carlo['mean_mm']:.2f} mm, u {monte_carlo['u_mm']:.2f}, "
-                f"95 % {monte_carlo['low_mm']:.2f}–{monte_carlo['high_mm']:.2f} mm"
+                f"Monte Carlo, {monte_carlo['trials']} draws through the clicks: canal length, 95 % interval "
+                f"{monte_carlo['low_mm']:.2f}–{monte_carlo['high_mm']:.2f} mm, u {monte_carlo['u_mm']:.2f} mm"
             )
     print_caution(out)
