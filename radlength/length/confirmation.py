@@ -148,8 +148,8 @@ def confirm_length(
         "set length", set_limit_mm / math.sqrt(3), "rectangular", f"read to ±{set_limit_mm:g} mm"
     )
     budget = Budget((*gap_lines, set_line))
-    gap = _quantity(gap_mm, Budget(gap_lines))
-    canal_length = _quantity(set_length_mm + gap_mm, budget)
+    gap = Budget(gap_lines).around(gap_mm)
+    canal_length = budget.around(set_length_mm + gap_mm)
     return Confirmation(
         set_length_mm=set_length_mm,
         gap=gap,
@@ -161,11 +161,6 @@ def confirm_length(
         budget=budget,
         findings=tuple(_doubts(gap, named_rule)),
     )
-
-
-def _quantity(value_mm: float, budget: Budget) -> Quantity:
-    low, high = budget.arms_mm
-    return Quantity(value_mm, budget.u_mm, value_mm - low, value_mm + high)
 
 
 def _doubts(gap: Quantity, rule: RepeatRule) -> list[Finding]:

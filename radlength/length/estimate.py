@@ -15,7 +15,7 @@ from radlength.length.findings import Measured, find_doubts
 from radlength.length.marks import mark_lines
 from radlength.length.terminus import Terminus
 from radlength.quantity import Direction, Quantity, round_for_stop
-from radlength.scale import Frame, Method, Reference, Scale, header_scale, reference_scale
+from radlength.scale import Frame, Method, Reference, Scale, scale_for
 from radlength.trade import CAUTION, NOT_CONFIRMED, AnatomicalBand, anatomical_band
 from radlength.uncertainty import Budget, BudgetLine, Marking, two_arms
 from radlength.uncertainty.geometry import (
@@ -169,15 +169,11 @@ def estimate_length(
     marking = marking or Marking()
     frame = Frame.of(radiograph)
     curve = fit_curve(frame.to_units(canal.path_px))
-    scale = (
-        header_scale(radiograph)
-        if reference is None
-        else reference_scale(reference, frame, canal_name=canal.name)
-    )
+    scale = scale_for(reference, radiograph, canal_name=canal.name)
     length_mm = scale.mm_per_unit * curve.length
     gap_mm = length_mm - reference.length_mm if reference and scale.method == "in_canal" else None
     budget = Budget(tuple(_lines(curve, scale, marking, length_mm, gap_mm)))
-    canal_length = _quantity(length_mm, budget)
+    canal_length = budget.around(length_mm)
     points = frame.to_units(canal.path_px)
     magnification = _magnification(scale, radiograph)
     return Estimate(
@@ -251,11 +247,6 @@ def degree_effect(curve: Curve) -> float:
     if curve.degree <= 1:
         return 0.0
     return abs(curve.length - fit_curve(curve.clicks, degree=curve.degree - 1).length)
-
-
-def _quantity(length_mm: float, budget: Budget) -> Quantity:
-    low, high = budget.arms_mm
-    return Quantity(length_mm, budget.u_mm, length_mm - low, length_mm + high)
 
 
 def _scaled(length: Quantity, share: float) -> Quantity:

@@ -13,7 +13,7 @@ from radlength.geometry.curve import fit_curve
 from radlength.imaging import Radiograph
 from radlength.length.estimate import Estimate
 from radlength.length.marks import shares_coronal_mark
-from radlength.scale import Frame, Scale, header_scale, reference_scale
+from radlength.scale import Frame, Scale, scale_for
 from radlength.uncertainty import Marking, MonteCarloResult, adaptive_monte_carlo
 from radlength.uncertainty.budget import Z95
 
@@ -54,10 +54,7 @@ def simulate_length(
     if level == "length":
         return adaptive_monte_carlo(lambda rng, n: draw_budget(estimate, rng, n), seed=seed, digits=digits)
     frame = Frame.of(radiograph)
-    if estimate.reference is None:
-        scale = header_scale(radiograph)
-    else:
-        scale = reference_scale(estimate.reference, frame, canal_name=estimate.canal.name)
+    scale = scale_for(estimate.reference, radiograph, canal_name=estimate.canal.name)
     return adaptive_monte_carlo(
         lambda rng, n: draw_clicks(estimate, scale, frame, rng, n), seed=seed, digits=digits
     )

@@ -2,7 +2,7 @@
 
 from radlength.scale.frame import Frame
 from radlength.scale.image_scale import image_scale
-from radlength.scale.model import Method, Scale, header_scale, reference_scale
+from radlength.scale.model import Method, Scale, header_scale, reference_scale, scale_for
 from radlength.scale.reference import STAMPED_LIMIT_MM, Placement, Reference
 
 __all__ = [
@@ -15,4 +15,5 @@ __all__ = [
     "header_scale",
     "image_scale",
     "reference_scale",
+    "scale_for",
 ]

@@ -6,7 +6,7 @@ import math
 
 from radlength.imaging import Radiograph
 from radlength.scale.frame import Frame
-from radlength.scale.model import header_scale, reference_scale
+from radlength.scale.model import scale_for
 from radlength.scale.reference import Reference
 
 
@@ -35,10 +35,6 @@ def image_scale(
     ((0.02, 0.02), 0.0)
     """
     frame = Frame.of(radiograph)
-    scale = (
-        header_scale(radiograph)
-        if reference is None
-        else reference_scale(reference, frame, canal_name=canal_name)
-    )
+    scale = scale_for(reference, radiograph, canal_name=canal_name)
     factor = scale.mm_per_unit
     return (factor * frame.row, factor * frame.column), scale.limit_share / math.sqrt(3)

@@ -108,3 +108,16 @@ def header_scale(radiograph: Radiograph | None) -> Scale:
         (prior.high - low) / 2 / middle,
         f"header: pixel spacing {words}, magnification {low:g}–{prior.high:g} ({prior.source})",
     )
+
+
+def scale_for(reference: Reference | None, radiograph: Radiograph | None, *, canal_name: str) -> Scale:
+    """Return the scale of a reference, or where there is none that of the header.
+
+    Raises
+    ------
+    ScaleError
+        Neither a reference nor a header scale.
+    """
+    if reference is None:
+        return header_scale(radiograph)
+    return reference_scale(reference, Frame.of(radiograph), canal_name=canal_name)

@@ -11,6 +11,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from radlength.quantity import Quantity
+
 Z95 = 1.959963984540054
 """97.5 % quantile of the normal distribution."""
 
@@ -97,6 +99,11 @@ class Budget:
             half_width_95(math.sqrt(low), half_width),
             half_width_95(math.sqrt(high), half_width),
         )
+
+    def around(self, value_mm: float) -> Quantity:
+        """Return a value in millimetres with the uncertainty and the two arms of this budget."""
+        low, high = self.arms_mm
+        return Quantity(value_mm, self.u_mm, value_mm - low, value_mm + high)
 
 
 def half_width_95(sd: float, limit: float) -> float:
