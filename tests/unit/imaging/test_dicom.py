@@ -1,18 +1,19 @@
 """DICOM: which images are read, how they are shown, what is refused."""
 
-import io
 import zlib
 
 import numpy as np
 import pydicom
 import pytest
+from helpers.image_files import DICOM_VALUES as VALUES
+from helpers.image_files import dicom_dataset as dataset
+from helpers.image_files import dicom_file as written
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from pydicom.dataset import Dataset, FileMetaDataset
+from pydicom.dataset import Dataset
 from pydicom.uid import (
     DeflatedExplicitVRLittleEndian,
     ExplicitVRBigEndian,
-    ExplicitVRLittleEndian,
     ImplicitVRLittleEndian,
     JPEG2000Lossless,
     JPEGLSLossless,
@@ -25,36 +26,6 @@ from radlength.imaging.dicom_teeth import iso_by_code
 from radlength.length import Canal, estimate_length
 from radlength.scale import Reference
 from radlength.trade import ISO_TEETH
-
-VALUES = (np.arange(64 * 96, dtype=np.uint16) % 4096).reshape(64, 96)
-
-
-def dataset(values=VALUES, syntax=ExplicitVRLittleEndian, **changes):
-    ds = Dataset()
-    ds.file_meta = FileMetaDataset()
-    ds.file_meta.TransferSyntaxUID = syntax
-    ds.file_meta.MediaStorageSOPClassUID = ds.SOPClassUID = "1.2.840.10008.5.1.4.1.1.1.3"
-    ds.file_meta.MediaStorageSOPInstanceUID = ds.SOPInstanceUID = "2.25.1234"
-    ds.PatientName = "Nobody^Invented"
-    ds.Modality = "IO"
-    ds.Rows, ds.Columns = values.shape[:2]
-    ds.SamplesPerPixel, ds.PhotometricInterpretation = 1, "MONOCHROME2"
-    ds.BitsAllocated, ds.BitsStored, ds.HighBit, ds.PixelRepresentation = 16, 12, 11, 0
-    ds.ImagerPixelSpacing = [0.02, 0.02]
-    ds.PixelData = values.astype(">u2" if syntax == ExplicitVRBigEndian else "<u2").tobytes()
-    ds["PixelData"].VR = "OW"
-    for keyword, value in changes.items():
-        if value is None:
-            delattr(ds, keyword)
-        else:
-            setattr(ds, keyword, value)
-    return ds
-
-
-def written(ds):
-    out = io.BytesIO()
-    ds.save_as(out, enforce_file_format=True)
-    return out.getvalue()
 
 
 @pytest.fixture
