@@ -105,10 +105,13 @@ def _as_json(
     extra: list[dict[str, Any] | None],
     direction: Direction | None,
 ) -> None:
+    from radlength.length import narrower
+
     results = []
     for (_, found), monte_carlo in zip(measured, extra, strict=True):
         data = found.as_dict()
         data["status"] = record.status
+        data["would_narrow"] = [way.as_dict() for way in narrower(found)]
         if direction:
             data["stop_setting_mm"] = found.stop_setting_mm(direction=direction)
             data["rounding"] = direction

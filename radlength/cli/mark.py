@@ -41,6 +41,10 @@ def mark(
     ] = Placement.in_canal,
     reference_name: Annotated[str | None, typer.Option(help="Name of the reference, new or known.")] = None,
     reference_canal: Annotated[str | None, typer.Option(help="Canal it lies in, if another one.")] = None,
+    straight: Annotated[
+        str | None,
+        typer.Option(help='How it is known that the canal does not bend along the beam; "" takes it back.'),
+    ] = None,
     offset_mm: Annotated[float | None, typer.Option(help="Terminus: mm short of the apex.")] = None,
     terminus_table: Annotated[str | None, typer.Option(help="Terminus: name of a published table.")] = None,
     observation: Annotated[
@@ -87,11 +91,13 @@ def _check_usage(given: dict[str, Any]) -> None:
         raise typer.BadParameter("--path needs --tooth and --canal")
     if given["canal"] is None and any(given[key] is not None for key in _TERMINUS):
         raise typer.BadParameter("a terminus needs --canal")
+    if given["canal"] is None and given["straight"] is not None:
+        raise typer.BadParameter("--straight needs --canal")
 
 
 _TERMINUS = ("offset_mm", "terminus_table", "observation")
 _SPREADS = ("apex_sd", "end_sd", "path_sd")
-_SAYS = ("path", "canal", "reference_path", "reference_length", "pitch_mm", *_SPREADS, *_TERMINUS)
+_SAYS = ("path", "straight", "canal", "reference_path", "reference_length", "pitch_mm", *_SPREADS, *_TERMINUS)
 
 
 def _tell(image: Path, record: Record, written: Path, *, as_json: bool) -> None:

@@ -100,12 +100,17 @@ def _known(record: Record, given: Mapping[str, Any]) -> CanalEntry | None:
 
 def _canal(record: Record, given: Mapping[str, Any], old: CanalEntry | None) -> Canal:
     if given["path"] is None and old is not None:
-        return replace(old.canal, reference_point=given["reference_point"] or old.canal.reference_point)
+        return replace(
+            old.canal,
+            reference_point=given["reference_point"] or old.canal.reference_point,
+            straight=old.canal.straight if given["straight"] is None else given["straight"],
+        )
     return Canal(
         tooth=given["tooth"],
         name=given["canal"],
         path_px=parse_points(given["path"], subject="--path"),  # type: ignore[arg-type]
         reference_point=given["reference_point"] or (old.canal.reference_point if old else ""),
+        straight=given["straight"] or "",
     )
 
 

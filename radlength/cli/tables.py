@@ -54,10 +54,29 @@ def print_estimate(
     out.print()
     out.print(_budget(estimate))
     out.print()
+    _print_narrower(out, estimate)
     print_findings(out, estimate.findings)
     if estimate.anatomy is not None:
         out.print()
         out.print(f"Apart from all this, anatomy: {estimate.anatomy.words}")
+
+
+def _print_narrower(out: Console, estimate: Estimate) -> None:
+    from rich.table import Table
+
+    from radlength.length import narrower
+
+    ways = narrower(estimate)
+    if not ways:
+        return
+    table = Table(box=None, pad_edge=False)
+    table.add_column("what would narrow the interval", min_width=40)
+    table.add_column("canal length then", no_wrap=True)
+    for way in ways:
+        needs = " Needs a clinical justification: it exposes the patient." if way.exposes else ""
+        table.add_row(way.words + needs, interval(way.canal_length))
+    out.print(table)
+    out.print()
 
 
 def _lengths(estimate: Estimate, direction: Direction | None) -> Table:

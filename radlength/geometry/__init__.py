@@ -1,5 +1,6 @@
 """Paths and curves: arc length, the pinned fit, curvature. Knows neither images nor millimetres."""
 
+from radlength.geometry.assisted import Assist, check_assists
 from radlength.geometry.curve import Curve, fit_curve
 from radlength.geometry.path import (
     Point,
@@ -12,9 +13,11 @@ from radlength.geometry.path import (
 )
 
 __all__ = [
+    "Assist",
     "Curve",
     "Point",
     "as_points",
+    "check_assists",
     "check_path",
     "crosses_itself",
     "fit_curve",

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from radlength.errors import MarkError
-from radlength.geometry import Point, as_points
+from radlength.geometry import Assist, Point, as_points, check_assists
 from radlength.trade import check_tooth
 
 
@@ -24,6 +24,11 @@ class Canal:
         (row, column) points in pixels; first the reference point on the crown, last the radiographic apex.
     reference_point
         The reference point in words: ``"mesiobuccal cusp"``. May be empty.
+    straight
+        How it is known that the canal does not bend along the beam: ``"second view at 20 degrees"``. Empty: it is
+        not known, the usual case of one view. It narrows the interval, so it must be known, not hoped.
+    assists
+        Points of the path that a program placed.
 
     Raises
     ------
@@ -44,6 +49,8 @@ class Canal:
     name: str
     path_px: tuple[Point, ...]
     reference_point: str = ""
+    straight: str = ""
+    assists: tuple[Assist, ...] = ()
 
     def __post_init__(self) -> None:
         check_tooth(self.tooth)
@@ -55,6 +62,8 @@ class Canal:
                 subject=self.tooth,
             )
         object.__setattr__(self, "path_px", as_points(self.path_px, subject=self.label))
+        assists = check_assists(self.assists, len(self.path_px), subject=self.label)
+        object.__setattr__(self, "assists", assists)
 
     @property
     def label(self) -> str:

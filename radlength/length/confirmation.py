@@ -136,13 +136,12 @@ def confirm_length(
     marking = marking or Marking()
     sign = -1.0 if beyond else 1.0
     gap_mm = sign * curve.length
-    arms = in_canal_arms(curve.length)
-    low, high = (arms.high_mm, arms.low_mm) if beyond else (arms.low_mm, arms.high_mm)
+    arms = in_canal_arms(gap_mm)
     gap_lines = (
         BudgetLine("tip", marking.tip_mm, "normal", f"mark SD {marking.tip_mm:g} mm"),
         BudgetLine("radiographic apex", marking.apex_mm, "normal", f"mark SD {marking.apex_mm:g} mm"),
         BudgetLine("scale", curve.length * scale_share, "normal", "scale of the image"),
-        two_arms("geometry of one view", low, high, arms.words),
+        two_arms("geometry of one view", arms.low_mm, arms.high_mm, arms.words),
     )
     set_line = BudgetLine(
         "set length", set_limit_mm / math.sqrt(3), "rectangular", f"read to ±{set_limit_mm:g} mm"

@@ -26,7 +26,7 @@ from radlength.uncertainty.geometry import (
     in_canal_arms,
 )
 
-ALGORITHM = "1"
+ALGORITHM = "2"
 """Version of the estimate: raised when the same marks would give another number or interval."""
 
 
@@ -172,7 +172,7 @@ def estimate_length(
     scale = scale_for(reference, radiograph, canal_name=canal.name)
     length_mm = scale.mm_per_unit * curve.length
     gap_mm = length_mm - reference.length_mm if reference and scale.method == "in_canal" else None
-    budget = Budget(tuple(_lines(curve, scale, marking, length_mm, gap_mm)))
+    budget = Budget(tuple(_lines(canal, curve, scale, marking, length_mm, gap_mm)))
     canal_length = budget.around(length_mm)
     points = frame.to_units(canal.path_px)
     magnification = _magnification(scale, radiograph)
@@ -208,10 +208,10 @@ def estimate_length(
 
 
 def _lines(
-    curve: Curve, scale: Scale, marking: Marking, length_mm: float, gap_mm: float | None
+    canal: Canal, curve: Curve, scale: Scale, marking: Marking, length_mm: float, gap_mm: float | None
 ) -> list[BudgetLine]:
     limit = length_mm * scale.limit_share
-    arms = geometry_arms(scale.method, length_mm, gap_mm)
+    arms = geometry_arms(scale.method, length_mm, gap_mm, straight=bool(canal.straight))
     lines = [
         *mark_lines(curve, scale, marking),
         BudgetLine(
@@ -231,10 +231,10 @@ def _lines(
     return [line for line in lines if line.u_mm > 0]
 
 
-def geometry_arms(method: Method, length_mm: float, gap_mm: float | None) -> Arms:
+def geometry_arms(method: Method, length_mm: float, gap_mm: float | None, *, straight: bool = False) -> Arms:
     """Return the arms of the geometry for a way to the scale, in millimetres."""
     if method == "in_canal" and gap_mm is not None:
-        return in_canal_arms(gap_mm)
+        return in_canal_arms(gap_mm, straight=straight)
     if method == "borrowed":
         return borrowed_arms(length_mm)
     if method in ("beside", "fiducial"):

@@ -179,6 +179,29 @@ def _reference_in_canal(m: Measured) -> Iterator[Finding]:
         )
 
 
+def _straight(m: Measured) -> Iterator[Finding]:
+    if m.canal.straight and m.scale.method == "in_canal":
+        yield Finding(
+            "straight-stated",
+            f"The interval counts on no bend along the beam: {m.canal.straight}.",
+            "Take it back if it was hoped and not known.",
+            "note",
+        )
+
+
+def _placed_by_program(m: Measured) -> Iterator[Finding]:
+    marks = (*m.canal.assists, *(m.reference.assists if m.reference else ()))
+    if marks:
+        lowest = min(marks, key=lambda one: one.confidence)
+        yield Finding(
+            "placed-by-program",
+            f"{sum(one.count for one in marks)} points were placed by a program "
+            f"(least sure: {lowest.method}, confidence {lowest.confidence:.2f}).",
+            "Look whether they lie on the canal.",
+            "note",
+        )
+
+
 def _magnification(m: Measured) -> Iterator[Finding]:
     odd = magnification_prior()
     if m.magnification is not None and not odd.odd_low <= m.magnification.value <= odd.odd_high:
@@ -245,6 +268,8 @@ CHECKS = (
     _reference_kind,
     _reference_shape,
     _reference_in_canal,
+    _straight,
+    _placed_by_program,
     _magnification,
     _header_disagrees,
     _coarse,

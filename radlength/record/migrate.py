@@ -10,8 +10,15 @@ from radlength.errors import RecordError
 from radlength.record.models import VERSION
 
 Step = Callable[[dict[str, Any]], dict[str, Any]]
-STEPS: dict[int, Step] = {}
-"""From version n to n + 1. Version 1 is the first."""
+
+
+def _to_2(old: dict[str, Any]) -> dict[str, Any]:
+    """Version 2 adds what a program placed and how a canal is known to be straight: nothing of either was said."""
+    return old | {"version": 2}
+
+
+STEPS: dict[int, Step] = {1: _to_2}
+"""From version n to n + 1."""
 
 
 def migrate(raw: dict[str, Any], *, name: str) -> dict[str, Any]:

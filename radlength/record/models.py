@@ -17,7 +17,7 @@ from radlength.scale import Method
 from radlength.trade import NOT_CONFIRMED, Verdict
 
 FORMAT = "radlength-record"
-VERSION = 1
+VERSION = 2
 CONFIRMED: Final = "confirmed on an image"
 ConfirmationStatus = Literal["estimate, not confirmed", "confirmed on an image"]
 DETAILS_MAX = 200_000

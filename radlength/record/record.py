@@ -74,7 +74,7 @@ class Record(Frozen):
     """
 
     format: Literal["radlength-record"]
-    version: Literal[1]
+    version: Literal[2]
     caution: Annotated[str, Field(min_length=40, max_length=2000)]
     status: ConfirmationStatus
     invented: bool = False

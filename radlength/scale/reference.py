@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import ClassVar, Literal
 
 from radlength.errors import ScaleError
-from radlength.geometry import Point, as_points
+from radlength.geometry import Assist, Point, as_points, check_assists
 from radlength.trade import LENGTH_TOLERANCE_MM
 
 Placement = Literal["in_canal", "beside"]
@@ -37,6 +37,8 @@ class Reference:
     canal
         Name of the canal the instrument lies in, as the canal's own ``name``; ``None`` where not said.
         Used for another canal it counts as borrowed.
+    assists
+        Points of the path that a program placed.
 
     Raises
     ------
@@ -59,6 +61,7 @@ class Reference:
     placement: Placement = "in_canal"
     name: str = ""
     canal: str | None = None
+    assists: tuple[Assist, ...] = ()
 
     def __post_init__(self) -> None:
         if not (isinstance(self.name, str) and isinstance(self.canal, str | None)):
@@ -69,6 +72,7 @@ class Reference:
             )
         subject = self.name or "reference"
         object.__setattr__(self, "path_px", as_points(self.path_px, subject=subject))
+        object.__setattr__(self, "assists", check_assists(self.assists, len(self.path_px), subject=subject))
         if not (math.isfinite(self.length_mm) and 0.5 <= self.length_mm <= 60):
             raise ScaleError(
                 f"a reference length of {self.length_mm} mm",

@@ -44,7 +44,7 @@ def test_the_wheel_holds_both_packages_and_their_data(tmp_path):
         "radlength/__init__.pyi",
         "radlength/demo/invented-premolar.png",
         "radlength/demo/tooth036-projection.marks.json",
-        "radlength/record/schema/radlength-record-1.schema.json",
+        "radlength/record/schema/radlength-record-2.schema.json",
         "napari_radlength/napari.yaml",
     }
     assert wanted <= names

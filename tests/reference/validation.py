@@ -25,7 +25,7 @@ from radlength.scale import Reference
 from radlength.uncertainty import Marking
 
 BENDS = ((0, 10), (10, 20), (20, 30), (30, 40), (40, 60))
-GAPS = ((0.1, 2.0), (2.0, 4.0))
+GAPS = ((0.0, 2.0), (2.0, 4.0))
 PLACEMENTS = ("in_canal", "beside", "header")
 MARK_SD_MM = 0.05
 LIMIT_MM = 0.1

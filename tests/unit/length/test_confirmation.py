@@ -35,10 +35,11 @@ def test_an_error_of_the_scale_moves_only_the_gap():
     assert off - plain == pytest.approx(0.086, abs=0.001)
 
 
-def test_arms_of_a_tip_beyond_are_swapped():
+def test_a_tip_beyond_has_the_longer_arm_on_the_dangerous_side():
     short, long = confirm(150), confirm(150, beyond=True)
     assert short.gap.upper_arm > short.gap.lower_arm
-    assert long.gap.lower_arm == pytest.approx(short.gap.upper_arm)
+    assert long.gap.lower_arm > long.gap.upper_arm
+    assert long.gap.lower_arm > 1.5 * short.gap.lower_arm
 
 
 def test_a_gap_at_the_edge_of_the_rule_is_said_to_be_unsure():

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from helpers.shapes import bent_canal
@@ -113,11 +115,19 @@ def test_the_reference_limit_widens_the_interval_and_its_length_moves_the_value(
 
 def test_the_ways_to_a_scale_from_sure_to_unsure():
     widths = [
-        estimate_length(canal(), reference(**change), marking=CAREFUL).canal_length.u_mm
+        estimate_length(canal(), reference(21.0, **change), marking=CAREFUL).canal_length.u_mm
         for change in ({}, {"placement": "beside"}, {"canal": "MB"})
     ]
     assert widths == sorted(widths)
     assert widths[1] > 2 * widths[0]
+
+
+def test_a_canal_known_to_be_straight_has_a_narrower_interval_and_the_same_length():
+    plain = estimate_length(canal(), reference(), marking=CAREFUL).canal_length
+    straight = replace(canal(), straight="second view at 20 degrees")
+    known = estimate_length(straight, reference(), marking=CAREFUL).canal_length
+    assert known.value_mm == plain.value_mm
+    assert known.upper_arm < 0.5 * plain.upper_arm
 
 
 def test_a_borrowed_reference_is_said():

@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 from helpers.shapes import bent_canal
 
+from radlength.geometry import Assist
 from radlength.imaging import FileFacts, HeaderScale, Radiograph
 from radlength.length import Canal, estimate_length
 from radlength.scale import Reference
@@ -11,9 +12,9 @@ KNOWN = bent_canal(22.0, 20.0, count=441)[0:409:34] * 40 + 50
 """An instrument in that canal, 20.4 mm from stop to tip."""
 
 
-def findings(path=PATH, tooth="11", radiograph=None, **change):
+def findings(path=PATH, tooth="11", radiograph=None, of_canal=None, **change):
     fields = {"path_px": KNOWN, "length_mm": 20.4, "limit_mm": 0.25} | change
-    canal = Canal(tooth=tooth, name="single", path_px=path)
+    canal = Canal(tooth=tooth, name="single", path_px=path, **of_canal or {})
     estimate = estimate_length(canal, Reference(**fields), radiograph=radiograph)
     return {finding.code: finding for finding in estimate.findings}
 
@@ -26,6 +27,21 @@ def image(shape=(1200, 900), scale=None):
 
 def test_a_well_marked_front_tooth_has_no_finding():
     assert findings() == {}
+
+
+def test_a_canal_stated_straight_says_on_what_the_interval_counts():
+    found = findings(of_canal={"straight": "second view at 20 degrees"})["straight-stated"]
+    assert found.sentence.endswith("second view at 20 degrees.")
+    assert findings(of_canal={"straight": "second view"}, placement="beside") == {}
+
+
+def test_what_a_program_placed_is_said_with_its_least_confidence():
+    sure, unsure = Assist(1, 3, "canal trace", "1", 0.9), Assist(5, 5, "canal trace", "1", 0.4)
+    found = findings(of_canal={"assists": (sure, unsure)})["placed-by-program"]
+    assert found.sentence.startswith("4 points were placed by a program")
+    assert "0.40" in found.sentence
+    tip = Assist(11, 11, "instrument tip", "1", 0.7)
+    assert "instrument tip" in findings(assists=(tip,))["placed-by-program"].sentence
 
 
 def test_few_clicks():

@@ -43,7 +43,7 @@ EDITS = {
 
 
 def test_a_new_record_says_what_it_is():
-    assert (SMALL.format, SMALL.version, SMALL.caution) == ("radlength-record", 1, CAUTION)
+    assert (SMALL.format, SMALL.version, SMALL.caution) == ("radlength-record", 2, CAUTION)
     assert SMALL.status == NOT_CONFIRMED
     assert SMALL.image.pixel_sha256 == IMAGE.pixel_sha256
     assert (SMALL.image.rows, SMALL.image.columns, SMALL.image.name) == (1300, 900, "tooth.tif")

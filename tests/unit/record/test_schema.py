@@ -21,7 +21,7 @@ RAW = raw(full_record())
 
 
 def test_the_file_is_what_the_models_give(tmp_path):
-    assert SCHEMA_FILE.name == "radlength-record-1.schema.json"
+    assert SCHEMA_FILE.name == "radlength-record-2.schema.json"
     assert SCHEMA_FILE.read_bytes() == schema_text().encode()
     assert write_schema(tmp_path / "again.json").read_bytes() == SCHEMA_FILE.read_bytes()
     assert json.loads(schema_text()) == record_schema()

@@ -105,7 +105,7 @@ def test_a_record_that_was_not_read_is_never_overwritten(image):
     [
         (b"{", "not JSON"),
         (b"", "not JSON"),
-        (dump_record(RECORD).replace(b'"version": 1', b'"version": 7'), r"record version 7 is newer"),
+        (dump_record(RECORD).replace(b'"version": 2', b'"version": 7'), r"record version 7 is newer"),
     ],
     ids=["half", "empty", "newer"],
 )
