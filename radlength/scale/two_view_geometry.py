@@ -52,9 +52,8 @@ def rotation(v: FloatArray) -> tuple[FloatArray, FloatArray]:
     hat = cross_matrix(v)
     turn = np.eye(3) + np.sin(angle) / angle * hat + (1 - np.cos(angle)) / square * hat @ hat
     rest = np.eye(3) - turn
-    slopes = np.array(
-        [(v[i] * hat + cross_matrix(np.cross(v, rest[:, i]))) @ turn / square for i in range(3)]
-    )
+    outer = rest.T[:, :, None] * v
+    slopes = (v[:, None, None] * hat + outer - outer.transpose(0, 2, 1)) @ turn / square
     return turn, slopes
 
 
@@ -66,7 +65,7 @@ def project(points: FloatArray, source: FloatArray) -> tuple[FloatArray, FloatAr
     points
         In the frame of the detector, shape (N, 3).
     source
-        The focal spot, shape (N, 3): one for every point.
+        The focal spot, shape (3,), or (N, 3): one for every point.
 
     Returns
     -------
@@ -85,12 +84,12 @@ def project(points: FloatArray, source: FloatArray) -> tuple[FloatArray, FloatAr
     >>> image.round(3)
     array([[10.518,  0.   ]])
     """
-    away = points[:, :2] - source[:, :2]
-    distance, height = source[:, 2], points[:, 2]
+    away = points[:, :2] - source[..., :2]
+    distance, height = source[..., 2], points[:, 2]
     m = distance / (distance - height)
-    image = source[:, :2] + away * m[:, None]
+    image = source[..., :2] + away * m[:, None]
     by_point = np.zeros((len(points), 2, 3))
-    by_source = np.zeros_like(by_point)
+    by_source = np.zeros((len(points), 2, 3))
     by_point[:, 0, 0] = by_point[:, 1, 1] = m
     by_point[:, :, 2] = away * (m * m / distance)[:, None]
     by_source[:, 0, 0] = by_source[:, 1, 1] = 1 - m
@@ -98,37 +97,48 @@ def project(points: FloatArray, source: FloatArray) -> tuple[FloatArray, FloatAr
     return image, by_point, by_source
 
 
-def terms(t: FloatArray) -> FloatArray:
-    """Return the pinned polynomial's terms at `t`: 1 - t, t, then t^k (1 - t); shape (..., TERMS)."""
-    out = np.empty((*t.shape, TERMS))
-    rest = 1 - t
-    out[..., 0] = rest
-    out[..., 1] = t
-    power = rest
+def _coefficients() -> FloatArray:
+    """Return the terms as polynomials: row n holds the coefficients of t^n, shape (TERMS, TERMS)."""
+    table = np.zeros((TERMS, TERMS))
+    table[0, 0], table[1, 0], table[1, 1] = 1.0, -1.0, 1.0
     for k in range(2, TERMS):
-        power = power * t
-        out[..., k] = power
+        table[k - 1, k], table[k, k] = 1.0, -1.0
+    return table
+
+
+def _derived(table: FloatArray) -> FloatArray:
+    out = np.zeros_like(table)
+    out[:-1] = table[1:] * np.arange(1, TERMS)[:, None]
     return out
+
+
+_TERMS = _coefficients()
+_SLOPES = _derived(_TERMS)
+_BENDS = _derived(_SLOPES)
+
+
+def powers(t: FloatArray) -> FloatArray:
+    """Return 1, t, t^2 and so on, shape (..., TERMS)."""
+    out = np.empty((*t.shape, TERMS))
+    out[..., 0] = 1.0
+    for n in range(1, TERMS):
+        np.multiply(out[..., n - 1], t, out=out[..., n])
+    return out
+
+
+def terms(t: FloatArray) -> FloatArray:
+    """Return the pinned polynomial's terms at `t`: 1 - t, t, then t^k (1 - t) with k from 1; shape (..., TERMS)."""
+    return np.asarray(powers(t) @ _TERMS)
 
 
 def term_slopes(t: FloatArray) -> FloatArray:
     """Return the derivative of :func:`terms` by t, same shape."""
-    out = np.empty((*t.shape, TERMS))
-    out[..., 0] = -1.0
-    out[..., 1] = 1.0
-    for k in range(2, TERMS):
-        n = k - 1
-        out[..., k] = n * t ** (n - 1) - (n + 1) * t**n
-    return out
+    return np.asarray(powers(t) @ _SLOPES)
 
 
 def term_bends(t: FloatArray) -> FloatArray:
     """Return the second derivative of :func:`terms` by t, same shape."""
-    out = np.zeros((*t.shape, TERMS))
-    for k in range(2, TERMS):
-        n = k - 1
-        out[..., k] = (n * (n - 1) * t ** (n - 2) if n > 1 else 0.0) - (n + 1) * n * t ** (n - 1)
-    return out
+    return np.asarray(powers(t) @ _BENDS)
 
 
 def meeting_points(

@@ -30,7 +30,7 @@ LEAST_U_LENGTH_MM = 0.005
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Clicks:
-    """Every click on a canal or an instrument, all in one list.
+    """Every click on a canal or an instrument, all in one list, those on the straight image first.
 
     Parameters
     ----------
@@ -143,6 +143,9 @@ class Residuals:
         self.foot = np.flatnonzero(role == FOOT)
         self.point = np.flatnonzero(role != FOOT)
         self.tip = np.flatnonzero(role == TIP)
+        self._split = int(np.sum(problem.clicks.view == 0))
+        self._foot_split = int(np.sum(problem.clicks.view[self.foot] == 0))
+        self._columns = problem.canal_at + PER_CANAL * problem.clicks.canal[:, None] + np.arange(PER_CANAL)
         self._last: FloatArray | None = None
         self._value: FloatArray = np.empty(0)
         self._jacobian: FloatArray = np.empty((0, 0))
@@ -184,17 +187,17 @@ class Residuals:
         self._move_feet(p, curves, pose)
         basis = terms(self.t)
         points = _at(basis, curves)
-        image, by_camera, by_point = seen(p, points, clicks.view, pose)
+        image, by_camera, by_point = seen(p, points, self._split, pose)
         miss = image - clicks.xy
         velocity = _at(term_slopes(self.t), curves)
         along = _apply(by_point, velocity)
         rows = np.zeros((len(miss), 2, problem.size))
         rows[:, :, :CAMERA] = by_camera
         block = (by_point[:, :, None, :] * basis[:, None, :, None]).reshape(len(miss), 2, PER_CANAL)
-        for canal in range(problem.canals):
-            mine = clicks.canal == canal
-            start = problem.canal_at + PER_CANAL * canal
-            rows[mine, :, start : start + PER_CANAL] = block[mine]
+        if problem.canals == 1:
+            rows[:, :, problem.canal_at : problem.tip_at] = block
+        else:
+            np.put_along_axis(rows, self._columns[:, None, :], block, axis=2)
         for index in self.tip:
             rows[index, :, problem.tip_at + clicks.tool[index]] = along[index]
         normal = np.column_stack([-along[:, 1], along[:, 0]]) / np.hypot(along[:, 0], along[:, 1])[:, None]
@@ -202,7 +205,7 @@ class Residuals:
         weight = 1 / clicks.sd[self.point]
         value = [np.sum(normal * miss[self.foot], axis=1), (miss[self.point] * weight[:, None]).ravel()]
         slopes = [
-            np.einsum("ni,nip->np", normal, rows[self.foot]),
+            (normal[:, None, :] @ rows[self.foot])[:, 0],
             (rows[self.point] * weight[:, None, None]).reshape(-1, problem.size),
         ]
         return np.concatenate(value), np.vstack(slopes)
@@ -211,7 +214,7 @@ class Residuals:
         """Move every foot one step nearer to its click; the solver's own steps do the rest."""
         clicks, foot = self.problem.clicks, self.foot
         t, mine = self.t[foot], curves[foot]
-        image, _, by_point = seen(p, _at(terms(t), mine), clicks.view[foot], pose, camera=False)
+        image, _, by_point = seen(p, _at(terms(t), mine), self._foot_split, pose, camera=False)
         along = _apply(by_point, _at(term_slopes(t), mine))
         step = np.sum((clicks.xy[foot] - image) * along, axis=1) / np.sum(along * along, axis=1)
         self.t[foot] = np.clip(t + np.clip(step, -0.1, 0.1), -0.02, 1.02)
@@ -220,8 +223,7 @@ class Residuals:
         problem = self.problem
         count = problem.beside_xy.shape[1]
         points = problem.beside_points(p)
-        view = np.repeat([0, 1], count)
-        image, by_camera, by_point = seen(p, np.vstack([points, points]), view, pose)
+        image, by_camera, by_point = seen(p, np.vstack([points, points]), count, pose)
         rows = np.zeros((2 * count, 2, problem.size))
         rows[:, :, :CAMERA] = by_camera
         if problem.shape is None:
@@ -230,7 +232,7 @@ class Residuals:
                 rows[index, :, start : start + 3] = by_point[index]
         else:
             slopes = rotation(p[CAMERA : CAMERA + 3])[1]
-            turned = np.einsum("kij,nj->nik", slopes, problem.shape)
+            turned = (problem.shape @ slopes.transpose(0, 2, 1)).transpose(1, 2, 0)
             rows[:, :, CAMERA : CAMERA + 3] = by_point @ np.concatenate([turned, turned])
             rows[:, :, CAMERA + 3 : CAMERA + 6] = by_point
         miss = image - problem.beside_xy.reshape(-1, 2)
@@ -238,7 +240,7 @@ class Residuals:
 
 
 def seen(
-    p: FloatArray, points: FloatArray, view: IntArray, pose: Pose, *, camera: bool = True
+    p: FloatArray, points: FloatArray, split: int, pose: Pose, *, camera: bool = True
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return images of points in space and their derivatives by the cameras and by the points.
 
@@ -248,8 +250,8 @@ def seen(
         All parameters.
     points
         In the frame of the first detector, shape (N, 3).
-    view
-        Which image each is seen on, shape (N,).
+    split
+        How many of them, from the first, are seen on the straight image; the rest on the shifted one.
     pose
         Turn of the tooth between the images and its derivatives.
     camera
@@ -260,21 +262,20 @@ def seen(
     tuple of ndarray
         Shapes (N, 2), (N, 2, 12) and (N, 2, 3).
     """
-    second = view == 1
     turn, slopes = pose
-    local = points - CENTRE
-    placed = np.where(second[:, None], local @ turn.T + (CENTRE + p[9:12]), points)
-    image, by_point, by_source = project(placed, p[:6].reshape(2, 3)[view])
-    in_space = np.where(second[:, None, None], by_point @ turn, by_point)
+    local = points[split:] - CENTRE
+    image1, in_space1, by_source1 = project(points[:split], p[0:3])
+    image2, by_point2, by_source2 = project(local @ turn.T + (CENTRE + p[9:12]), p[3:6])
+    image = np.concatenate([image1, image2])
+    in_space = np.concatenate([in_space1, by_point2 @ turn])
     if not camera:
         return image, np.empty(0), in_space
     by_camera = np.zeros((len(points), 2, CAMERA))
-    first = ~second
-    by_camera[first, :, 0:3] = by_source[first]
-    by_camera[second, :, 3:6] = by_source[second]
-    turned = np.einsum("kij,nj->nik", slopes, local[second])
-    by_camera[second, :, 6:9] = by_point[second] @ turned
-    by_camera[second, :, 9:12] = by_point[second]
+    by_camera[:split, :, 0:3] = by_source1
+    by_camera[split:, :, 3:6] = by_source2
+    turned = (local @ slopes.transpose(0, 2, 1)).transpose(1, 2, 0)
+    by_camera[split:, :, 6:9] = by_point2 @ turned
+    by_camera[split:, :, 9:12] = by_point2
     return image, by_camera, in_space
 
 
@@ -314,7 +315,7 @@ def angle_rows(problem: Problem, p: FloatArray, pose: Pose) -> tuple[FloatArray,
     by_second = np.zeros((3, problem.size))
     by_second[:, 3:6] = turn.T
     by_second[:, 9:12] = -turn.T
-    by_second[:, 6:9] = np.einsum("kij,i->jk", slopes, away)
+    by_second[:, 6:9] = (away @ slopes).T
     values, rows = [], []
     wanted = (problem.angle_rad, 0.0)
     spread = (problem.u_angle_rad, priors.u_vertical_rad)
