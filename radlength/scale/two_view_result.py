@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -42,7 +43,7 @@ class CanalInSpace:
         Along the curve in space, from the reference point to the marked apex.
     side
         Toward the tube (``"buccal"``) or away from it (``"lingual"``), against the marks beside the tooth, or
-        against the first other canal where there are none; ``None`` where there is nothing to compare with.
+        against the other canals where there are none; ``None`` where there is nothing to compare with.
     depth_mm, u_depth_mm
         How far its apical half lies nearer to the tube, and standard uncertainty; 0 and 0 without a comparison.
     bend_along_beam_deg, u_bend_deg
@@ -191,27 +192,34 @@ def _bend(curve: FloatArray, block: FloatArray, beam: FloatArray) -> tuple[float
     return math.degrees(float(weights @ angles)), math.hypot(math.degrees(u), END_U_DEG)
 
 
+def depth_between(
+    solution: Solution, covariance: FloatArray, index: int, others: Sequence[int]
+) -> tuple[float, float]:
+    """Return how much nearer to the tube a canal's apical half is than that of others, and its uncertainty."""
+    half = np.outer(terms(_APICAL).mean(axis=0), _beam(solution)).ravel()
+    row = np.zeros(solution.problem.size)
+    row[_place(solution, index)] = half
+    for other in others:
+        row[_place(solution, other)] -= half / len(others)
+    return float(row @ solution.p), math.sqrt(float(row @ covariance @ row))
+
+
 def _depth(solution: Solution, covariance: FloatArray, index: int) -> tuple[float, float]:
     """Return how much nearer to the tube the apical half of a canal is than what it is compared with."""
     problem, beam = solution.problem, _beam(solution)
+    count = problem.beside_xy.shape[1]
+    if not count:
+        others = [other for other in range(problem.canals) if other != index]
+        return depth_between(solution, covariance, index, others) if others else (0.0, 0.0)
     row = np.zeros(problem.size)
     half = np.outer(terms(_APICAL).mean(axis=0), beam).ravel()
     row[_place(solution, index)] = half
-    curves = problem.curves(solution.p)
-    depth = float(half @ curves[index].ravel())
-    count = problem.beside_xy.shape[1]
-    if count:
-        depth -= float(problem.beside_points(solution.p).mean(axis=0) @ beam)
-        if problem.shape is None:
-            row[12 : 12 + 3 * count] = -np.tile(beam, count) / count
-        else:
-            row[15:18] = -beam
-    elif problem.canals > 1:
-        other = 1 if index == 0 else 0
-        row[_place(solution, other)] -= half
-        depth -= float(half @ curves[other].ravel())
+    depth = float(half @ problem.curves(solution.p)[index].ravel())
+    depth -= float(problem.beside_points(solution.p).mean(axis=0) @ beam)
+    if problem.shape is None:
+        row[12 : 12 + 3 * count] = -np.tile(beam, count) / count
     else:
-        return 0.0, 0.0
+        row[15:18] = -beam
     return depth, math.sqrt(float(row @ covariance @ row))
 
 

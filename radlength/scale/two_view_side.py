@@ -9,6 +9,20 @@ Side = Literal["buccal", "lingual", "undecided"]
 """``buccal`` is toward the tube, ``lingual`` away from it."""
 
 
+def named_side(canal: str) -> Side:
+    """Return the side a canal's name tells, as names are commonly given; ``"undecided"`` where it tells none.
+
+    Examples
+    --------
+    >>> [named_side(name) for name in ("MB", "MB2", "DL", "P", "B", "D", "single")]
+    ['buccal', 'buccal', 'lingual', 'lingual', 'buccal', 'undecided', 'undecided']
+    """
+    letters = canal.strip().upper().rstrip("0123456789 ")
+    if letters in ("B", "MB", "DB"):
+        return "buccal"
+    return "lingual" if letters in ("L", "ML", "DL", "P", "MP", "DP") else "undecided"
+
+
 def side_by_rule(moved: float, tube_sign: float, *, u: float = 0.0) -> Side:
     """Tell the side of an object from how it moved against a reference when the tube moved.
 

@@ -15,6 +15,8 @@ from radlength.scale.two_view_start import Guess, Plane, Spread, start
 
 MOST_EVALUATIONS = 50
 OTHER_EVALUATIONS = 12
+LOOSE_MM = 10.0
+"""Standard uncertainty of a stated length that is left out."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,7 +87,8 @@ def solve(
         second = solve_from(marks, planes, spread, priors, Guess(angle, 60.0), u_angle, OTHER_EVALUATIONS)
     if second.cost < first.cost - 1:
         second = descend(second.problem, second.p, MOST_EVALUATIONS)
-    return (first, second) if first.cost <= second.cost else (second, first)
+    best, other = (first, second) if first.cost <= second.cost else (second, first)
+    return best, other
 
 
 def shift_rad(marks: TwoViewMarks, priors: Priors) -> tuple[float, float]:
@@ -131,6 +134,31 @@ def descend(problem: Problem, p: FloatArray, most: int) -> Solution:
     return Solution(
         problem, found.x, found.fun, found.jac, residuals.marks(), residuals.foot, residuals.point
     )
+
+
+def length_without(solution: Solution, index: int) -> tuple[float, float]:
+    """Return the length of an instrument as everything but its stated length tells it, and its uncertainty.
+
+    Parameters
+    ----------
+    solution
+        The best minimum.
+    index
+        Which instrument.
+
+    Returns
+    -------
+    tuple of float
+        Millimetres, the standard uncertainty without the stated length's own.
+    """
+    problem = solution.problem
+    canal, stated_mm, _ = problem.tools[index]
+    tools = list(problem.tools)
+    tools[index] = (canal, stated_mm, LOOSE_MM)
+    free = descend(replace(problem, tools=tuple(tools)), solution.p, OTHER_EVALUATIONS)
+    row = free.jacobian[free.marks + index] * LOOSE_MM
+    seen = stated_mm + float(free.residuals[free.marks + index]) * LOOSE_MM
+    return seen, math.sqrt(float(row @ free.covariance() @ row))
 
 
 def _mirrored(solution: Solution) -> FloatArray:

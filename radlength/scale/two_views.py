@@ -13,12 +13,12 @@ from radlength.scale.two_view_checks import (
     Solved,
     check_marks,
     check_solution,
-    find_doubts,
     fit_of_marks,
     is_flat,
     refuse_small,
 )
-from radlength.scale.two_view_marks import KnownInstrument, TwoViewMarks, View
+from radlength.scale.two_view_doubts import find_doubts
+from radlength.scale.two_view_marks import KnownInstrument, ShiftDirection, TwoViewMarks, View
 from radlength.scale.two_view_priors import DECLARED_PRIORS, MARKER_PRIORS, Priors
 from radlength.scale.two_view_result import (
     CanalInSpace,
@@ -33,6 +33,7 @@ from radlength.uncertainty.marking import Marking
 __all__ = [
     "CanalInSpace",
     "KnownInstrument",
+    "ShiftDirection",
     "TwoViewMarks",
     "TwoViewResult",
     "View",
@@ -85,7 +86,7 @@ def solve_two_views(
         beside_mm=max(reference_mm, LEAST_SPREAD_MM),
     )
     planes = (Plane.of(marks.straight), Plane.of(marks.shifted))
-    check_marks(marks, planes)
+    check_marks(marks, spread)
     declared = is_flat(marks)
     if declared and not marks.instruments:
         raise ScaleError(

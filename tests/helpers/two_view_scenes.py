@@ -13,6 +13,8 @@ from radlength.uncertainty import Marking
 
 CAREFUL = (0.05, 0.05, 0.03)
 PLANTED = (0.01, 0.01, 0.01)
+FILM_MM = 1.0
+"""How far from the first place a film is put the second time, standard deviation: common practice, no source."""
 
 
 def marking(sds):
@@ -20,15 +22,18 @@ def marking(sds):
     return Marking(apex_mm=sds[1], stop_mm=sds[1], tip_mm=sds[1], path_mm=sds[0])
 
 
-def pair(seed, *, sds=CAREFUL, shift_deg=20.0, marker=True, declared=None, side=1, **scene_numbers):
-    """A scene, and its marks on a straight and a shifted image."""
+def pair(
+    seed, *, sds=CAREFUL, shift_deg=20.0, marker=True, declared=None, side=1, exact=False, **scene_numbers
+):
+    """A scene, and its marks on a straight and a shifted image; with `exact` the tube swings by `shift_deg`."""
     rng = np.random.default_rng(seed)
     scene = random_scene(seed, **scene_numbers)
     spread = dict(zip(("click_mm", "end_mm", "reference_mm"), sds, strict=True))
-    views = [
-        view_of(simulate_marks(scene, view, rng, **spread), scene, marker=marker)
-        for view in (scene.view, second_exposure(scene.view, side * shift_deg, rng))
-    ]
+    exposures = [scene.view, second_exposure(scene.view, side * shift_deg, rng)]
+    if exact:
+        exposures[1] = replace(exposures[1], horizontal_deg=scene.view.horizontal_deg + side * shift_deg)
+    views = [view_of(simulate_marks(scene, view, rng, **spread), scene, marker=marker) for view in exposures]
+    views[1] = _elsewhere(views[1], rng.normal(0, FILM_MM, 2) / scene.view.pitch_mm)
     right = (side > 0) != scene.view.roots_up
     marks = TwoViewMarks(
         *views,
@@ -38,6 +43,16 @@ def pair(seed, *, sds=CAREFUL, shift_deg=20.0, marker=True, declared=None, side=
         marker_mm=tuple(map(tuple, scene.marker.shape_mm)) if marker else (),
     )
     return scene, marks
+
+
+def _elsewhere(view, by_px):
+    """The marks of an image whose film was put so many pixels away in its own plane."""
+
+    def put(paths):
+        return {name: np.array(path) + by_px for name, path in paths.items()}
+
+    beside = tuple(map(tuple, np.array(view.marker_px).reshape(-1, 2) + by_px))
+    return replace(view, canals=put(view.canals), instruments=put(view.instruments), marker_px=beside)
 
 
 def view_of(marks, scene, *, marker=True):
