@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from radlength.geometry import fit_curve
+from radlength.geometry import Curve, fit_curve
 from radlength.imaging.radiograph import Grey
 
 FloatArray = NDArray[np.float64]
@@ -67,7 +67,7 @@ def across(
     along = np.arange(0.0, curve.length, 1.0)[keep or slice(None)]
     if len(along) < 24:
         return None
-    points, normals = _frame(curve.at(along))
+    points, normals = _frame(curve, along)
     reach = half_px + wander_px
     wide = np.arange(-reach, reach + STEP_PX / 2, STEP_PX)
     inside = _inside(points, normals, reach, stored.shape)
@@ -81,10 +81,14 @@ def across(
     return Across(offsets, moved, along, centres, sign)
 
 
-def _frame(points: FloatArray) -> tuple[FloatArray, FloatArray]:
-    tangents = np.gradient(points, axis=0)
-    tangents /= np.linalg.norm(tangents, axis=1, keepdims=True)
-    return points, np.column_stack([-tangents[:, 1], tangents[:, 0]])
+def _frame(curve: Curve, along: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return points at distances along a curve and unit vectors across it, each (N, 2)."""
+    t = np.linspace(0, 1, max(int(2 * curve.length), 8))
+    speed = np.linalg.norm(curve.velocity(t), axis=1)
+    run = np.concatenate([[0.0], np.cumsum((speed[1:] + speed[:-1]) / 2 * np.diff(t))])
+    at = np.interp(along, run, t)
+    tangents = curve.tangent(at)
+    return curve.points(at), np.column_stack([-tangents[:, 1], tangents[:, 0]])
 
 
 def _inside(points: FloatArray, normals: FloatArray, reach: float, shape: tuple[int, ...]) -> NDArray[np.bool_]:
@@ -134,7 +138,10 @@ def _centres(
 
 
 def in_segments(profiles: Across, count: int) -> tuple[FloatArray, FloatArray]:
-    """Return the mean profile of each of `count` stretches, shape (count, K), and where each lies along, (count,)."""
+    """Return the median profile of each of `count` stretches, shape (count, K), and where each lies along, (count,).
+
+    The median, so that a bead or a mark on a wire does not count.
+    """
     parts = np.array_split(np.arange(len(profiles.along_px)), count)
-    means = np.stack([profiles.grey[part].mean(axis=0) for part in parts])
-    return means, np.array([profiles.along_px[part].mean() for part in parts])
+    middles = np.stack([np.median(profiles.grey[part], axis=0) for part in parts])
+    return middles, np.array([profiles.along_px[part].mean() for part in parts])

@@ -11,6 +11,8 @@ from radlength.imaging.quality.across import Across, in_segments
 
 FloatArray = NDArray[np.float64]
 _SEGMENTS = 8
+_FLANK_PX = 8.5
+"""Ground taken in on each side of the wire."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,15 +72,26 @@ def blurred_chord(offsets: FloatArray, radius: float, blur: float, strength: flo
     return np.interp(offsets, fine, seen)
 
 
-def fit_chord(profiles: Across) -> ChordFit | None:
+def fit_chord(profiles: Across, *, ground: int = 1) -> ChordFit | None:
     """Return the wire that fits the profiles best, with one blur and a radius that changes along it.
 
-    Height and sloping ground are free in each stretch; blur, radius, taper and strength of attenuation are common.
+    Parameters
+    ----------
+    profiles
+        Profiles across the wire.
+    ground
+        Degree of the ground in each stretch: 1 for a wire over bone, 2 for one in a canal, whose darkness lies
+        beside it.
+
+    Notes
+    -----
+    Height and ground are free in each stretch; blur, radius, taper and strength of attenuation are common.
     """
     from scipy.optimize import least_squares
 
     means, along = in_segments(profiles, _SEGMENTS)
     offsets = profiles.offsets_px
+    powers = np.vander(offsets, ground + 1, increasing=True)
     share = (along - along[0]) / max(float(np.ptp(along)), 1.0)
 
     def solved(parameters: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -86,9 +99,9 @@ def fit_chord(profiles: Across) -> ChordFit | None:
         away, heights = [], []
         for mean, place in zip(means, share, strict=True):
             radius = first + (last - first) * place
-            near = np.abs(offsets) <= radius + 3 * 2.5 + 1
+            near = np.abs(offsets) <= radius + _FLANK_PX
             shape = blurred_chord(offsets, radius, blur, strength)
-            left = np.column_stack([shape, np.ones_like(offsets), offsets])[near]
+            left = np.column_stack([shape, powers])[near]
             found = np.linalg.lstsq(left, mean[near], rcond=None)[0]
             weight = np.zeros_like(offsets)
             weight[near] = mean[near] - left @ found
