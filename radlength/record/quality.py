@@ -9,10 +9,13 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
+from numpy.typing import ArrayLike
+
 from radlength.errors import RecordError
 from radlength.finding import Finding
 from radlength.imaging import Radiograph
 from radlength.imaging.quality import Measure, pixel_measures
+from radlength.imaging.quality.blank import blank_border
 from radlength.record.checks import check_binding
 from radlength.record.quality_canal import canal_measures
 from radlength.record.quality_reference import reference_measures, scales_agree
@@ -78,7 +81,7 @@ def image_quality(
     record: Record | None = None,
     *,
     straight: Collection[str] | None = None,
-    edge_px: object = None,
+    edge_px: ArrayLike | None = None,
 ) -> ImageQuality:
     """Measure the quality of an image.
 
@@ -103,8 +106,10 @@ def image_quality(
     measures = list(pixel_measures(radiograph))
     if record is not None:
         check_binding(record, radiograph)
+        inverted = radiograph.facts.photometric == "MONOCHROME1"
+        blank = blank_border(radiograph.stored, inverted=inverted) if record.canals else None
         for entry in record.canals:
-            measures += canal_measures(record, entry, radiograph)
+            measures += canal_measures(record, entry, radiograph, blank)
         for reference in record.references:
             declared = reference.placement == "beside" if straight is None else reference.name in straight
             measures += reference_measures(record, reference, radiograph, straight=declared)
@@ -114,7 +119,7 @@ def image_quality(
     return ImageQuality(radiograph.name, tuple(measures))
 
 
-def _edge(record: Record | None, radiograph: Radiograph, edge_px: object) -> tuple[Measure, ...]:
+def _edge(record: Record | None, radiograph: Radiograph, edge_px: ArrayLike) -> tuple[Measure, ...]:
     from radlength.imaging.quality.slanted import slanted_edge
     from radlength.record.quality_scale import mean_mm_per_px
 

@@ -8,7 +8,7 @@ from radlength.errors import RadlengthError
 from radlength.geometry import Point
 from radlength.imaging import Radiograph
 from radlength.imaging.quality import Measure, not_measured
-from radlength.imaging.quality.blank import BlankBorder, blank_border, distance_to_blank
+from radlength.imaging.quality.blank import BlankBorder, distance_to_blank
 from radlength.imaging.quality.clipping import clipping_near
 from radlength.record.measure import measure_entry
 from radlength.record.models import CanalEntry
@@ -27,11 +27,12 @@ _AROUND_MM = 1.0
 _AROUND_PX = 40.0
 
 
-def canal_measures(record: Record, entry: CanalEntry, radiograph: Radiograph) -> tuple[Measure, ...]:
-    """Return what can be said around one marked canal."""
+def canal_measures(
+    record: Record, entry: CanalEntry, radiograph: Radiograph, blank: BlankBorder | None
+) -> tuple[Measure, ...]:
+    """Return what can be said around one marked canal; `blank` is the blank border of the image, if any."""
     reference = record.reference_of(entry)
     scale = mm_per_px(record, reference, radiograph, canal_name=entry.canal.name)
-    blank = blank_border(radiograph.stored, inverted=radiograph.facts.photometric == "MONOCHROME1")
     first, last = entry.canal.path_px[0], entry.canal.path_px[-1]
     radius = _AROUND_PX if scale is None else _AROUND_MM / float(np.sqrt(scale[0] * scale[1]))
     found = (

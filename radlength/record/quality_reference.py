@@ -76,8 +76,8 @@ def scales_agree(record: Record, radiograph: Radiograph) -> tuple[Measure, ...]:
             differ,
             "%",
             "doubt" if differ > AGREE_PERCENT else "good",
-            f"The scales of {low} and {high} differ by {differ:.2g} %; more than {AGREE_PERCENT:g} % is a doubt: one is "
-            "tilted, in another plane, or its length is wrong.",
+            f"The scales of {low} and {high} differ by {differ:.2g} %; more than {AGREE_PERCENT:g} % is a doubt: one "
+            "is tilted, in another plane, or its length is wrong.",
             AGREE_SOURCE,
             "Use the reference in the canal; check the lengths.",
         ),

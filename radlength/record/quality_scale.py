@@ -29,7 +29,9 @@ def mm_per_px(
     """
     stated = radiograph if record is None else stated_radiograph(record, radiograph)
     try:
-        return image_scale(reference, stated, canal_name=canal_name or (reference and reference.canal) or "")[0]
+        return image_scale(reference, stated, canal_name=canal_name or (reference and reference.canal) or "")[
+            0
+        ]
     except ScaleError:
         return None
 

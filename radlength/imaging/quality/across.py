@@ -41,7 +41,12 @@ class Across:
 
 
 def across(
-    stored: Grey, path_px: ArrayLike, *, half_px: float = 24.0, wander_px: float = 8.0, keep: slice | None = None
+    stored: Grey,
+    path_px: ArrayLike,
+    *,
+    half_px: float = 24.0,
+    wander_px: float = 8.0,
+    keep: slice | None = None,
 ) -> Across | None:
     """Return profiles across a path, moved so that each thing's centre lies at 0.
 
@@ -91,10 +96,12 @@ def _frame(curve: Curve, along: FloatArray) -> tuple[FloatArray, FloatArray]:
     return curve.points(at), np.column_stack([-tangents[:, 1], tangents[:, 0]])
 
 
-def _inside(points: FloatArray, normals: FloatArray, reach: float, shape: tuple[int, ...]) -> NDArray[np.bool_]:
+def _inside(
+    points: FloatArray, normals: FloatArray, reach: float, shape: tuple[int, ...]
+) -> NDArray[np.bool_]:
     limits = np.asarray(shape[:2], dtype=np.float64) - 2
     ends = np.stack([points - reach * normals, points + reach * normals])
-    return np.all((ends >= 1) & (ends <= limits), axis=(0, 2))
+    return np.asarray(np.all((ends >= 1) & (ends <= limits), axis=(0, 2)))
 
 
 def _sampled(stored: Grey, points: FloatArray, normals: FloatArray, offsets: FloatArray) -> FloatArray:

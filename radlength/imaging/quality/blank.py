@@ -116,7 +116,7 @@ def _largest(
 
 def _touches(mask: Mask) -> bool:
     sides = (mask[0], mask[-1], mask[:, 0], mask[:, -1])
-    return max(int(side.sum()) for side in sides) >= _TOUCH * min(mask.shape)
+    return bool(max(int(side.sum()) for side in sides) >= _TOUCH * min(mask.shape))
 
 
 def _boundary_shape(mask: Mask) -> Shape | None:

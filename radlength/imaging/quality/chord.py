@@ -59,17 +59,26 @@ def blurred_chord(offsets: FloatArray, radius: float, blur: float, strength: flo
     Chord 2 sqrt(r^2 - t^2), as a share of the diameter (plane geometry); transmission exp(-strength * chord),
     blurred before the logarithm, as blur happens before grey is made (Beer-Lambert law).
     """
-    step = 0.1
+    fine, mixing = _mixing(offsets, blur)
+    return np.asarray(_seen(np.array([radius]), fine, mixing, strength)[0])
+
+
+def _mixing(offsets: FloatArray, blur: float) -> tuple[FloatArray, FloatArray]:
+    """Return fine places, shape (F,), and the Gaussian weights that blur them onto the offsets, shape (K, F)."""
+    step = 0.2
     reach = float(np.abs(offsets).max()) + 4 * blur + 1
     fine = np.arange(-reach, reach + step / 2, step)
-    chord = np.sqrt(np.clip(1 - (fine / max(radius, 1e-3)) ** 2, 0, None))
-    passed = np.exp(-strength * chord) if strength > 1e-3 else chord
-    half = max(int(np.ceil(4 * blur / step)), 1)
-    kernel = np.exp(-0.5 * (np.arange(-half, half + 1) * step / max(blur, 1e-3)) ** 2)
-    seen = np.convolve(passed, kernel / kernel.sum(), mode="same")
-    if strength > 1e-3:
-        seen = -np.log(np.clip(seen, 1e-6, 1.0)) / strength
-    return np.interp(offsets, fine, seen)
+    weights = np.exp(-0.5 * ((offsets[:, None] - fine) / max(blur, 0.15)) ** 2)
+    return fine, weights / weights.sum(axis=1, keepdims=True)
+
+
+def _seen(radii: FloatArray, fine: FloatArray, mixing: FloatArray, strength: float) -> FloatArray:
+    """Return blurred profiles of wires of several radii, shape (len(radii), K)."""
+    chord = np.sqrt(np.clip(1 - (fine / np.maximum(radii, 1e-3)[:, None]) ** 2, 0, None))
+    if strength <= 1e-3:
+        return np.asarray(chord @ mixing.T)
+    passed = np.exp(-strength * chord) @ mixing.T
+    return np.asarray(-np.log(np.clip(passed, 1e-6, 1.0)) / strength)
 
 
 def fit_chord(profiles: Across, *, ground: int = 1) -> ChordFit | None:
@@ -90,38 +99,28 @@ def fit_chord(profiles: Across, *, ground: int = 1) -> ChordFit | None:
     from scipy.optimize import least_squares
 
     means, along = in_segments(profiles, _SEGMENTS)
-    offsets = profiles.offsets_px
-    powers = np.vander(offsets, ground + 1, increasing=True)
-    share = (along - along[0]) / max(float(np.ptp(along)), 1.0)
-
-    def solved(parameters: FloatArray) -> tuple[FloatArray, FloatArray]:
-        blur, first, last, strength = parameters
-        away, heights = [], []
-        for mean, place in zip(means, share, strict=True):
-            radius = first + (last - first) * place
-            near = np.abs(offsets) <= radius + _FLANK_PX
-            shape = blurred_chord(offsets, radius, blur, strength)
-            left = np.column_stack([shape, powers])[near]
-            found = np.linalg.lstsq(left, mean[near], rcond=None)[0]
-            weight = np.zeros_like(offsets)
-            weight[near] = mean[near] - left @ found
-            away.append(weight)
-            heights.append(found[0])
-        return np.concatenate(away), np.asarray(heights)
-
-    start_radius = _half_width(means[0], offsets), _half_width(means[-1], offsets)
-    scale = max(float(np.ptp(means)), 1e-9)
-    try:
-        fit = least_squares(
-            lambda parameters: solved(parameters)[0] / scale,
-            [1.2, *start_radius, 0.7],
-            bounds=([0.2, 0.5, 0.5, 0.0], [8.0, 20.0, 20.0, 6.0]),
-            x_scale=[1.0, 3.0, 3.0, 1.0],
-            max_nfev=40,
-        )
-    except (ValueError, np.linalg.LinAlgError):
+    wires = _Wires(means, profiles.offsets_px, along, ground)
+    widths = _half_width(means[0], wires.offsets), _half_width(means[-1], wires.offsets)
+    fits = []
+    for blur in (1.2, 3.0):
+        try:
+            fits.append(
+                least_squares(
+                    lambda given: wires.solved(given)[0].ravel() / wires.scale,
+                    [blur, *widths, 0.7],
+                    bounds=([0.2, 0.5, 0.5, 0.0], [8.0, 20.0, 20.0, 6.0]),
+                    x_scale=[1.0, 3.0, 3.0, 1.0],
+                    max_nfev=25,
+                    ftol=1e-5,
+                    xtol=1e-4,
+                )
+            )
+        except (ValueError, np.linalg.LinAlgError):
+            continue
+    if not fits:
         return None
-    away, heights = solved(fit.x)
+    fit = min(fits, key=lambda item: float(item.cost))
+    away, heights = wires.solved(fit.x)
     amplitude = float(np.median(heights))
     if amplitude <= 0:
         return None
@@ -133,6 +132,30 @@ def fit_chord(profiles: Across, *, ground: int = 1) -> ChordFit | None:
         residual=float(np.sqrt(np.mean(away**2))) / amplitude,
         amplitude=amplitude,
     )
+
+
+class _Wires:
+    """The profiles of all stretches, and the heights and grounds that fit them best for a blur and two radii."""
+
+    def __init__(self, means: FloatArray, offsets: FloatArray, along: FloatArray, ground: int) -> None:
+        self.means, self.offsets = means, offsets
+        self.share = (along - along[0]) / max(float(np.ptp(along)), 1.0)
+        self.powers = np.vander(offsets / offsets.max(), ground + 1, increasing=True)
+        self.scale = max(float(np.ptp(means)), 1e-9)
+
+    def solved(self, given: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return what is left of every profile, shape (S, K), 0 far from the wire, and the heights, shape (S,)."""
+        blur, first, last, strength = given
+        radii = first + (last - first) * self.share
+        fine, mixing = _mixing(self.offsets, blur)
+        shape = _seen(radii, fine, mixing, strength)
+        near = np.abs(self.offsets) <= radii[:, None] + _FLANK_PX
+        ground = np.broadcast_to(self.powers, (len(radii), *self.powers.shape))
+        left = np.concatenate([shape[..., None], ground], axis=2) * near[..., None]
+        right = self.means * near
+        turned = left.transpose(0, 2, 1)
+        found = np.linalg.solve(turned @ left, (turned @ right[..., None]))
+        return right - (left @ found)[..., 0], found[:, 0, 0]
 
 
 def _half_width(mean: FloatArray, offsets: FloatArray) -> float:

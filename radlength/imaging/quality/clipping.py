@@ -12,7 +12,10 @@ LIMIT_PERCENT = 5.0
 """Of the whole image at one end (common practice, no source)."""
 NEAR_LIMIT_PERCENT = 1.0
 """Of the disc around the apex at either end (common practice, no source)."""
-SOURCE = "saturation moves root edges (study of CCD, film and phosphor, Dentomaxillofac Radiol); limit: common practice, no source"
+SOURCE = (
+    "saturation moves root edges (study of CCD, film and phosphor, Dentomaxillofac Radiol); "
+    "limit: common practice, no source"
+)
 _PILE = 4.0
 _LEAST = 0.002
 
@@ -57,12 +60,11 @@ def clipping(radiograph: Radiograph) -> tuple[Measure, Measure]:
 
 def _end(name: str, word: str, value: int | None, stored: Grey) -> Measure:
     share = 0.0 if value is None else 100.0 * float(np.mean(stored == value))
-    verdict = "doubt" if share > LIMIT_PERCENT else "good"
     return Measure(
         name,
         share,
         "%",
-        verdict,
+        "doubt" if share > LIMIT_PERCENT else "good",
         f"{share:.2g} % of the pixels are at the {word} end; more than {LIMIT_PERCENT:g} % is a doubt.",
         SOURCE,
         "Check that nothing to be marked lies there; export without cut-off, or expose anew where justified.",
@@ -70,7 +72,11 @@ def _end(name: str, word: str, value: int | None, stored: Grey) -> Measure:
 
 
 def clipping_near(
-    radiograph: Radiograph, point_px: tuple[float, float], radius_px: float, *, name: str = "clipped_near_apex"
+    radiograph: Radiograph,
+    point_px: tuple[float, float],
+    radius_px: float,
+    *,
+    name: str = "clipped_near_apex",
 ) -> Measure:
     """Return the share of clipped pixels in a disc.
 
@@ -111,4 +117,5 @@ def disc_values(stored: Grey, point_px: tuple[float, float], radius_px: float) -
     window = stored[top : max(int(row + radius_px) + 2, 0), left : max(int(column + radius_px) + 2, 0)]
     rows, columns = np.indices(window.shape)
     inside = np.hypot(rows + top - row, columns + left - column) <= radius_px
-    return window[inside]
+    found: Grey = window[inside]
+    return found

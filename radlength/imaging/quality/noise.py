@@ -10,7 +10,10 @@ from radlength.imaging.radiograph import Grey, Radiograph
 
 LIMIT_PERCENT = 5.0
 """Of the grey range in use (common practice, no source)."""
-SOURCE = "mask of Immerkaer 1996, Comput Vis Image Underst 64:300-302 (from memory), its median; limit: common practice, no source"
+SOURCE = (
+    "mask of Immerkaer 1996, Comput Vis Image Underst 64:300-302 (from memory), its median; "
+    "limit: common practice, no source"
+)
 _TO_SD = 0.6744897501960817
 """Median of the absolute value of a standard normal."""
 
@@ -38,7 +41,8 @@ def noise_sd(image: Grey | NDArray[np.float32]) -> float:
     import cv2
 
     values = np.asarray(image, dtype=np.float32)
-    step = cv2.sepFilter2D(values, cv2.CV_32F, np.float32([1, -2, 1]), np.float32([1, -2, 1]))
+    mask = np.array([1, -2, 1], dtype=np.float32)
+    step = cv2.sepFilter2D(values, cv2.CV_32F, mask, mask)
     inner = np.abs(step[1:-1, 1:-1]).ravel()
     if inner.size > _MOST:
         inner = inner[:: inner.size // _MOST + 1]

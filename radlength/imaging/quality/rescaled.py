@@ -13,7 +13,9 @@ RESAMPLED_LIMIT = 12.0
 GRID_LIMIT = 1.25
 """Steps across block borders over all other steps."""
 SOURCE = "Gallagher 2005, Proc Can Conf Comput Robot Vis (from memory); limit: own measurements"
-GRID_SOURCE = "blocking artefact after Fan and de Queiroz 2003, IEEE Trans Image Process 12:230-235 (from memory)"
+GRID_SOURCE = (
+    "blocking artefact after Fan and de Queiroz 2003, IEEE Trans Image Process 12:230-235 (from memory)"
+)
 _BLOCK = 8
 _LEAST = 128
 

@@ -19,7 +19,9 @@ HALO_LIMIT = {True: 0.08, False: 0.02}
 """Dark rim beside a bright wire as a share of its height, in a canal and beside a tooth (own measurements on
 simulated images: at most 0.067 and -0.015 where not sharpened)."""
 SOURCE = "chord of a round wire under a Gaussian blur; 7 lp/mm of older digital detectors: White and Pharoah, as quoted"
-HALO_SOURCE = "overshoot beside an edge, as an unsharp mask makes it; limit: own measurements on simulated images"
+HALO_SOURCE = (
+    "overshoot beside an edge, as an unsharp mask makes it; limit: own measurements on simulated images"
+)
 _WORST_RESIDUAL = 0.12
 _TENTH = math.sqrt(math.log(10) / 2) / math.pi
 """Frequency times SD at which a Gaussian's modulation transfer is 10 %: exp(-2 pi^2 s^2 f^2) = 0.1."""

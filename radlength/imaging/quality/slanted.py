@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from radlength.errors import ImageError
 from radlength.geometry import check_path
@@ -55,7 +56,9 @@ class EdgeTransfer:
         return float(self.per_px[after - 1] + part * (self.per_px[after] - self.per_px[after - 1]))
 
 
-def edge_transfer(stored: Grey | NDArray[np.float32], edge_px: object, *, half_px: float = 20.0) -> EdgeTransfer:
+def edge_transfer(
+    stored: Grey | NDArray[np.float32], edge_px: ArrayLike, *, half_px: float = 20.0
+) -> EdgeTransfer:
     """Return the modulation transfer across a straight edge.
 
     Parameters
@@ -94,12 +97,14 @@ def edge_transfer(stored: Grey | NDArray[np.float32], edge_px: object, *, half_p
     lost = np.sinc(per_px / _BINS) ** 2
     kept = per_px <= 0.5
     scaled = transfer / transfer[0] / lost
-    return EdgeTransfer(per_px[kept], scaled[kept], _overshoot(centres, spread))
+    return EdgeTransfer(
+        np.asarray(per_px[kept], np.float64),
+        np.asarray(scaled[kept], np.float64),
+        _overshoot(centres, spread),
+    )
 
 
-def _near(
-    image: FloatArray, ends: FloatArray, half_px: float
-) -> tuple[FloatArray, FloatArray, float]:
+def _near(image: FloatArray, ends: FloatArray, half_px: float) -> tuple[FloatArray, FloatArray, float]:
     """Return distance from the edge and value of the pixels near it, and the sine of its slant, after one refit."""
     for _ in range(3):
         middle, along, length = _line(ends)
@@ -141,11 +146,13 @@ def _refit(
     length: float,
 ) -> FloatArray:
     """Return the ends of the edge moved onto the half height of the step, found in 12 stretches."""
-    half = (np.median(values[distance > distance.max() / 2]) + np.median(values[distance < distance.min() / 2])) / 2
+    half = (
+        np.median(values[distance > distance.max() / 2]) + np.median(values[distance < distance.min() / 2])
+    ) / 2
     sign = np.sign(np.median(values[distance > distance.max() / 2]) - half)
     shares = np.linspace(-length / 2, length / 2, 13)
     places, shifts = [], []
-    for start, stop in zip(shares[:-1], shares[1:], strict=True):
+    for start, stop in pairwise(shares):
         inside = (run >= start) & (run < stop)
         if inside.sum() < 20:
             continue
@@ -157,7 +164,9 @@ def _refit(
         return np.stack([middle - along * length / 2, middle + along * length / 2])
     slope, offset = np.polyfit(places, shifts, 1)
     across = np.array([-along[1], along[0]])
-    return np.stack([middle + along * part + across * (offset + slope * part) for part in (-length / 2, length / 2)])
+    return np.stack(
+        [middle + along * part + across * (offset + slope * part) for part in (-length / 2, length / 2)]
+    )
 
 
 def _binned(distance: FloatArray, values: FloatArray, half_px: float) -> tuple[FloatArray, FloatArray]:
@@ -190,7 +199,9 @@ def _no_edge(how: str) -> ImageError:
     )
 
 
-def slanted_edge(radiograph: Radiograph, edge_px: object, mm_per_px: float | None) -> tuple[Measure, Measure]:
+def slanted_edge(
+    radiograph: Radiograph, edge_px: ArrayLike, mm_per_px: float | None
+) -> tuple[Measure, Measure]:
     """Return where the transfer of a marked edge falls to 10 %, and its greatest value."""
     try:
         found = edge_transfer(radiograph.stored, edge_px)
@@ -218,7 +229,8 @@ def slanted_edge(radiograph: Radiograph, edge_px: object, mm_per_px: float | Non
             most,
             "1",
             "doubt" if most > OVER_LIMIT else "good",
-            f"The transfer of the edge is at most {most:.3g}; more than {OVER_LIMIT:g} says that the export was sharpened.",
+            f"The transfer of the edge is at most {most:.3g}; more than {OVER_LIMIT:g} says that the export was "
+            "sharpened.",
             SOURCE,
             "Export the image without filters: sharpening moves and invents edges.",
         ),

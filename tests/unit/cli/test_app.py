@@ -12,7 +12,7 @@ from radlength._version import __version__
 from radlength.cli.app import build_app
 from radlength.trade import CAUTION
 
-COMMANDS = ("demo", "mark", "estimate", "views", "confirm", "check", "report", "view", "phantom")
+COMMANDS = ("demo", "mark", "estimate", "views", "confirm", "check", "quality", "report", "view", "phantom")
 GROUP = get_command(build_app())
 
 
