@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -20,16 +20,50 @@ def phantom(
         str, typer.Option(help="single, lower_molar, upper_molar, s_bend or wide_apex.")
     ] = "single",
     file_format: Annotated[str, typer.Option("--format", help="png, tiff, jpeg or dicom.")] = "png",
-    shift_deg: Annotated[float | None, typer.Option(help="Also a second view, tube swung by this.")] = None,
+    bits: Annotated[int, typer.Option(help="Bits a pixel: 8, 12 or 16.")] = 8,
+    gamma: Annotated[
+        float, typer.Option(help="Exponent of the tone curve; 1 is linear in radiopacity.")
+    ] = 1.0,
+    sharpen: Annotated[float, typer.Option(help="Strength of an unsharp mask, 0 to 5.")] = 0.0,
+    inverted: Annotated[
+        bool, typer.Option("--inverted", help="Store bone dark (MONOCHROME1 in DICOM).")
+    ] = False,
+    shown: Annotated[
+        str, typer.Option(help="References beside the tooth: wire,ball,rod,marker with commas, or none.")
+    ] = "wire,ball",
+    instruments: Annotated[int, typer.Option(help="In how many canals an instrument lies.")] = 1,
+    gap_mm: Annotated[
+        float | None, typer.Option(help="From the tip to the apex along the canal; drawn by default.")
+    ] = None,
+    bend_deg: Annotated[float | None, typer.Option(help="Apical bend; drawn by default.")] = None,
+    azimuth_deg: Annotated[
+        float | None, typer.Option(help="Its direction: 0 across the image, 90 along the beam.")
+    ] = None,
+    shift_deg: Annotated[
+        float | None, typer.Option(help="Also a second view, the tube swung by this; minus: the other way.")
+    ] = None,
     as_json: Json = False,
     debug: Debug = False,
 ) -> None:
     """Simulate a periapical radiograph: image, truth and marks, all invented."""
     with said_plainly(as_json=as_json, debug=debug):
+        from radlength.phantom.detector import Detector
         from radlength.phantom.write import write_phantom
 
+        drawn = {"gap_mm": gap_mm, "bend_deg": bend_deg, "azimuth_deg": azimuth_deg}
+        given: dict[str, Any] = {name: value for name, value in drawn.items() if value is not None}
         with waiting("computing the image"):
-            written = write_phantom(out, seed, kind=kind, file_format=file_format, shift_deg=shift_deg)
+            written = write_phantom(
+                out,
+                seed,
+                kind=kind,
+                file_format=file_format,
+                detector=Detector(bits=bits, gamma=gamma, sharpen=sharpen, inverted=inverted),
+                shift_deg=shift_deg,
+                shown=_names(shown),
+                instruments=instruments,
+                **given,
+            )
         if as_json:
             print_json({"invented": True, "written": [str(path) for path in written]})
             return
@@ -38,3 +72,8 @@ def phantom(
             text.print(f"written: {path}", soft_wrap=True)
         text.print("Invented: no person is shown. The truth is in the .truth.json file.")
         print_caution(text)
+
+
+def _names(shown: str) -> tuple[str, ...]:
+    names = tuple(name.strip() for name in shown.split(",") if name.strip())
+    return () if names == ("none",) else names

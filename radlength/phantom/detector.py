@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from radlength.errors import PhantomError
 
+MOST_SHARPEN = 5.0
 Image = NDArray[np.float32]
 Stored = NDArray[np.uint8] | NDArray[np.uint16]
 
@@ -52,6 +53,10 @@ class Detector:
         for name in ("focal_spot_mm", "mtf_sigma_mm", "quanta", "scatter", "sharpen"):
             if not 0 <= getattr(self, name) < 1e9:
                 raise PhantomError(f"a {name} of {getattr(self, name)}", "0 or more", code="phantom-detector")
+        if self.sharpen > MOST_SHARPEN:
+            raise PhantomError(
+                f"sharpening by {self.sharpen:g}", f"0 to {MOST_SHARPEN:g}", code="phantom-detector"
+            )
         if not 0.2 <= self.gamma <= 5:
             raise PhantomError(f"a gamma of {self.gamma}", "0.2 to 5", code="phantom-detector")
 

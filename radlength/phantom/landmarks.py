@@ -1,6 +1,7 @@
 """What else of the head falls on the film: cheek, sinus and cheek-bone above, the nerve's canal below.
 
-Smooth shadows, made small and enlarged. They carry no length and follow the film, not the scene's geometry.
+Smooth shadows, made small and enlarged. They carry no length. On a second exposure each moves as a point at its usual
+depth does: cheek and cheek-bone, nearer to the tube, more than the tooth.
 """
 
 from __future__ import annotations
@@ -13,6 +14,10 @@ from radlength.phantom.scene import Kind
 
 Image = NDArray[np.float32]
 FloatArray = NDArray[np.float64]
+
+CHEEK_MM, BONE_MM = (0.0, 6.0, 15.0), (0.0, 8.0, 0.0)
+"""World (x, y, z) of what is nearer to the tube, cheek and cheek-bone, and of what lies about the roots, sinus and
+nerve."""
 
 _ROWS, _COLUMNS = 175, 130
 
@@ -37,8 +42,8 @@ def cheek_mm(shape_px: tuple[int, int], rng: np.random.Generator, *, roots_up: b
 
 def bone_landmarks(
     kind: Kind, shape_px: tuple[int, int], rng: np.random.Generator, *, roots_up: bool
-) -> tuple[Image, Image]:
-    """Return what to multiply bone by, and what to add to it in millimetres.
+) -> tuple[Image, Image, Image]:
+    """Return what to multiply bone by, and what to add to it in millimetres: about the roots, and near the tube.
 
     Parameters
     ----------
@@ -53,13 +58,24 @@ def bone_landmarks(
         floor = 0.50 + 0.07 * wander - 0.10 * across**2
         sinus = np.clip((down - floor) / 0.05, 0, 1)
         line = np.exp(-(((down - floor) / 0.018) ** 2))
-        return _enlarged(1 - 0.45 * sinus, shape_px), _enlarged(
-            0.55 * line + _cheek_bone(down, across, rng), shape_px
-        )
+        near = _enlarged(_cheek_bone(down, across, rng), shape_px)
+        return _enlarged(1 - 0.45 * sinus, shape_px), _enlarged(0.55 * line, shape_px), near
     upper = 0.86 + 0.05 * wander + 0.05 * across
     inside = np.clip((down - upper) / 0.03, 0, 1) * np.clip((upper + 0.16 - down) / 0.03, 0, 1)
     rims = np.exp(-(((down - upper) / 0.014) ** 2)) + np.exp(-(((down - upper - 0.16) / 0.014) ** 2))
-    return _enlarged(1 - 0.22 * inside, shape_px), _enlarged(0.22 * rims, shape_px)
+    none = np.zeros(shape_px, np.float32)
+    return _enlarged(1 - 0.22 * inside, shape_px), _enlarged(0.22 * rims, shape_px), none
+
+
+def moved(image: Image, by_px: FloatArray) -> Image:
+    """Return an image moved by (rows, columns), its border drawn out."""
+    import cv2  # noqa: PLC0415
+
+    if not np.any(by_px):
+        return image
+    turn = np.array([[1.0, 0.0, by_px[1]], [0.0, 1.0, by_px[0]]])
+    size = (image.shape[1], image.shape[0])
+    return np.asarray(cv2.warpAffine(image, turn, size, borderMode=cv2.BORDER_REPLICATE), dtype=np.float32)
 
 
 def _cheek_bone(down: FloatArray, across: FloatArray, rng: np.random.Generator) -> FloatArray:

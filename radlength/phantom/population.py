@@ -70,6 +70,7 @@ class Draw:
     phi_deg: float | None = None
 
 
+MOST_BEND_DEG = 90.0
 NAMES = tuple(field.name for field in fields(Draw))
 """What :func:`random_scene` lets you set by hand."""
 
@@ -152,6 +153,10 @@ def random_scene(
     if isinstance(seed, bool) or not isinstance(seed, int) or seed < 0:
         raise PhantomError(f"a seed {seed!r}", "a whole number, 0 or more", code="phantom-seed")
     found = _check(kind, shown, given)
+    if isinstance(instruments, bool) or not isinstance(instruments, int) or instruments < 0:
+        raise PhantomError(
+            f"{instruments!r} instruments", "a whole number, 0 or more", code="phantom-instruments"
+        )
     rng = np.random.default_rng(seed)
     numbers = replace(draw(rng), **given)
     canals = canals_of(found, numbers, rng)
@@ -180,9 +185,16 @@ def _check(kind: str, shown: tuple[str, ...], given: dict[str, float]) -> Kind:
     for name in shown:
         if name not in get_args(Shown):
             raise _unknown(name, get_args(Shown), "phantom-reference")
-    for name in given:
+    for name, value in given.items():
         if name not in NAMES:
             raise _unknown(name, NAMES, "phantom-parameter")
+        if name not in ("length_mm", "gap_mm") and not (value is not None and math.isfinite(value)):
+            raise PhantomError(f"{name} of {value}", "a number", code="phantom-parameter")
+    bend_deg = given.get("bend_deg", 0.0)
+    if not -MOST_BEND_DEG <= bend_deg <= MOST_BEND_DEG:
+        raise PhantomError(
+            f"an apical bend of {bend_deg:g}°", f"up to {MOST_BEND_DEG:g}° either way", code="phantom-bend"
+        )
     return found
 
 

@@ -14,7 +14,7 @@ from radlength.phantom.anatomy import anatomy_of
 from radlength.phantom.bone import jaw_of
 from radlength.phantom.chords import Tube, add_tube
 from radlength.phantom.detector import Detector, Stored, exposed, stored, toned
-from radlength.phantom.landmarks import bone_landmarks, cheek_mm
+from radlength.phantom.landmarks import BONE_MM, CHEEK_MM, bone_landmarks, cheek_mm, moved
 from radlength.phantom.materials import (
     BONE,
     DENTINE,
@@ -32,6 +32,7 @@ from radlength.phantom.slices import Grid, project_slices
 from radlength.phantom.tools import rubber_mm, steel_mm
 
 Image = NDArray[np.float32]
+FloatArray = NDArray[np.float64]
 
 SHRINK = 2
 """Teeth and bone, which are smooth, are made at every second pixel."""
@@ -98,9 +99,10 @@ def material_paths(scene: Scene, camera: Camera, shape_px: tuple[int, int]) -> d
     enamel, dentine, bone, soft = (np.ascontiguousarray(np.maximum(full[..., i], 0)) for i in range(4))
     pulp = np.minimum(_tubes_mm(anatomy.pulps, camera, shape_px), dentine)
     roots_up = scene.view.roots_up
-    soft += cheek_mm(shape_px, rng, roots_up=roots_up)
-    share, more = bone_landmarks(scene.kind, shape_px, rng, roots_up=roots_up)
-    bone = bone * share + more
+    near, far = (_moves(point, scene, camera) for point in (CHEEK_MM, BONE_MM))
+    soft += moved(cheek_mm(shape_px, rng, roots_up=roots_up), near)
+    share, more, cheek_bone = bone_landmarks(scene.kind, shape_px, rng, roots_up=roots_up)
+    bone = bone * moved(share, far) + (moved(more, far) + moved(cheek_bone, near))
     return {
         ENAMEL: enamel,
         DENTINE: dentine - pulp,
@@ -110,6 +112,12 @@ def material_paths(scene: Scene, camera: Camera, shape_px: tuple[int, int]) -> d
         FILLING: _tubes_mm(anatomy.fillings, camera, shape_px),
         RUBBER: rubber_mm(scene, camera, shape_px),
     }
+
+
+def _moves(point_mm: tuple[float, float, float], scene: Scene, camera: Camera) -> FloatArray:
+    """Return how far a point moves on the image against the scene's own exposure, (rows, columns)."""
+    point = np.array(point_mm)
+    return np.asarray(camera.project(point) - Camera.of(scene.view).project(point))
 
 
 def _grid(scene: Scene) -> Grid:

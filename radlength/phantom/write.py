@@ -19,6 +19,10 @@ from radlength.phantom.render import render
 from radlength.phantom.scene import Scene
 from radlength.phantom.truth import DEFAULT_MARKING, marks_of, truth_of
 
+LEAST_SHIFT_DEG, MOST_SHIFT_DEG = 1.0, 45.0
+MARKER_SD_MM = 0.03
+"""Spread of marks on the beads of a marker, millimetres: common practice, no source."""
+
 
 def write_phantom(
     out_dir: str | Path,
@@ -47,7 +51,9 @@ def write_phantom(
     detector
         What the detector does; ``None`` for the usual one.
     shift_deg
-        If given, a second image of the same scene with the tube swung by as much is written too.
+        If given, a second image of the same scene with the tube swung by as much is written too, positive toward
+        larger x. The marks then say the pixel pitch where the format does not, and a marker that is shown gets
+        ``NAME.marker.json``: its shape, and its points on both images.
     marking
         SD of the marks, millimetres: ``apex_mm``, ``stop_mm``, ``tip_mm``, ``path_mm``; ``None`` for the usual.
     clicks
@@ -58,7 +64,7 @@ def write_phantom(
     Returns
     -------
     list of Path
-        For every image: the image, ``NAME.truth.json`` and ``NAME.marks.json``.
+        For every image: the image, ``NAME.truth.json`` and ``NAME.marks.json``; the marker last.
 
     Raises
     ------
@@ -67,10 +73,10 @@ def write_phantom(
     """
     detector = detector or Detector()
     form = check_format(file_format, detector.bits)
-    scene = random_scene(seed, kind=kind, **scene_parameters)
+    scene = _scene(seed, kind, scene_parameters)
     views = [("", scene.view)]
     if shift_deg is not None:
-        views.append((f"-shift{shift_deg:+g}", shifted_view(scene.view, shift_deg)))
+        views.append((f"-shift{shift_deg:+g}", _shifted(scene.view, shift_deg)))
     folder = Path(out_dir)
     written: list[Path] = []
     try:
@@ -79,7 +85,13 @@ def write_phantom(
             path = folder / f"phantom-{kind.replace('_', '-')}-{seed}{suffix}{SUFFIXES[form]}"
             write_image(path, render(scene, view, detector), form)
             rng = np.random.default_rng((seed, 3, at))
-            written += [path, *write_truth_and_marks(path, scene, view, rng, marking=marking, clicks=clicks)]
+            pitch = shift_deg is not None and form != "dicom"
+            truth, marks = write_truth_and_marks(
+                path, scene, view, rng, marking=marking, clicks=clicks, pitch=pitch
+            )
+            written += [path, truth, marks]
+        if shift_deg is not None and "marker" in scene.shown:
+            written.append(_write_marker(written[0], scene, [view for _, view in views]))
     except OSError as exc:
         raise PhantomError(
             f"the folder {folder} cannot be written to ({exc.strerror})",
@@ -87,6 +99,39 @@ def write_phantom(
             code="phantom-folder",
         ) from exc
     return written
+
+
+def _scene(seed: int, kind: str, parameters: dict[str, Any]) -> Scene:
+    scene = random_scene(seed, kind=kind, **parameters)
+    wanted = parameters.get("instruments", 0)
+    if wanted > len(scene.canals):
+        raise PhantomError(
+            f"{wanted} instruments in a tooth of {len(scene.canals)} canals",
+            f"0 to {len(scene.canals)} for {kind!r}",
+            code="phantom-instruments",
+        )
+    return scene
+
+
+def _shifted(view: View, shift_deg: float) -> View:
+    if not LEAST_SHIFT_DEG <= abs(shift_deg) <= MOST_SHIFT_DEG:
+        raise PhantomError(
+            f"a tube shift of {shift_deg:g}°",
+            f"{LEAST_SHIFT_DEG:g} to {MOST_SHIFT_DEG:g}° to either side",
+            code="phantom-shift",
+        )
+    return shifted_view(view, shift_deg)
+
+
+def _write_marker(image: Path, scene: Scene, views: list[View]) -> Path:
+    """Write the marker's shape and its trembling points on both images, and return the path."""
+    rng = np.random.default_rng((scene.seed, 4))
+    points = [simulate_marks(scene, view, rng, reference_mm=MARKER_SD_MM).marker_px for view in views]
+    path = image.with_suffix(".marker.json")
+    names = ("shape_mm", "straight_px", "shifted_px")
+    parts = (scene.marker.shape_mm, *points)
+    write_json(path, {name: part.round(3).tolist() for name, part in zip(names, parts, strict=True)})
+    return path
 
 
 def write_truth_and_marks(
@@ -97,11 +142,12 @@ def write_truth_and_marks(
     *,
     marking: dict[str, float] | None = None,
     clicks: int = 8,
+    pitch: bool = False,
 ) -> tuple[Path, Path]:
     """Write ``NAME.truth.json`` and ``NAME.marks.json`` beside an image, and return both paths."""
     truth_path = image.with_suffix(".truth.json")
     write_json(truth_path, truth_of(scene, view))
-    return truth_path, write_marks(image, scene, view, rng, marking=marking, clicks=clicks)
+    return truth_path, write_marks(image, scene, view, rng, marking=marking, clicks=clicks, pitch=pitch)
 
 
 def write_marks(
@@ -112,6 +158,7 @@ def write_marks(
     *,
     marking: dict[str, float] | None = None,
     clicks: int = 8,
+    pitch: bool = False,
 ) -> Path:
     """Write ``NAME.marks.json`` beside an image, and return its path.
 
@@ -127,6 +174,8 @@ def write_marks(
         SD of the marks, millimetres; ``None`` for the usual.
     clicks
         Clicks along every canal.
+    pitch
+        Whether the marks say the pixel pitch, for formats that do not.
     """
     sd = {**DEFAULT_MARKING, **(marking or {})}
     marks = simulate_marks(
@@ -141,7 +190,10 @@ def write_marks(
         clicks=clicks,
     )
     path = image.with_suffix(".marks.json")
-    write_json(path, marks_of(scene, marks, sd))
+    data = marks_of(scene, marks, sd)
+    if pitch:
+        data["pitch_mm"] = [view.pitch_mm, view.pitch_mm]
+    write_json(path, data)
     return path
 
 

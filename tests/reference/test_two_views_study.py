@@ -12,6 +12,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 import two_views_study as study
 from validation import commit_seed
 
+pytestmark = pytest.mark.slow
+
 SOUND, BAD_SCENES = 400, 500
 ONCE_IN = 1e-4
 

@@ -5,6 +5,7 @@ import pytest
 
 from radlength.phantom import KINDS, Camera, project, random_scene, shifted_view, simulate_marks
 from radlength.phantom.detector import Detector
+from radlength.phantom.landmarks import BONE_MM, CHEEK_MM, moved
 from radlength.phantom.materials import DENTINE, ENAMEL, SOFT, STEEL
 from radlength.phantom.render import material_paths, render
 
@@ -109,3 +110,21 @@ def test_cubic_enlarging_keeps_places():
         middle = np.array([(rows * dentine).sum(), (columns * dentine).sum()]) / dentine.sum()
         places.append((middle - scene.view.origin_px) * pitch)
     assert places[0] == pytest.approx(places[1], abs=0.01)
+
+
+def test_cheek_and_cheek_bone_move_against_the_tube_more_than_what_lies_about_the_roots():
+    """Same lingual, opposite buccal (Clark 1910): what is nearer to the tube moves the other way."""
+    scene = random_scene(6, kind="upper_molar", horizontal_deg=0.0, yaw_deg=0.0, roll_deg=0.0, **SMALL)
+    camera = Camera.of(shifted_view(scene.view, 20.0))
+    points = (CHEEK_MM, BONE_MM)
+    near, far = (camera.project(np.array(p)) - Camera.of(scene.view).project(np.array(p)) for p in points)
+    tube = 1 if camera.column_axis[0] > 0 else -1
+    assert (near[1] - far[1]) * tube * SMALL["pitch_mm"] == pytest.approx(-15 * np.tan(np.radians(20)), abs=1)
+
+
+def test_a_shadow_is_moved_by_whole_and_part_pixels_and_its_border_drawn_out():
+    image = np.tile(np.arange(20, dtype=np.float32), (10, 1))
+    assert moved(image, np.zeros(2)) is image
+    by = moved(image, np.array([0.0, 2.5]))
+    assert np.allclose(by[:, 5:], image[:, 5:] - 2.5, atol=0.02)
+    assert np.allclose(by[:, :2], 0)
