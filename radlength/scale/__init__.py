@@ -12,7 +12,7 @@ from radlength.scale.reference import STAMPED_LIMIT_MM, Placement, Reference
 
 if TYPE_CHECKING:
     from radlength.scale.ball import BallScale, Ellipse, ball_scale, ball_shadow, fit_ellipse
-    from radlength.scale.combine import CombinedScale, ScaleEstimate, combine_scales
+    from radlength.scale.combine import CombinedScale, ScaleEstimate, combine_scales, scale_estimates
     from radlength.scale.two_views import (
         CanalInSpace,
         KnownInstrument,
@@ -47,13 +47,14 @@ __all__ = [
     "header_scale",
     "image_scale",
     "reference_scale",
+    "scale_estimates",
     "scale_for",
     "solve_two_views",
 ]
 
 _WHERE = {
     "ball": ("BallScale", "Ellipse", "ball_scale", "ball_shadow", "fit_ellipse"),
-    "combine": ("CombinedScale", "ScaleEstimate", "combine_scales"),
+    "combine": ("CombinedScale", "ScaleEstimate", "combine_scales", "scale_estimates"),
     "two_views": (
         "CanalInSpace",
         "KnownInstrument",

@@ -10,9 +10,19 @@ import numpy as np
 
 from radlength.errors import ScaleError
 from radlength.finding import Finding
+from radlength.scale.frame import Frame
+from radlength.scale.model import reference_scale
+from radlength.scale.reference import Reference
+from radlength.uncertainty.geometry import beside_arms, borrowed_arms
+from radlength.uncertainty.marking import Marking
 
+Z95 = 1.959963984540054
 CONSISTENT_P = 0.05
 """Probability below which scales count as disagreeing (the usual 5 %)."""
+
+IN_CANAL_SHARE = 0.01
+"""Relative standard uncertainty of the scale of an instrument for the canal it lies in: perspective along it and a
+slant of its own. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +93,58 @@ class CombinedScale:
     freedom: int
     probability: float
     findings: tuple[Finding, ...]
+
+
+def scale_estimates(
+    references: Sequence[Reference],
+    *,
+    canal_name: str,
+    frame: Frame | None = None,
+    marking: Marking | None = None,
+) -> tuple[ScaleEstimate, ...]:
+    """Return what each of several references on one image tells, for :func:`combine_scales`.
+
+    Parameters
+    ----------
+    references
+        Each with its own name.
+    canal_name
+        The canal they are to measure.
+    frame
+        Size of a pixel.
+    marking
+        Spread of the marks.
+
+    Notes
+    -----
+    Own are the length's rectangular limit, both ends' marks, and half (of the variance) of the geometry; the other
+    half is shared by all that lie outside the canal, because a tooth not parallel to one of them is not parallel to
+    its neighbours either.
+
+    Examples
+    --------
+    >>> wire = Reference([(0, 0), (210, 0)], 20.0, 0.05, placement="beside", name="wire")
+    >>> file = Reference([(0, 30), (220, 30)], 21.0, 0.25, name="instrument")
+    >>> both = combine_scales(scale_estimates([wire, file], canal_name="MB"))
+    >>> round(both.mm_per_unit, 4), [round(weight, 2) for weight in both.weights]
+    (0.0954, [0.1, 0.9])
+    """
+    frame, marking = frame or Frame(), marking or Marking()
+    return tuple(_estimate(one, frame, canal_name, marking) for one in references)
+
+
+def _estimate(reference: Reference, frame: Frame, canal_name: str, marking: Marking) -> ScaleEstimate:
+    scale = reference_scale(reference, frame, canal_name=canal_name)
+    limit = scale.limit_share / math.sqrt(3)
+    first = marking.tip_mm if scale.method == "beside" else marking.stop_mm
+    marks = math.hypot(first, marking.tip_mm) / reference.length_mm
+    if scale.method == "in_canal":
+        own, shared = math.hypot(limit, marks, IN_CANAL_SHARE), 0.0
+    else:
+        arms = beside_arms(1.0) if scale.method == "beside" else borrowed_arms(1.0)
+        shared = (arms.low_mm + arms.high_mm) / (2 * Z95 * math.sqrt(2))
+        own = math.hypot(limit, marks, shared)
+    return ScaleEstimate(reference.name or scale.method, scale.mm_per_unit, own, shared)
 
 
 def combine_scales(estimates: Sequence[ScaleEstimate]) -> CombinedScale:
