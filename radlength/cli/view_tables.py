@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from radlength.cli.tables import strong
@@ -12,6 +13,7 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
+    from radlength.finding import Finding
     from radlength.length.two_views import CanalOfTwoViews, TwoViewEstimate
     from radlength.quantity import Direction, Quantity
 
@@ -46,7 +48,7 @@ def print_views(out: Console, found: TwoViewEstimate, *, direction: Direction | 
         out.print(_canal(one, found, direction))
         out.print()
     out.print(_angle(found))
-    print_findings(out, found.findings)
+    print_findings(out, [_named(finding) for finding in found.findings])
 
 
 def _canal(one: CanalOfTwoViews, found: TwoViewEstimate, direction: Direction | None) -> Table:
@@ -71,13 +73,20 @@ def _canal(one: CanalOfTwoViews, found: TwoViewEstimate, direction: Direction | 
     bend = f"±{2 * space.u_bend_deg:.0f}°, plus is toward the tube; one image does not show it"
     grid.add_row("bend along the beam", f"{space.bend_along_beam_deg:+.0f}°", bend)
     depth = f"{space.depth_mm:+.1f} mm" if space.u_depth_mm else ""
-    what = "the marker" if found.result.method == "marker" else "the other canals"
+    what = "the other canals" if len(found.canals) > 1 else "the marker"
     grid.add_row("side", depth, SIDES[space.side].format(what=what))
     return grid
 
 
 def _length(length: Quantity) -> tuple[str, str]:
     return f"{length.value_mm:.2f} mm", interval(length)
+
+
+def _named(finding: Finding) -> Finding:
+    """Return a finding whose sentence names the canal it is about."""
+    if finding.subject is None or finding.subject in finding.sentence:
+        return finding
+    return replace(finding, sentence=f"{finding.subject}: {finding.sentence}")
 
 
 def _angle(found: TwoViewEstimate) -> str:

@@ -379,10 +379,16 @@ def _canal(canal: Canal, result: TwoViewResult, straight: MarkedView, shifted: M
 
 def _findings(result: TwoViewResult, canals: tuple[CanalOfTwoViews, ...]) -> tuple[Finding, ...]:
     """Return the doubts of the pair, then those of each image that a second one does not settle, each once."""
-    single = (f for one in canals for view in (one.straight, one.shifted) for f in view.findings)
-    kept = {(f.code, f.subject): f for f in reversed([*single]) if f.code not in OF_ONE_VIEW}
+    kept: dict[tuple[str, str], Finding] = {}
+    for single in (view for one in canals for view in (one.straight, one.shifted)):
+        for doubt in single.findings:
+            if doubt.code in OF_ONE_VIEW:
+                continue
+            known = kept.setdefault((doubt.code, doubt.sentence), doubt)
+            if known.subject != doubt.subject:
+                kept[doubt.code, doubt.sentence] = replace(known, subject=None)
     rank = {"serious": 0, "question": 1, "note": 2}
-    return tuple(sorted((*result.findings, *reversed(kept.values())), key=lambda f: rank[f.severity]))
+    return tuple(sorted((*result.findings, *kept.values()), key=lambda f: rank[f.severity]))
 
 
 def _short(estimate: Estimate) -> dict[str, Any]:

@@ -42,8 +42,8 @@ class CanalInSpace:
     length
         Along the curve in space, from the reference point to the marked apex.
     side
-        Toward the tube (``"buccal"``) or away from it (``"lingual"``), against the marks beside the tooth, or
-        against the other canals where there are none; ``None`` where there is nothing to compare with.
+        Toward the tube (``"buccal"``) or away from it (``"lingual"``), against the other canals, or against the
+        marks beside the tooth where there is one canal; ``None`` where there is nothing to compare with.
     depth_mm, u_depth_mm
         How far its apical half lies nearer to the tube, and standard uncertainty; 0 and 0 without a comparison.
     bend_along_beam_deg, u_bend_deg
@@ -208,9 +208,11 @@ def _depth(solution: Solution, covariance: FloatArray, index: int) -> tuple[floa
     """Return how much nearer to the tube the apical half of a canal is than what it is compared with."""
     problem, beam = solution.problem, _beam(solution)
     count = problem.beside_xy.shape[1]
+    others = [other for other in range(problem.canals) if other != index]
+    if others:
+        return depth_between(solution, covariance, index, others)
     if not count:
-        others = [other for other in range(problem.canals) if other != index]
-        return depth_between(solution, covariance, index, others) if others else (0.0, 0.0)
+        return 0.0, 0.0
     row = np.zeros(problem.size)
     half = np.outer(terms(_APICAL).mean(axis=0), beam).ravel()
     row[_place(solution, index)] = half
