@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -21,11 +22,16 @@ _TOUCH = 0.1
 """Least run along the edge of the image, as a share of the shorter side."""
 _RADIUS = (0.3, 2.0)
 """Of a round beam, as a share of the longer side (common practice, no source)."""
+_MOST = 0.75
+"""Of the boundary that must lie on it."""
+_LEAST_EDGE = 0.15
+"""Length of the boundary, as a share of the shorter side."""
 _TEXTURE = 0.015
 """SD inside the region as a share of the grey range in use."""
 
 Shape = Literal["straight", "round"]
 Mask = NDArray[np.bool_]
+Points = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -122,22 +128,43 @@ def _touches(mask: Mask) -> bool:
 def _boundary_shape(mask: Mask) -> Shape | None:
     """Return what the boundary inside the image is, or ``None`` where it is neither straight nor round."""
     edge = _boundary(mask)
-    if len(edge) < 0.25 * min(mask.shape):
+    if len(edge) < _LEAST_EDGE * min(mask.shape):
         return None
-    middle = edge.mean(axis=0)
-    across = np.linalg.svd(edge - middle, full_matrices=False)[2][1]
-    size = max(mask.shape)
-    if _trimmed_rms((edge - middle) @ across) < _FIT * size:
+    scaled = edge / max(mask.shape)
+    if _fits(scaled, _off_line):
         return "straight"
-    # circle of Kasa: x^2 + y^2 + a x + b y + c = 0
-    scaled = (edge - middle) / size
-    left = np.column_stack([scaled, np.ones(len(scaled))])
-    a, b, c = np.linalg.lstsq(left, -(scaled**2).sum(axis=1), rcond=None)[0]
+    return "round" if _fits(scaled, _off_circle) else None
+
+
+def _fits(edge: Points, away: Callable[[Points, Points], Points | None]) -> bool:
+    """Tell whether most of an edge lies on a line or circle, the worst quarter left out: a thing may touch it."""
+    kept = edge
+    for _ in range(6):
+        distance = away(kept, edge)
+        if distance is None:
+            return False
+        kept = edge[np.argsort(distance)[: max(int(_MOST * len(edge)), 4)]]
+    distance = away(kept, edge)
+    if distance is None:
+        return False
+    near = np.sort(distance)[: int(_MOST * len(edge))]
+    return bool(len(near) > 0 and np.sqrt(np.mean(near**2)) < _FIT)
+
+
+def _off_line(kept: Points, edge: Points) -> Points | None:
+    middle = kept.mean(axis=0)
+    across = np.linalg.svd(kept - middle, full_matrices=False)[2][1]
+    return np.asarray(np.abs((edge - middle) @ across))
+
+
+def _off_circle(kept: Points, edge: Points) -> Points | None:
+    """Return distances from the circle x^2 + y^2 + a x + b y + c = 0 of least squares (Kasa 1976, from memory)."""
+    left = np.column_stack([kept, np.ones(len(kept))])
+    a, b, c = np.linalg.lstsq(left, -(kept**2).sum(axis=1), rcond=None)[0]
     radius2 = a * a / 4 + b * b / 4 - c
     if not _RADIUS[0] ** 2 <= radius2 <= _RADIUS[1] ** 2:
         return None
-    away = np.hypot(scaled[:, 0] + a / 2, scaled[:, 1] + b / 2) - np.sqrt(radius2)
-    return "round" if _trimmed_rms(away) < _FIT else None
+    return np.asarray(np.abs(np.hypot(edge[:, 0] + a / 2, edge[:, 1] + b / 2) - np.sqrt(radius2)))
 
 
 def _boundary(mask: Mask) -> NDArray[np.float64]:
@@ -149,11 +176,6 @@ def _boundary(mask: Mask) -> NDArray[np.float64]:
     inner[:, 1:] |= change & mask[:, 1:]
     inner[:, :-1] |= change & mask[:, :-1]
     return np.argwhere(inner).astype(np.float64)
-
-
-def _trimmed_rms(away: NDArray[np.float64]) -> float:
-    size = np.sort(np.abs(away))[: max(int(0.95 * len(away)), 1)]
-    return float(np.sqrt(np.mean(size**2)))
 
 
 def cone_cut(radiograph: Radiograph) -> Measure:
