@@ -13,13 +13,15 @@ from radlength.uncertainty import Marking
 
 CAREFUL = (0.05, 0.05, 0.03)
 PLANTED = (0.01, 0.01, 0.01)
+HUMAN = (0.1, 0.1, 0.05, 0.3)
+"""Standard deviations in millimetres of clicks, ends, marks beside, and of the apex where it is not as the ends."""
 FILM_MM = 1.0
 """How far from the first place a film is put the second time, standard deviation: common practice, no source."""
 
 
 def marking(sds):
     """The stated spread that goes with (click, end, reference) standard deviations."""
-    return Marking(apex_mm=sds[1], stop_mm=sds[1], tip_mm=sds[1], path_mm=sds[0])
+    return Marking(apex_mm=sds[-1] if len(sds) > 3 else sds[1], stop_mm=sds[1], tip_mm=sds[1], path_mm=sds[0])
 
 
 def pair(
@@ -28,7 +30,7 @@ def pair(
     """A scene, and its marks on a straight and a shifted image; with `exact` the tube swings by `shift_deg`."""
     rng = np.random.default_rng(seed)
     scene = random_scene(seed, **scene_numbers)
-    spread = dict(zip(("click_mm", "end_mm", "reference_mm"), sds, strict=True))
+    spread = dict(zip(("click_mm", "end_mm", "reference_mm", "apex_mm"), sds, strict=False))
     exposures = [scene.view, second_exposure(scene.view, side * shift_deg, rng)]
     if exact:
         exposures[1] = replace(exposures[1], horizontal_deg=scene.view.horizontal_deg + side * shift_deg)

@@ -26,7 +26,7 @@ from scipy.stats import beta
 
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1])]
 from helpers.two_view_mistakes import ALIKE, BAD, MARKER_ONLY, SEEN  # noqa: E402 - the folders of the tests come first
-from helpers.two_view_scenes import CAREFUL, PLANTED, marking, pair  # noqa: E402
+from helpers.two_view_scenes import CAREFUL, HUMAN, PLANTED, marking, pair  # noqa: E402
 from validation import commit_seed  # noqa: E402
 
 from radlength.errors import RadlengthError  # noqa: E402
@@ -163,7 +163,9 @@ def sound_table(rows):
             f"       {half:5.2f}"
         )
     times = 1000 * np.array([row.seconds for row in rows])
-    lines.append(f"solve, processor time: median {np.median(times):.0f} ms, p95 {np.quantile(times, 0.95):.0f} ms")
+    lines.append(
+        f"solve, processor time: median {np.median(times):.0f} ms, p95 {np.quantile(times, 0.95):.0f} ms"
+    )
     return lines
 
 
@@ -235,6 +237,12 @@ def main():
     planted = [row for row in planted if row.shift_deg >= 20]
     for words, rows in (("careful marks", wide), ("planted marks, SD 0.01 mm", planted)):
         print(f"\nmarker and instrument, 20 degrees and more, {words}: p95 {sound_figures(rows)[4]:.3f} mm")
+    for method in METHODS:
+        rows = run(jobs(given.scenes // 4, seed + 2, ["good"], method, HUMAN), given.workers)
+        print(
+            f"\n{method}: the default spread of a person, apex SD {HUMAN[3]} mm\n"
+            + "\n".join(sound_table(rows))
+        )
     if given.out:
         given.out.mkdir(parents=True, exist_ok=True)
         plot(sound, given.out / "two-views.png")
