@@ -13,6 +13,7 @@ from radlength.imaging.radiograph import Grey
 FloatArray = NDArray[np.float64]
 STEP_PX = 0.5
 """Distance of samples across, in pixels."""
+_WINDOW_PX = 11.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -124,13 +125,11 @@ def _centres(
 
     even = grey - np.median(grey, axis=1, keepdims=True)
     near = np.abs(offsets) <= wander_px
-    smooth = cv2.blur(even, (9, 15))[:, near]
-    strength = np.median(smooth.max(axis=1)), np.median(-smooth.min(axis=1))
+    smooth = cv2.blur(even, (9, 15))
+    central = smooth[:, near]
+    strength = np.median(central.max(axis=1)), np.median(-central.min(axis=1))
     sign = 1 if strength[0] >= strength[1] else -1
-    lifted = np.clip(sign * smooth, 0, None)
-    peak = np.take_along_axis(lifted, lifted.argmax(axis=1)[:, None], 1)
-    weight = np.clip(lifted - 0.5 * peak, 0, None)
-    raw = (weight @ offsets[near]) / np.maximum(weight.sum(axis=1), 1e-9)
+    raw = _middles(np.clip(sign * smooth, 0, None), offsets, near)
     scaled = (along - along.mean()) / max(float(np.ptp(along)), 1.0)
     degree = 4
     keep = np.ones(len(raw), dtype=bool)
@@ -142,6 +141,18 @@ def _centres(
         away = np.abs(raw - line)
         keep = away <= max(3 * float(np.median(away)), 0.2)
     return sign, np.clip(line, -wander_px, wander_px)
+
+
+def _middles(lifted: FloatArray, offsets: FloatArray, near: NDArray[np.bool_]) -> FloatArray:
+    """Return the middle of the highest thing in each profile: a centroid in a window that moves onto it."""
+    middles = offsets[near][lifted[:, near].argmax(axis=1)]
+    peak = lifted[:, near].max(axis=1, keepdims=True)
+    above = np.clip(lifted - 0.5 * peak, 0, None)
+    for _ in range(4):
+        weight = above * (np.abs(offsets - middles[:, None]) <= _WINDOW_PX)
+        total = weight.sum(axis=1)
+        middles = np.where(total > 0, (weight @ offsets) / np.maximum(total, 1e-9), middles)
+    return np.asarray(middles)
 
 
 def in_segments(profiles: Across, count: int) -> tuple[FloatArray, FloatArray]:

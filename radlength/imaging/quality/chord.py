@@ -11,6 +11,8 @@ from radlength.imaging.quality.across import Across, in_segments
 
 FloatArray = NDArray[np.float64]
 _SEGMENTS = 8
+_WELL = 0.012
+"""RMS of a fit, over the range of the profiles, that needs no second start."""
 _FLANK_PX = 8.5
 """Ground taken in on each side of the wire."""
 
@@ -117,6 +119,8 @@ def fit_chord(profiles: Across, *, ground: int = 1) -> ChordFit | None:
             )
         except (ValueError, np.linalg.LinAlgError):
             continue
+        if np.sqrt(np.mean(fits[-1].fun ** 2)) < _WELL:
+            break
     if not fits:
         return None
     fit = min(fits, key=lambda item: float(item.cost))
@@ -142,12 +146,15 @@ class _Wires:
         self.share = (along - along[0]) / max(float(np.ptp(along)), 1.0)
         self.powers = np.vander(offsets / offsets.max(), ground + 1, increasing=True)
         self.scale = max(float(np.ptp(means)), 1e-9)
+        self._mixed: tuple[float, FloatArray, FloatArray] | None = None
 
     def solved(self, given: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return what is left of every profile, shape (S, K), 0 far from the wire, and the heights, shape (S,)."""
         blur, first, last, strength = given
         radii = first + (last - first) * self.share
-        fine, mixing = _mixing(self.offsets, blur)
+        if self._mixed is None or self._mixed[0] != blur:
+            self._mixed = (blur, *_mixing(self.offsets, blur))
+        _, fine, mixing = self._mixed
         shape = _seen(radii, fine, mixing, strength)
         near = np.abs(self.offsets) <= radii[:, None] + _FLANK_PX
         ground = np.broadcast_to(self.powers, (len(radii), *self.powers.shape))

@@ -62,7 +62,9 @@ def _line(profile: NDArray[np.float64]) -> tuple[float, float]:
         return 0.0, 0.0
     floor = float(np.median(size[usable]))
     best = int(np.argmax(np.where(usable, size, 0)))
-    return (float(size[best] / floor) if floor > 0 else 0.0), float(1 / rate[best])
+    if floor <= 0 or best == 0:
+        return 0.0, 0.0
+    return float(size[best]) / floor, float(1 / rate[best])
 
 
 def rescaled(radiograph: Radiograph) -> Measure:
