@@ -1,0 +1,116 @@
+"""The clicks a trace runs between: whether they can be used, and what a pixel of the image measures."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from radlength.errors import ImageError, MarkError
+from radlength.finding import Finding
+from radlength.geometry import crosses_itself, points_outside
+from radlength.geometry.path import check_path, cumulative_length
+from radlength.imaging import Radiograph
+
+FloatArray = NDArray[np.float64]
+
+MAX_ANCHORS = 8
+APART_MM = 0.3
+"""Two clicks nearer than this say nothing about the direction of a canal."""
+LONGEST_MM = 80.0
+"""No canal is as long; a longer path means a wrong pixel size, and would take unbounded work."""
+SHORTEST_MM = 1.5
+ASSUMED_MM = 0.03
+"""Pixel of an intra-oral detector where the file states none (usual 0.02 to 0.04; common practice, no source)."""
+
+PIXEL_ASSUMED = Finding(
+    "trace-pixel-assumed",
+    f"The file states no size of a pixel; the trace took {ASSUMED_MM:g} mm.",
+    "State the pixel pitch of the detector if the trace looks too wide or too narrow.",
+    "note",
+)
+
+
+def pixel_mm(radiograph: Radiograph, stated_mm: float | None) -> tuple[FloatArray, tuple[Finding, ...]]:
+    """Return the (row, column) size of a pixel in millimetres, shape (2,), and what is to be said about it.
+
+    Parameters
+    ----------
+    radiograph
+        The image; where its file states a size, that one is taken.
+    stated_mm
+        Size of a pixel where the file states none, or ``None`` to assume one.
+
+    Notes
+    -----
+    The size only tells how wide a canal is likely to be: a trace is in pixels and its length is measured by a
+    reference. Ten percent of magnification do not matter to it.
+
+    Raises
+    ------
+    ImageError
+        A stated size that no intra-oral detector has.
+    """
+    if stated_mm is not None and not 0.005 <= stated_mm <= 0.2:
+        raise ImageError(
+            f"a pixel pitch of {stated_mm} mm",
+            "0.005 to 0.2 mm for an intra-oral detector",
+            "look it up for the detector, in millimetres",
+            code="pitch-out-of-range",
+            subject=radiograph.name,
+        )
+    scale = radiograph.scale
+    if scale.row_mm is None or scale.column_mm is None:
+        if stated_mm is not None:
+            return np.array([stated_mm, stated_mm]), ()
+        return np.array([ASSUMED_MM, ASSUMED_MM]), (PIXEL_ASSUMED,)
+    sides = np.array([scale.row_mm, scale.column_mm], dtype=np.float64)
+    if scale.meaning != "none":
+        return sides, ()
+    sides *= (stated_mm or ASSUMED_MM) / float(np.sqrt(sides.prod()))
+    return sides, () if stated_mm else (PIXEL_ASSUMED,)
+
+
+def check_anchors(anchors_px: ArrayLike, radiograph: Radiograph, side_mm: FloatArray) -> FloatArray:
+    """Return the clicks in millimetres, shape (N, 2), or say why no canal can run through them.
+
+    Parameters
+    ----------
+    anchors_px
+        (row, column) pixels, shape (N, 2), in order along the canal.
+    radiograph
+        The image they are on.
+    side_mm
+        (row, column) size of a pixel.
+
+    Raises
+    ------
+    MarkError
+        Not two to eight points, a point outside the image, points on top of one another, a path too short, too
+        long, or one that crosses itself.
+    """
+    points = check_path(anchors_px, subject=radiograph.name)
+    if len(points) > MAX_ANCHORS:
+        raise _refusal(radiograph, f"{len(points)} clicks", f"2 to {MAX_ANCHORS} clicks", "trace-anchors")
+    outside = points_outside(points, radiograph.shape)
+    if outside:
+        rows, columns = radiograph.shape
+        allowed = f"clicks on the image, {rows} rows and {columns} columns"
+        raise _refusal(radiograph, f"{outside} of the clicks outside the image", allowed, "trace-outside")
+    points_mm = points * side_mm
+    along = cumulative_length(points_mm)
+    if np.diff(along).min() < APART_MM:
+        allowed = f"clicks at least {APART_MM:g} mm apart along the canal"
+        raise _refusal(radiograph, "two clicks on top of one another", allowed, "trace-anchors-together")
+    if not SHORTEST_MM <= along[-1] <= LONGEST_MM:
+        allowed = f"{SHORTEST_MM:g} to {LONGEST_MM:g} mm, at {side_mm[0]:.3g} mm a pixel"
+        raise _refusal(radiograph, f"a path of {along[-1]:.1f} mm", allowed, "trace-length")
+    if crosses_itself(points_mm):
+        raise _refusal(
+            radiograph, "clicks on a path that crosses itself", "clicks in order", "trace-crossing"
+        )
+    return np.asarray(points_mm)
+
+
+def _refusal(radiograph: Radiograph, wrong: str, allowed: str, code: str) -> MarkError:
+    remedy = "click again in order from the reference point to the apex"
+    return MarkError(wrong, allowed, remedy, code=code, subject=radiograph.name)

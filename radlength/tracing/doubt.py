@@ -1,0 +1,161 @@
+"""What speaks against a trace, judged from its signs.
+
+Every limit was set on simulated images (seeds below 10 000) so that together they question at most 5 % of the traces
+that run wholly within 0.3 mm of the canal; what share of the others they catch, the study of this project prints.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from radlength.finding import Finding
+from radlength.tracing.corridor import HALF_MM, ROW_MM, Corridor
+from radlength.tracing.signs import Signs
+
+FloatArray = NDArray[np.float64]
+
+STRUCTURE = 0.7
+"""Real images show 1.1 and more, noise alone 0.35 and less."""
+UNCLEAR = 0.05
+"""Where a quarter of the path below its crown stands out less than this, no line is seen there."""
+STRAY = 0.17
+"""Mean probability, along the path, that the canal runs elsewhere."""
+ONE_SIDED, EDGE_ALONE = 3.0, 9.4
+"""Difference of the two sides in depths of the line, exceeded along a fifth of the path: an edge, beside another
+doubt and by itself."""
+CLICK_MM = 0.30
+CURVE_MM = 0.26
+BORDER_MM = HALF_MM - 0.1
+HIDDEN_SHARE = 0.4
+METAL_MM = 0.18
+EVEN_SHARE = 0.2
+CROWN_SHARE = 1 / 3
+"""Part of a path, from its first click, where no canal need be seen."""
+LAST_ROWS = 6
+
+
+def confidences(signs: Signs, corridor: Corridor) -> tuple[float, ...]:
+    """Return for every stretch between clicks how likely the canal runs within 0.3 mm of the trace.
+
+    It is the search's own probability, given that one of the lines it weighed is the canal; it knows nothing of the
+    doubts in :func:`doubts`.
+    """
+    at, _, _ = corridor.offsets()
+    return tuple(
+        float(np.clip(1 - signs.stray[start : stop + 1].max(), 0, 1)) for start, stop in pairwise(at)
+    )
+
+
+def doubts(signs: Signs) -> tuple[Finding, ...]:
+    """Return what speaks against a trace; nothing where nothing does.
+
+    Parameters
+    ----------
+    signs
+        Its signs.
+
+    Notes
+    -----
+    In an even or saturated area only that is said: the rest means nothing there.
+    """
+    even = _even(signs)
+    if even:
+        return even
+    found = (_contrast(signs), _edge(signs), _paths(signs), _corridor(signs), _clicks(signs), _metal(signs))
+    return tuple(one for one in found if one is not None)
+
+
+def _doubt(code: str, sentence: str, remedy: str = "Place the points between by hand.") -> Finding:
+    return Finding(code, sentence, remedy)
+
+
+def _even(signs: Signs) -> tuple[Finding, ...]:
+    flat, saturated = signs.flat.mean(), signs.saturated.mean()
+    if saturated > EVEN_SHARE:
+        words = (
+            f"{100 * saturated:.0f} % of the trace runs where the image is black or white without any detail."
+        )
+        return (
+            _doubt(
+                "trace-saturated", words, "Take an exposure that shows the root, or place the points by hand."
+            ),
+        )
+    if flat > EVEN_SHARE:
+        return (
+            _doubt(
+                "trace-flat", f"{100 * flat:.0f} % of the trace runs where the image shows nothing at all."
+            ),
+        )
+    return ()
+
+
+def _contrast(signs: Signs) -> Finding | None:
+    if signs.structure < STRUCTURE:
+        return _doubt("trace-low-contrast", "Around the trace the image shows hardly more than noise.")
+    unclear = _unclear(signs)
+    if unclear >= UNCLEAR or _one_sided(signs) > ONE_SIDED:
+        return None
+    return _doubt("trace-low-contrast", "Along more than a quarter of the trace no line is seen.")
+
+
+def _edge(signs: Signs) -> Finding | None:
+    sides = _one_sided(signs)
+    if sides <= ONE_SIDED or (sides <= EDGE_ALONE and _unclear(signs) >= UNCLEAR):
+        return None
+    return _doubt(
+        "trace-root-edge",
+        "One side of the trace is much brighter than the other, as along the edge of a root.",
+        "Look whether it lies in the canal; if not, place the points by hand.",
+    )
+
+
+def _paths(signs: Signs) -> Finding | None:
+    stray = float(signs.stray.mean())
+    if stray <= STRAY:
+        return None
+    where = int(signs.stray.argmax()) * ROW_MM
+    words = f"Another course is nearly as likely, most so {where:.0f} mm from the first click."
+    return _doubt("trace-two-paths", words, "Click once more there, on the canal that is meant.")
+
+
+def _corridor(signs: Signs) -> Finding | None:
+    if np.abs(signs.across_mm).max() <= BORDER_MM:
+        return None
+    words = f"The trace reaches the border of its corridor, {HALF_MM:g} mm from the curve through the clicks."
+    return _doubt("trace-left-corridor", words, "Click once more in the bend.")
+
+
+def _clicks(signs: Signs) -> Finding | None:
+    off = float(signs.click_miss_mm.max(initial=0.0))
+    if off > CLICK_MM:
+        words = f"The trace passes a click at {off:.1f} mm."
+        return _doubt(
+            "trace-off-click", words, "Look whether the click or the trace is in the canal, and move it."
+        )
+    uneven = float(signs.curve_miss_mm.max())
+    if uneven > CURVE_MM:
+        words = f"No smooth curve runs through the clicks: one lies {uneven:.1f} mm beside it."
+        return _doubt("trace-uneven-clicks", words, "Look at the clicks, and add one in a sharp bend.")
+    return None
+
+
+def _metal(signs: Signs) -> Finding | None:
+    if signs.metal_miss_mm > METAL_MM:
+        words = f"The bright line that was followed lies {signs.metal_miss_mm:.1f} mm from the clicks."
+    elif signs.hidden.mean() > HIDDEN_SHARE:
+        words = "A bright line that the clicks are not on hides what lies within 0.5 mm of the trace."
+    else:
+        return None
+    return _doubt("trace-beside-metal", words, "Say which canal it lies in, or place the points by hand.")
+
+
+def _unclear(signs: Signs) -> float:
+    return float(np.quantile(signs.clear[int(len(signs.clear) * CROWN_SHARE) :], 0.25))
+
+
+def _one_sided(signs: Signs) -> float:
+    root = signs.edge[int(len(signs.edge) * CROWN_SHARE) : -LAST_ROWS]
+    return float(np.quantile(root, 0.8)) if len(root) else 0.0

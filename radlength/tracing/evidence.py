@@ -1,0 +1,124 @@
+"""How likely a canal is at every place of a corridor, from a strip of the image.
+
+A canal is a dark line, or a bright one where metal or filling lies in it. How much a line must stand out is told by
+what goes on within 2 mm beside and 3 mm along, the same in an image and in any part cut out of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from radlength.tracing.bright import BrightLine, bright_line
+from radlength.tracing.corridor import ACROSS_MM, FINE_MM, ROW_MM, Corridor
+from radlength.tracing.filters import SIGMAS_MM, Answers, Table
+
+FloatArray = NDArray[np.float64]
+Polarity = Literal["auto", "dark", "bright"]
+"""``dark``: canals only. ``bright``: a bright line only, or an image stored inverted. ``auto``: by evidence."""
+
+CEILING = 1.55
+"""An answer this many times what goes on around counts no more than that."""
+FLOOR = -0.68
+WIDTH_POWER = 0.8
+"""Wide lines must stand out more: what goes on around grows with the width looked at."""
+ONE_SIDED = 0.9
+"""A line whose sides differ by this many times its depth is the edge of a root, not a canal."""
+LEAST_DEPTH = 0.3
+STEEP = 10.0
+"""A change along the corridor this steep is an edge that crosses it, not a canal."""
+STEEP_REACH_MM = (1.05, 0.3)
+"""How far, along and across, such an edge spoils what is seen."""
+BRIGHT_WEIGHT = 6.3
+SHUN_MM = 0.3
+"""Beside a bright line that is not the canal's own, nothing is believed this far."""
+QUIET = 0.1
+"""Grey values: less than this around is an even area."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evidence:
+    """What speaks for a canal.
+
+    Parameters
+    ----------
+    weight
+        At every row and place across, shape (rows, 61); positive speaks for.
+    one_sided
+        How much brighter one side is than the other, in depths of the line between them, shape (rows, 61).
+    long
+        How much a line smoothed more along stands out, in units of what goes on around, shape (rows, 61).
+    around
+        How much goes on around each row, grey values, shape (rows,).
+    line
+        The bright line in the corridor, ours or not, or ``None``.
+    """
+
+    weight: FloatArray
+    one_sided: FloatArray
+    long: FloatArray
+    around: FloatArray
+    line: BrightLine | None
+
+
+def weigh(found: Answers, corridor: Corridor, polarity: Polarity = "auto") -> Evidence:
+    """Return what speaks for a canal in a corridor.
+
+    Parameters
+    ----------
+    found
+        What answered in its strip, dark lines positive.
+    corridor
+        The corridor, whose clicks tell a bright line in this canal from one in the next.
+    polarity
+        What to look for; with ``"bright"`` the strip is expected to be turned already.
+    """
+    around = _around(found.around)
+    wide = _around(found.long_around)
+    one_sided = found.step / np.maximum(found.lines.max(axis=1), LEAST_DEPTH * around[:, None])
+    dark, long = _dark(found, around, one_sided), found.long_lines.max(axis=1) / wide[:, None]
+    line = bright_line(found.long_lines, wide, corridor) if polarity == "auto" else None
+    if line is None:
+        return Evidence(dark, one_sided, long, around, None)
+    on = line.rows[:, None]
+    if not line.ours:
+        near = np.abs(ACROSS_MM - line.across_mm[:, None]) < SHUN_MM
+        return Evidence(np.where(on & near, FLOOR, dark), one_sided, long, around, line)
+    light = (-found.lines[:, :4]).max(axis=1)
+    share = np.clip(light / np.maximum(light.max(axis=1, keepdims=True), 1e-9), 0, 1)
+    stands_out = np.where(on, (-found.long_lines).max(axis=1) / wide[:, None], long)
+    return Evidence(np.where(on, BRIGHT_WEIGHT * share**2, dark), one_sided, stands_out, around, line)
+
+
+def _dark(found: Answers, around: FloatArray, one_sided: FloatArray) -> FloatArray:
+    widths = (np.array(SIGMAS_MM) / 0.22) ** -WIDTH_POWER
+    answer = (found.lines * widths[:, None].astype(np.float32)).max(axis=1) / around[:, None]
+    weight = np.where(answer > 0, CEILING * np.tanh(answer / CEILING), np.maximum(answer, FLOOR))
+    even = 1 / (1 + (one_sided / ONE_SIDED) ** 2)
+    return np.asarray(np.where(weight > 0, weight * even, weight) * _clear(found.slope, around))
+
+
+def _clear(slope: Table, around: FloatArray) -> FloatArray:
+    """Return 1 where nothing crosses the corridor, towards 0 near an edge that does."""
+    import cv2  # noqa: PLC0415
+
+    along, across = (
+        2 * round(reach / step) + 1 for reach, step in zip(STEEP_REACH_MM, (ROW_MM, FINE_MM), strict=True)
+    )
+    steep = cv2.dilate((slope / around[:, None]).astype(np.float32), np.ones((along, across), np.uint8))
+    return np.asarray(1 / (1 + (steep / STEEP) ** 2), dtype=np.float64)
+
+
+def _around(answer: Table) -> FloatArray:
+    """Return how much goes on around each row: 40 % quantile over 4 mm across, median over 6 mm along.
+
+    Scaled so that it is the SD where the answers are normal (quantile 0.4 of a half-normal: 0.5244).
+    """
+    from scipy.ndimage import median_filter  # noqa: PLC0415
+
+    spread = np.quantile(np.abs(answer), 0.4, axis=1) / 0.5244
+    window = min(41, len(spread))
+    return np.maximum(np.asarray(median_filter(spread, size=window, mode="nearest"), dtype=np.float64), QUIET)

@@ -1,0 +1,141 @@
+"""What answers to a line of a given width across a straightened strip, as tables made once.
+
+A dark line of width about 2 sigma answers most to the second derivative of a Gaussian of that sigma (Lindeberg
+1998, feature detection with automatic scale selection: a ridge at the scale of its own width).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, WIDE_ACROSS_MM
+
+Table = NDArray[np.float32]
+FloatArray = NDArray[np.float64]
+
+SIGMAS_MM = (0.10, 0.15, 0.22, 0.33, 0.50)
+"""Half widths of canals looked for: a file of 0.2 mm to an open canal of 1 mm."""
+REFERENCE = 2
+"""The sigma, 0.22 mm, whose answers say how much goes on around."""
+ALONG_MM = 0.3
+"""SD of smoothing along the corridor."""
+LONG = slice(1, 4)
+"""Sigmas at which a long line is looked for."""
+LINE_ALONG_MM = 0.9
+"""SD of smoothing along it where a long line is looked for."""
+AROUND_MM = 2.0
+"""Half width of what is looked at to say how much goes on around."""
+STEP_MM = 0.45
+"""Sigma of what answers where one side is brighter than the other: the edge of a root."""
+EDGE_ACROSS_MM, EDGE_ALONG_MM = 0.2, 0.25
+_AROUND = np.abs(WIDE_ACROSS_MM) <= AROUND_MM + 1e-9
+_INSIDE = (len(WIDE_ACROSS_MM) - len(ACROSS_MM)) // 2
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Answers:
+    """How much a strip looks like a dark line at every place. Rows every 0.15 mm along, columns 0.05 mm across.
+
+    Parameters
+    ----------
+    lines
+        By sigma, shape (rows, 5, 61), grey values: positive for a dark line, 1 for one of depth 1.
+    around
+        Answer at 0.22 mm in a wider strip, shape (rows, 81).
+    long_lines
+        At 0.15, 0.22 and 0.33 mm, smoothed more along, shape (rows, 3, 61).
+    long_around
+        As `around`, smoothed more along.
+    step
+        How much brighter one side is than the other, grey values, shape (rows, 61), without sign.
+    slope
+        Size of the change along the corridor, grey values a millimetre, shape (rows, 61).
+    """
+
+    lines: Table
+    around: Table
+    long_lines: Table
+    long_around: Table
+    step: Table
+    slope: Table
+
+
+def answers(strip: Table) -> Answers:
+    """Return what answers in a strip, shape (3 k + 1, 121)."""
+    import cv2  # noqa: PLC0415
+
+    short = _along(strip, ALONG_MM)[::EVERY]
+    long = _along(strip, LINE_ALONG_MM)[::EVERY]
+    narrow = _tables()[:, LONG]
+    edge = cv2.GaussianBlur(
+        strip, (0, 0), sigmaX=EDGE_ACROSS_MM / FINE_MM, sigmaY=EDGE_ALONG_MM / FINE_MM, borderType=1
+    )
+    slope = np.abs(np.gradient(edge[:, _INSIDE : _INSIDE + len(ACROSS_MM)], FINE_MM, axis=0))[::EVERY]
+    count = len(ACROSS_MM)
+    return Answers(
+        lines=(short @ _flat(_tables())).reshape(len(short), len(SIGMAS_MM), count),
+        around=short @ _around_table(),
+        long_lines=(long @ _flat(narrow)).reshape(len(long), 3, count),
+        long_around=long @ _around_table(),
+        step=np.abs(short @ _step_table()),
+        slope=np.asarray(slope, dtype=np.float32),
+    )
+
+
+def warm_up() -> None:
+    """Load what the first trace would otherwise wait for: libraries and tables, some tenths of a second once."""
+    import scipy.linalg  # noqa: PLC0415
+    import scipy.ndimage  # noqa: F401, PLC0415
+
+    answers(np.zeros((4 * EVERY + 1, len(WIDE_ACROSS_MM)), dtype=np.float32))
+
+
+def _along(strip: Table, sigma_mm: float) -> Table:
+    import cv2  # noqa: PLC0415
+
+    smooth = cv2.GaussianBlur(strip, (0, 0), sigmaX=1e-6, sigmaY=sigma_mm / FINE_MM, borderType=1)
+    return np.asarray(smooth, dtype=np.float32)
+
+
+def _flat(tables: Table) -> Table:
+    return np.ascontiguousarray(tables.reshape(len(WIDE_ACROSS_MM), -1))
+
+
+@cache
+def _tables() -> Table:
+    """Shape (121, 5, 61): from strip to answers."""
+    columns = [[_line(sigma, centre) for centre in ACROSS_MM] for sigma in SIGMAS_MM]
+    return np.asarray(columns, dtype=np.float32).transpose(2, 0, 1)
+
+
+@cache
+def _around_table() -> Table:
+    columns = [_line(SIGMAS_MM[REFERENCE], centre) for centre in WIDE_ACROSS_MM[_AROUND]]
+    return np.ascontiguousarray(np.asarray(columns, dtype=np.float32).T)
+
+
+@cache
+def _step_table() -> Table:
+    columns = [_step(centre) for centre in ACROSS_MM]
+    return np.ascontiguousarray(np.asarray(columns, dtype=np.float32).T)
+
+
+def _step(centre: float) -> FloatArray:
+    """Weights that answer 1 to an edge of height 1 and 0 to anything the same on both sides."""
+    x = WIDE_ACROSS_MM - centre
+    weights = x * np.exp(-0.5 * (x / STEP_MM) ** 2)
+    return np.asarray(weights / weights[x > 0].sum())
+
+
+def _line(sigma: float, centre: float) -> FloatArray:
+    """Weights blind to a constant and to a slope, that answer 1 to a dark line of depth 1 and this sigma."""
+    x = WIDE_ACROSS_MM - centre
+    bell = np.exp(-0.5 * (x / sigma) ** 2)
+    weights = ((x / sigma) ** 2 - 1) * bell * (np.abs(x) < 4 * sigma)
+    plain, ours = np.stack([np.ones_like(x), x], axis=1), np.stack([bell, bell * x], axis=1)
+    weights = weights - ours @ np.linalg.solve(plain.T @ ours, plain.T @ weights)
+    return np.asarray(weights / -(weights @ bell))

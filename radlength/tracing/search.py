@@ -1,0 +1,172 @@
+"""The likely courses of a canal through a corridor: forward and backward over place and slope, no random draws.
+
+State: place across the corridor (61 of 0.05 mm) and slope (9). A canal is smooth, so its slope changes little from
+step to step; clicks pull, evidence pulls, both ends are held. Forward-backward recursion of a hidden Markov chain
+(Rabiner 1989, Proceedings of the IEEE 77(2), eq. 19 to 27). The work grows with the length of the path alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from radlength.tracing.corridor import ACROSS_MM, FINE_MM, ROW_MM, Corridor
+
+FloatArray = NDArray[np.float64]
+
+NODE = 3
+"""Rows of evidence from one node of the chain to the next: 0.45 mm."""
+SLOPES = np.arange(-4, 5)
+"""Slopes, in steps of 0.05 mm across for 0.45 mm along: up to 24 degrees against the curve through the clicks."""
+_UNIT = FINE_MM / (ROW_MM * NODE)
+EVIDENCE = 0.23
+"""Nats of evidence of weight 1 in one row: rows of 0.15 mm are far from independent."""
+CLICK_MM = 0.14
+"""SD of a click between the ends."""
+STRAY_CLICK = 0.003
+BEND = (0.052, 0.14, 0.02)
+"""SD of the change of slope at a node, that of a sudden one, and how often that happens."""
+FIRST_SLOPE = 0.30
+SAG = (0.025, 2.0)
+"""A canal leaves the curve through two clicks that are d apart by about this times d squared (an arc's sagitta)."""
+LEAST_SAG_MM = 0.12
+STRAY = 0.02
+SAG_LENGTH_MM = 6.0
+"""Length along which a canal keeps to one side of the curve."""
+_OUTSIDE = -8.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Courses:
+    """Where a canal is likely to run.
+
+    Parameters
+    ----------
+    share
+        Probability of every place across at every node, shape (nodes, 61), rows adding to 1.
+    course_mm
+        One connected likely course: place across at every node, shape (nodes,).
+    rows
+        Row of the evidence of every node, shape (nodes,).
+    """
+
+    share: FloatArray
+    course_mm: FloatArray
+    rows: NDArray[np.intp]
+
+
+def likely_courses(weight: FloatArray, corridor: Corridor) -> Courses:
+    """Return where a canal is likely to run, given evidence of shape (rows, 61)."""
+    links = _links(EVIDENCE * weight + _pull(corridor))
+    forward, backward = _forward(links), _backward(links)
+    share = forward[:-1] * backward[:-1]
+    places = share.sum(axis=1)
+    end = np.zeros((1, len(ACROSS_MM)))
+    end[0, len(ACROSS_MM) // 2] = 1.0
+    places = np.concatenate([places / places.sum(axis=1, keepdims=True), end])
+    rows = np.minimum(np.arange(len(places)) * NODE, len(weight) - 1)
+    rows[-1] = len(weight) - 1
+    return Courses(places, ACROSS_MM[_course(forward, links)], rows)
+
+
+def _pull(corridor: Corridor) -> FloatArray:
+    """Return what is known before looking, nats, shape (rows, 61): near the curve, and near the clicks."""
+    at, side, _ = corridor.offsets()
+    gaps = np.diff(at) * ROW_MM
+    sag = np.repeat(np.maximum(SAG[0] * gaps ** SAG[1], LEAST_SAG_MM), np.diff(at))
+    sag = np.append(sag, sag[-1])[:, None]
+    pull = np.log(np.exp(-0.5 * (ACROSS_MM / sag) ** 2) + STRAY) * (ROW_MM / SAG_LENGTH_MM)
+    for row, place in zip(at[1:-1], side[1:-1], strict=True):
+        pull[row] += np.log(np.exp(-0.5 * ((ACROSS_MM - place) / CLICK_MM) ** 2) + STRAY_CLICK)
+    return np.asarray(pull)
+
+
+def _links(nats: FloatArray) -> FloatArray:
+    """Return the likelihood of each link from a node to the next, shape (links, slopes, 61)."""
+    count, places = (len(nats) - 1) // NODE, len(ACROSS_MM)
+    margin = int(SLOPES[-1]) + 1
+    padded = np.pad(nats, ((0, 0), (margin, margin)), constant_values=_OUTSIDE)
+    total = np.zeros((count, len(SLOPES), places))
+    for step in range(NODE):
+        rows = padded[step : step + count * NODE : NODE]
+        for which, slope in enumerate(SLOPES):
+            shift, part = divmod(slope * step / NODE, 1)
+            start = margin + int(shift)
+            total[:, which] += (1 - part) * rows[:, start : start + places]
+            total[:, which] += part * rows[:, start + 1 : start + 1 + places]
+    return np.asarray(np.exp(total - total.max(axis=(1, 2), keepdims=True)) + 1e-9)
+
+
+def _forward(links: FloatArray) -> FloatArray:
+    states = np.zeros((len(links) + 1, *links.shape[1:]))
+    states[0, :, links.shape[2] // 2] = _first_slope()
+    bend, source = _bend(), _moved()[0]
+    padded = np.zeros(links[0].size + 1)
+    for i, link in enumerate(links):
+        padded[:-1] = (states[i] * link).ravel()
+        new = bend @ padded[source]
+        states[i + 1] = new / new.sum()
+    return states
+
+
+def _backward(links: FloatArray) -> FloatArray:
+    states = np.zeros((len(links) + 1, *links.shape[1:]))
+    states[-1, :, links.shape[2] // 2] = _first_slope()
+    bend, target = _bend(), _moved()[1]
+    padded = np.zeros(links[0].size + 1)
+    for i in range(len(links) - 1, -1, -1):
+        ahead = states[i + 1] if i == len(links) - 1 else bend @ states[i + 1]
+        padded[:-1] = ahead.ravel()
+        new = padded[target] * links[i]
+        states[i] = new / new.sum()
+    return states
+
+
+def _course(forward: FloatArray, links: FloatArray) -> NDArray[np.intp]:
+    """Return a connected course: back from the end, at each node the likeliest way to have come."""
+    bend, source = _bend(), _moved()[0]
+    nodes, places = len(forward), links.shape[2]
+    course = np.full(nodes, places // 2, dtype=np.intp)
+    slope = None
+    padded = np.zeros(links[0].size + 1)
+    for i in range(nodes - 2, -1, -1):
+        padded[:-1] = (forward[i] * links[i]).ravel()
+        come = padded[source[:, course[i + 1]]]
+        slope = int((come if slope is None else come * bend[slope]).argmax())
+        course[i] = min(max(course[i + 1] - int(SLOPES[slope]), 0), places - 1)
+    course[0] = places // 2
+    return course
+
+
+@cache
+def _bend() -> FloatArray:
+    """Symmetric share of slope changes, shape (slopes, slopes)."""
+    usual, sudden, often = BEND
+    change = np.subtract.outer(SLOPES, SLOPES) * _UNIT
+    return np.asarray((1 - often) * _bell(change, usual) + often * _bell(change, sudden))
+
+
+def _bell(change: FloatArray, sd: float) -> FloatArray:
+    whole = np.exp(-0.5 * (np.arange(-30, 31) * _UNIT / sd) ** 2).sum()
+    return np.asarray(np.exp(-0.5 * (change / sd) ** 2) / whole)
+
+
+@cache
+def _first_slope() -> FloatArray:
+    return np.asarray(np.exp(-0.5 * (SLOPES * _UNIT / FIRST_SLOPE) ** 2))
+
+
+@cache
+def _moved() -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return from where, and to where, each state moves, as places in a flat array; past its end is nothing."""
+    places, slopes = np.arange(len(ACROSS_MM))[None], np.arange(len(SLOPES))[:, None]
+    nothing = len(SLOPES) * len(ACROSS_MM)
+
+    def flat(place: NDArray[np.intp]) -> NDArray[np.intp]:
+        inside = (place >= 0) & (place < len(ACROSS_MM))
+        return np.where(inside, slopes * len(ACROSS_MM) + place, nothing)
+
+    return flat(places - SLOPES[:, None]), flat(places + SLOPES[:, None])

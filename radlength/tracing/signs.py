@@ -1,0 +1,143 @@
+"""What a trace shows of its own quality, as numbers: nothing is judged here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, ROW_MM, WIDE_ACROSS_MM, Corridor, Strip
+from radlength.tracing.evidence import Evidence
+from radlength.tracing.search import Courses
+
+FloatArray = NDArray[np.float64]
+
+WITHIN_MM = 0.3
+"""A course further from the trace than this is another one."""
+WINDOW_MM = 3.0
+HIDING_MM = 0.5
+"""Another canal's bright line this near hides what is sought."""
+CORE_MM = 0.3
+"""Where, on the trace, grey without any change is looked for."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Signs:
+    """Numbers about a trace, at its rows every 0.15 mm.
+
+    Parameters
+    ----------
+    stray
+        Probability that the canal runs more than 0.3 mm from the trace, shape (rows,).
+    seen
+        Evidence along the trace, mean over 3 mm, shape (rows,).
+    clear
+        How much a long line stands out there from what goes on around, mean over 3 mm, shape (rows,).
+    edge
+        Grey of one side less that of the other, in depths of the line, mean over 3 mm, shape (rows,).
+    structure
+        How much goes on around, in units of what the noise of single pixels alone would make.
+    flat, saturated
+        Rows without any change across the trace, and those of them at the end of the grey scale, shape (rows,).
+    across_mm
+        Place of the trace across the corridor, shape (rows,).
+    click_miss_mm
+        Distance of the inner clicks from the trace, shape (N - 2,); and of all clicks from the smooth curve.
+    curve_miss_mm
+        Distance of the clicks from the smooth curve the corridor follows, shape (N,).
+    metal
+        Rows on a bright line, shape (rows,).
+    metal_miss_mm
+        Root mean square distance of the clicks from it; 0 where there is none.
+    hidden
+        Rows with a bright line taken for another canal's within 0.5 mm, shape (rows,).
+    """
+
+    stray: FloatArray
+    seen: FloatArray
+    clear: FloatArray
+    edge: FloatArray
+    structure: float
+    flat: NDArray[np.bool_]
+    saturated: NDArray[np.bool_]
+    across_mm: FloatArray
+    click_miss_mm: FloatArray
+    curve_miss_mm: FloatArray
+    metal: NDArray[np.bool_]
+    metal_miss_mm: float
+    hidden: NDArray[np.bool_]
+
+
+def signs_of(
+    strip: Strip,
+    corridor: Corridor,
+    evidence: Evidence,
+    courses: Courses,
+    across_mm: FloatArray,
+    ends: tuple[float, float],
+) -> Signs:
+    """Return the signs of a trace.
+
+    Parameters
+    ----------
+    strip, corridor, evidence, courses
+        What it was made from.
+    across_mm
+        Its place across the corridor at every row.
+    ends
+        Lowest and highest grey the image can store.
+    """
+    at, side, distance = corridor.offsets()
+    apart = np.abs(ACROSS_MM - across_mm[courses.rows][:, None])
+    stray = (courses.share * (apart > WITHIN_MM)).sum(axis=1)
+    rows = strip[::EVERY]
+    core = _beside(rows, across_mm, np.arange(-CORE_MM, CORE_MM + 1e-9, FINE_MM))
+    flat = np.ptp(core, axis=1) <= 0
+    value = core[:, 0]
+    line, none = evidence.line, np.zeros(len(rows), dtype=np.bool_)
+    return Signs(
+        stray=np.interp(np.arange(len(rows)), courses.rows, stray),
+        seen=_mean(_at(evidence.weight, across_mm)),
+        clear=_mean(_at(evidence.long, across_mm)),
+        edge=_mean(_at(np.minimum(evidence.one_sided, 20.0), across_mm)),
+        structure=_structure(strip, evidence.around),
+        flat=flat,
+        saturated=flat & ((value <= ends[0]) | (value >= ends[1])),
+        across_mm=across_mm,
+        click_miss_mm=np.abs(across_mm[at] - side)[1:-1],
+        curve_miss_mm=distance,
+        metal=line.rows if line and line.ours else none,
+        metal_miss_mm=line.miss_mm if line and line.ours else 0.0,
+        hidden=line.rows & (np.abs(line.across_mm - across_mm) < HIDING_MM)
+        if line and not line.ours
+        else none,
+    )
+
+
+def _structure(strip: Strip, around: FloatArray) -> float:
+    """Return how much goes on around over what white noise would make of it.
+
+    The noise is read from second differences along the corridor (SD sqrt(6) of the noise where it is white;
+    Immerkaer 1996, Computer Vision and Image Understanding 64, 300, uses the like in two dimensions).
+    """
+    differences = np.abs(np.diff(strip[:, 30:91], n=2, axis=0))
+    noise = float(np.median(differences)) / (0.6745 * 6**0.5)
+    return float(np.median(around) / max(noise, 1e-6))
+
+
+def _at(weight: FloatArray, across_mm: FloatArray) -> FloatArray:
+    column = np.clip(np.rint((across_mm - ACROSS_MM[0]) / FINE_MM), 0, len(ACROSS_MM) - 1).astype(int)
+    return np.asarray(weight[np.arange(len(weight)), column])
+
+
+def _beside(rows: Strip, across_mm: FloatArray, reach: FloatArray) -> Strip:
+    column = np.rint((across_mm[:, None] + reach - WIDE_ACROSS_MM[0]) / FINE_MM).astype(int)
+    return np.take_along_axis(rows, np.clip(column, 0, rows.shape[1] - 1), axis=1)
+
+
+def _mean(values: FloatArray) -> FloatArray:
+    from scipy.ndimage import uniform_filter1d  # noqa: PLC0415
+
+    size = min(round(WINDOW_MM / ROW_MM), len(values))
+    return np.asarray(uniform_filter1d(values, size, mode="nearest"), dtype=np.float64)

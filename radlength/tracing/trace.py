@@ -1,0 +1,158 @@
+"""The line of a canal between a few clicks, with how far to trust it.
+
+The one place that knows the order of the steps. The ends stay the clicks of a person.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from radlength.finding import Finding
+from radlength.geometry import Curve, fit_curve
+from radlength.imaging import Radiograph
+from radlength.tracing.anchors import check_anchors, pixel_mm
+from radlength.tracing.corridor import Corridor, corridor_through, straighten
+from radlength.tracing.doubt import confidences, doubts
+from radlength.tracing.evidence import Polarity, weigh
+from radlength.tracing.filters import answers
+from radlength.tracing.search import likely_courses
+from radlength.tracing.signs import Signs, signs_of
+from radlength.tracing.smooth import smooth_course
+
+FloatArray = NDArray[np.float64]
+
+METHOD = "canal trace"
+VERSION = "1"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trace:
+    """A suggested course of a canal.
+
+    Parameters
+    ----------
+    path_px
+        (row, column) points along it every 0.15 mm, shape (N, 2), from the first click to the last.
+    anchors_px
+        The clicks, shape (K, 2); the first and the last are the ends of the path.
+    confidence
+        For every stretch between two clicks, from 0 to 1: how likely the canal runs within 0.3 mm of the path.
+    trusted
+        Whether nothing speaks against it. An untrusted trace is to be drawn differently and placed by hand.
+    findings
+        What speaks against it, and what is worth knowing.
+    method, version
+        How it was made.
+    signs
+        The numbers behind the findings.
+    """
+
+    path_px: FloatArray
+    anchors_px: FloatArray
+    confidence: tuple[float, ...]
+    trusted: bool
+    findings: tuple[Finding, ...]
+    method: str = METHOD
+    version: str = VERSION
+    signs: Signs | None = field(default=None, repr=False)
+
+    @property
+    def curve(self) -> Curve:
+        """The pinned curve through the path, whose length is the length of the canal in pixels."""
+        return fit_curve(self.path_px)
+
+    def points_px(self, count: int = 12) -> FloatArray:
+        """Return `count` points at equal steps along the path, its ends included, shape (count, 2).
+
+        As many as a canal's record needs to keep it: the pinned curve through 12 of them is that through all.
+        """
+        steps = np.hypot(*np.diff(self.path_px, axis=0).T)
+        along = np.concatenate([[0.0], np.cumsum(steps)])
+        places = np.linspace(0, along[-1], count)
+        return np.column_stack([np.interp(places, along, self.path_px[:, axis]) for axis in (0, 1)])
+
+
+def trace_canal(
+    radiograph: Radiograph,
+    anchors_px: ArrayLike,
+    *,
+    stated_pixel_mm: float | None = None,
+    polarity: Polarity = "auto",
+) -> Trace:
+    """Return the suggested course of a canal through two to eight clicks.
+
+    Parameters
+    ----------
+    radiograph
+        The image.
+    anchors_px
+        Clicks in order along the canal, (row, column) pixels, shape (N, 2). The first and the last, the reference
+        point and the apex, stay where they are; those between are taken to be good to about 0.1 mm.
+    stated_pixel_mm
+        Size of a pixel where the file states none; 0.03 mm is assumed otherwise.
+    polarity
+        ``"auto"``: a dark canal, or the bright line of an instrument or a filling that the clicks lie on.
+        ``"dark"``: never a bright line. ``"bright"``: a bright line only, or a canal on an inverted image.
+
+    Notes
+    -----
+    The work grows with the length of the path, not with the image; nothing depends on what lies more than 3 mm from
+    the curve through the clicks.
+
+    Raises
+    ------
+    MarkError
+        Clicks no canal can run through; see :func:`radlength.tracing.anchors.check_anchors`.
+    ImageError
+        A stated size of a pixel that no detector has.
+
+    Examples
+    --------
+    >>> rows, columns = np.mgrid[:400, :120]
+    >>> grey = 150 - 40 * np.exp(-0.5 * ((columns - 60) / 6.0) ** 2)
+    >>> image = Radiograph.from_array(grey.astype(np.uint8), row_mm=0.05, column_mm=0.05)
+    >>> found = trace_canal(image, [(20, 60), (200, 63), (380, 60)])
+    >>> bool(abs(found.path_px[:, 1] - 60).max() < 2), found.method
+    (True, 'canal trace')
+    """
+    side_mm, said = pixel_mm(radiograph, stated_pixel_mm)
+    anchors_mm = check_anchors(anchors_px, radiograph, side_mm)
+    corridor = corridor_through(anchors_mm)
+    found = _follow(radiograph, corridor, side_mm, polarity, said)
+    clicks = np.array(anchors_px, dtype=np.float64)
+    found.path_px[[0, -1]] = clicks[[0, -1]]
+    return replace(found, anchors_px=clicks)
+
+
+def _follow(
+    radiograph: Radiograph,
+    corridor: Corridor,
+    side_mm: FloatArray,
+    polarity: Polarity,
+    said: tuple[Finding, ...],
+) -> Trace:
+    strip = straighten(radiograph.stored, corridor, side_mm)
+    if (radiograph.facts.photometric == "MONOCHROME1") != (polarity == "bright"):
+        strip = -strip
+    evidence = weigh(answers(strip), corridor, polarity)
+    courses = likely_courses(evidence.weight, corridor)
+    across_mm = smooth_course(courses, evidence.weight)
+    path_mm = corridor.rows_mm + across_mm[:, None] * corridor.rows_across
+    signs = signs_of(strip, corridor, evidence, courses, across_mm, _ends(radiograph))
+    found = doubts(signs)
+    return Trace(
+        path_px=path_mm / side_mm,
+        anchors_px=corridor.anchors_mm / side_mm,
+        confidence=confidences(signs, corridor),
+        trusted=all(one.severity == "note" for one in found),
+        findings=(*said, *found),
+        signs=signs,
+    )
+
+
+def _ends(radiograph: Radiograph) -> tuple[float, float]:
+    top = float((1 << radiograph.facts.bits) - 1)
+    return (0.0, top)
