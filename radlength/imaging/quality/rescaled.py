@@ -9,7 +9,7 @@ from radlength.imaging.quality.measure import Measure, not_measured
 from radlength.imaging.radiograph import Grey, Radiograph
 
 RESAMPLED_LIMIT = 12.0
-"""Height of a spectral line over the median of the spectrum."""
+"""Height of a spectral line over the median of the spectrum; twice that where JPEG blocks add their own."""
 GRID_LIMIT = 1.25
 """Steps across block borders over all other steps."""
 SOURCE = "Gallagher 2005, Proc Can Conf Comput Robot Vis (from memory); limit: own measurements"
@@ -68,19 +68,24 @@ def _line(profile: NDArray[np.float64]) -> tuple[float, float]:
 
 
 def rescaled(radiograph: Radiograph) -> Measure:
-    """Return whether the pixels bear the trace of a change of size."""
+    """Return whether the pixels bear the trace of a change of size.
+
+    A turn, halving and doubling leave none that is found.
+    """
     if min(radiograph.shape) < _LEAST:
         return not_measured("rescaled", "1", f"Fewer than {_LEAST} rows or columns.", SOURCE)
+    blocks = block_grid(radiograph.stored)[0] > GRID_LIMIT
+    limit = RESAMPLED_LIMIT * (2 if blocks else 1)
     height, period = resampling_line(radiograph.stored)
-    doubt = height > RESAMPLED_LIMIT
+    doubt = height > limit
     words = f"A periodic trace of {period:.3g} px" if doubt else "The strongest periodic trace"
     return Measure(
         "rescaled",
         height,
         "1",
         "doubt" if doubt else "good",
-        f"{words} stands {height:.2g} times above the rest of the spectrum; more than {RESAMPLED_LIMIT:g} says that "
-        "the image was enlarged or turned after it was taken.",
+        f"{words} stands {height:.2g} times above the rest of the spectrum; more than {limit:g} says that "
+        "the image was changed in size after it was taken.",
         SOURCE,
         "Use the image in its stored size; a header or stated pixel size no longer holds.",
     )

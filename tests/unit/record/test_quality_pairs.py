@@ -48,19 +48,15 @@ def _cone_round(grey: np.ndarray) -> np.ndarray:
     return np.where(np.hypot(rows - 500, columns - 300) > 750, grey.max(), grey).astype(grey.dtype)
 
 
-def _enlarged(method: int) -> Callable[[np.ndarray], np.ndarray]:
+def _enlarged(method: int, times: float = 1.3) -> Callable[[np.ndarray], np.ndarray]:
     def change(grey: np.ndarray) -> np.ndarray:
-        large = cv2.resize(grey, None, fx=1.3, fy=1.3, interpolation=method)
+        large = cv2.resize(grey, None, fx=times, fy=times, interpolation=method)
+        if times < 1:  # marks must stay inside
+            rest = [(0, grey.shape[0] - large.shape[0]), (0, grey.shape[1] - large.shape[1])]
+            large = np.pad(large, rest, mode="reflect")
         return large[: grey.shape[0], : grey.shape[1]]
 
     return change
-
-
-def _turned(grey: np.ndarray) -> np.ndarray:
-    middle = (grey.shape[1] / 2, grey.shape[0] / 2)
-    return cv2.warpAffine(
-        grey, cv2.getRotationMatrix2D(middle, 7, 1.0), grey.shape[::-1], borderMode=cv2.BORDER_REFLECT
-    )
 
 
 def _through_jpeg(quality: int) -> Callable[[np.ndarray], np.ndarray]:
@@ -136,6 +132,7 @@ PAIRS = {
     "cone_cut_round": ("cone_cut", None, _changed(_cone_round)),
     "enlarged_linear": ("rescaled", None, _changed(_enlarged(cv2.INTER_LINEAR))),
     "enlarged_cubic": ("rescaled", None, _changed(_enlarged(cv2.INTER_CUBIC))),
+    "shrunk": ("rescaled", None, _changed(_enlarged(cv2.INTER_AREA, 0.9))),
     "jpeg_before_75": ("jpeg_before", None, _changed(_through_jpeg(75))),
     "jpeg_before_50": ("jpeg_before", None, _changed(_through_jpeg(50))),
     "pixels_not_square": ("pixel_aspect", None, _stretched),

@@ -6,6 +6,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from helpers.quality_scenes import marked
 
 from radlength.imaging import FileFacts, Radiograph, read_radiograph
 from radlength.imaging.quality import Measure, not_measured, pixel_measures
@@ -14,7 +15,7 @@ from radlength.imaging.quality.clipping import clipped_values, clipping, clippin
 from radlength.imaging.quality.depth import bit_depth, missing_codes
 from radlength.imaging.quality.edited import edit_history
 from radlength.imaging.quality.noise import noise_sd
-from radlength.imaging.quality.rescaled import block_grid, resampling_line
+from radlength.imaging.quality.rescaled import block_grid, rescaled, resampling_line
 
 
 def _soft(seed: int = 0, shape: tuple[int, int] = (400, 300), *, sd: float = 3.0) -> np.ndarray:
@@ -173,6 +174,12 @@ class TestTraces:
         height, period = resampling_line(large)
         assert height > 30
         assert min(abs(period - 3.5), abs(period - 1.4 / 0.4)) < 0.05
+
+    @pytest.mark.parametrize("quality", [40, 60, 85, 95])
+    def test_a_jpeg_in_its_own_size_is_not_rescaled(self, quality: int) -> None:
+        data = cv2.imencode(".jpg", marked().pixels, [cv2.IMWRITE_JPEG_QUALITY, quality])[1]
+        image = Radiograph.from_array(cv2.imdecode(data, cv2.IMREAD_UNCHANGED))
+        assert rescaled(image).verdict == "good"
 
     @pytest.mark.parametrize(("top", "left"), [(0, 0), (3, 5)])
     def test_the_grid_of_a_jpeg_is_found_where_it_lies(self, top: int, left: int) -> None:
