@@ -16,7 +16,7 @@ from radlength.scale.two_view_side import named_side
 from radlength.scale.two_view_solve import length_without
 
 SMALL_SHIFT_DEG = 10.0
-LARGE_SHIFT_DEG = 40.0
+LARGE_SHIFT_DEG = 43.0
 WIDE_U_MM = 0.4
 FAR_FROM_ONE_VIEW_MM = (0.65, 0.9)
 """Difference from the length by the instrument on the straight and on the shifted image alone that is asked about."""
@@ -193,6 +193,24 @@ def _stated_length(solved: Solved) -> Iterator[Finding]:
             )
 
 
+def _no_instrument(solved: Solved) -> Iterator[Finding]:
+    """Ask where a canal's length rests on an instrument in another one and on a declared angle.
+
+    Of 600 simulated upper molars with two instruments three had a third canal wrong by 1.0 to 1.1 mm at a standard
+    uncertainty below `WIDE_U_MM`.
+    """
+    known = {tool.canal for tool in solved.marks.instruments}
+    for canal in solved.canals:
+        if solved.declared and canal.name not in known:
+            yield Finding(
+                "two-views-no-instrument",
+                f"No instrument lies in {canal.name}: its length rests on another canal's and on the declared angle.",
+                "Use a marker that is not flat, or an instrument in this canal.",
+                "question",
+                canal.name,
+            )
+
+
 def _names(solved: Solved) -> Iterator[Finding]:
     """Ask where a canal called buccal lies lingual of one called lingual or palatal."""
     sides = [named_side(canal.name) for canal in solved.canals]
@@ -212,4 +230,16 @@ def _names(solved: Solved) -> Iterator[Finding]:
                 )
 
 
-_CHECKS = (_residual, _unlikely, _stated_length, _names, _turn, _one_view, _ambiguous, _wide, _shift, _flat)
+_CHECKS = (
+    _residual,
+    _unlikely,
+    _stated_length,
+    _no_instrument,
+    _names,
+    _turn,
+    _one_view,
+    _ambiguous,
+    _wide,
+    _shift,
+    _flat,
+)

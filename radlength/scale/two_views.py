@@ -76,6 +76,15 @@ def solve_two_views(
     Bundle adjustment (Triggs et al. 2000): both sources, the move of the tooth between the images, and every
     canal as a polynomial of degree 4 in space, so that its two shadows run through the clicks. Only the ends and
     the tip are the same points on both images; a click between counts by its distance across the shadow.
+
+    No marks on two images can show what makes another possible tooth:
+
+    - the apex marked at the same wrong place of the canal on both images;
+    - without a marker, an instrument of another length than stated, or its tip marked at the same wrong place on
+      both: a tooth of another size. Usual distances catch gross ones (finding ``two-views-length-differs``);
+    - without a marker, a wrong direction of the shift, or images taken for each other: a tooth mirrored along the
+      beam. Its lengths hardly change, sides and signs of bends turn over; only names of canals that tell a side
+      contradict it (``two-views-sides-differ``).
     """
     marking = marking or Marking()
     spread = Spread(

@@ -72,6 +72,15 @@ def test_without_marks_beside_canals_are_compared_with_each_other():
     assert result.canal("ML").side == "lingual"
 
 
+def test_a_canal_without_an_instrument_is_told_unless_a_marker_measures_it():
+    for marker in (False, True):
+        _, marks = pair(740023, sds=PLANTED, marker=marker, declared=20.0, kind="lower_molar", instruments=2)
+        found = solved(marks, PLANTED).findings
+        told = {finding.subject for finding in found if finding.code == "two-views-no-instrument"}
+        without = set(marks.straight.canals) - {tool.canal for tool in marks.instruments}
+        assert told == (set() if marker else without)
+
+
 def turned(marks):
     return replace(marks, shift="left" if marks.shift == "right" else "right")
 
