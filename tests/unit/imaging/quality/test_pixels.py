@@ -15,7 +15,7 @@ from radlength.imaging.quality.clipping import clipped_values, clipping, clippin
 from radlength.imaging.quality.depth import bit_depth, missing_codes
 from radlength.imaging.quality.edited import edit_history
 from radlength.imaging.quality.noise import noise_sd
-from radlength.imaging.quality.rescaled import block_grid, rescaled, resampling_line
+from radlength.imaging.quality.rescaled import block_grid, resampling_line, rescaled
 
 
 def _soft(seed: int = 0, shape: tuple[int, int] = (400, 300), *, sd: float = 3.0) -> np.ndarray:
