@@ -98,12 +98,18 @@ def straighten(stored: NDArray[np.generic], corridor: Corridor, side_mm: FloatAr
     """
     import cv2  # noqa: PLC0415
 
-    reach = WIDE_ACROSS_MM[None, :, None] * corridor.across[:, None, :]
-    places = ((corridor.points_mm[:, None, :] + reach) / side_mm).astype(np.float32)
-    last = np.array(stored.shape) - 1
-    low = np.clip(np.floor(places.min(axis=(0, 1))).astype(int) - 1, 0, last)
-    high = np.clip(np.ceil(places.max(axis=(0, 1))).astype(int) + 1, 0, last)
-    part = stored[low[0] : high[0] + 1, low[1] : high[1] + 1].astype(np.float32)
-    rows, columns = places[..., 0] - np.float32(low[0]), places[..., 1] - np.float32(low[1])
+    rows, columns = (
+        (corridor.points_mm[:, axis, None] + corridor.across[:, axis, None] * WIDE_ACROSS_MM) / side_mm[axis]
+        for axis in (0, 1)
+    )
+    (top, bottom), (left, right) = _span(rows, stored.shape[0]), _span(columns, stored.shape[1])
+    part = stored[top:bottom, left:right].astype(np.float32)
+    rows, columns = (rows - top).astype(np.float32), (columns - left).astype(np.float32)
     strip = cv2.remap(part, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(strip, dtype=np.float32)
+
+
+def _span(places: FloatArray, count: int) -> tuple[int, int]:
+    """Return the first pixel needed and the one after the last."""
+    first = min(max(int(places.min()) - 1, 0), count - 1)
+    return first, min(max(int(places.max()) + 3, first + 1), count)

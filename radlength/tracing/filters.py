@@ -71,10 +71,12 @@ def answers(strip: Table) -> Answers:
     short = _along(strip, ALONG_MM)[::EVERY]
     long = _along(strip, LINE_ALONG_MM)[::EVERY]
     narrow = _tables()[:, LONG]
+    inner = strip[:, _INSIDE : _INSIDE + len(ACROSS_MM)]
+    taps = (_taps(EDGE_ACROSS_MM), _taps(EDGE_ALONG_MM))
     edge = cv2.GaussianBlur(
-        strip, (0, 0), sigmaX=EDGE_ACROSS_MM / FINE_MM, sigmaY=EDGE_ALONG_MM / FINE_MM, borderType=1
+        inner, taps, EDGE_ACROSS_MM / FINE_MM, sigmaY=EDGE_ALONG_MM / FINE_MM, borderType=1
     )
-    slope = np.abs(np.gradient(edge[:, _INSIDE : _INSIDE + len(ACROSS_MM)], FINE_MM, axis=0))[::EVERY]
+    slope = np.abs(np.gradient(edge, FINE_MM, axis=0))[::EVERY]
     count = len(ACROSS_MM)
     return Answers(
         lines=(short @ _flat(_tables())).reshape(len(short), len(SIGMAS_MM), count),
@@ -97,8 +99,12 @@ def warm_up() -> None:
 def _along(strip: Table, sigma_mm: float) -> Table:
     import cv2  # noqa: PLC0415
 
-    smooth = cv2.GaussianBlur(strip, (0, 0), sigmaX=1e-6, sigmaY=sigma_mm / FINE_MM, borderType=1)
+    smooth = cv2.GaussianBlur(strip, (1, _taps(sigma_mm)), 1.0, sigmaY=sigma_mm / FINE_MM, borderType=1)
     return np.asarray(smooth, dtype=np.float32)
+
+
+def _taps(sigma_mm: float) -> int:
+    return 2 * round(3 * sigma_mm / FINE_MM) + 1
 
 
 def _flat(tables: Table) -> Table:

@@ -1,0 +1,219 @@
+"""Traces on small images drawn by hand: where the line is known, and where there is none."""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+import pytest
+
+from radlength.errors import ImageError, MarkError
+from radlength.imaging import Radiograph
+from radlength.imaging.radiograph import FileFacts
+from radlength.tracing import Trace, Tracer, trace_canal
+
+PIXEL_MM = 0.03
+SHAPE = (760, 420)
+
+
+def course(rows):
+    """Column of a gently bent canal, in pixels at 0.03 mm."""
+    return 210 + 40 * (np.asarray(rows) / 760) ** 2
+
+
+def canal_image(*, depth=-30.0, width_mm=0.35, noise=2.0, pixel_mm=PIXEL_MM, beside=(), seed=0, bits=8):
+    """A root 6 mm wide on bone, with a line of a depth along `course` and others beside it, 0.03 mm pixels rescaled."""
+    shape = tuple(round(side * PIXEL_MM / pixel_mm) for side in SHAPE)
+    rows, columns = np.mgrid[: shape[0], : shape[1]] * (pixel_mm / PIXEL_MM)
+    across = (columns - course(rows)) * PIXEL_MM
+    grey = 90 + 60 * np.clip(1 - (across / 3.2) ** 2, 0, None) ** 0.5
+    for place, more in ((0.0, depth), *beside):
+        grey = grey + more * np.exp(-0.5 * ((across - place) / (width_mm / 2)) ** 2)
+    grey = grey + np.random.default_rng(seed).normal(0, noise, shape)
+    top = (1 << bits) - 1
+    stored = np.clip(np.rint(grey * top / 255), 0, top).astype(np.uint8 if bits == 8 else np.uint16)
+    return Radiograph.from_array(stored, row_mm=pixel_mm, column_mm=pixel_mm)
+
+
+def clicks(rows=(30, 250, 480, 720), off_mm=(0, 0.1, -0.1, 0), pixel_mm=PIXEL_MM):
+    places = np.column_stack([rows, course(rows) + np.array(off_mm) / PIXEL_MM])
+    return places * (PIXEL_MM / pixel_mm)
+
+
+def worst_mm(trace: Trace, pixel_mm=PIXEL_MM):
+    path = trace.path_px * (pixel_mm / PIXEL_MM)
+    return float(np.abs(path[:, 1] - course(path[:, 0])).max() * PIXEL_MM)
+
+
+IMAGES = {
+    "dark canal": {},
+    "16 bit": {"bits": 16},
+    "wide canal": {"width_mm": 1.0},
+    "thin faint canal": {"depth": -12.0, "width_mm": 0.2},
+    "bright line": {"depth": 90.0, "width_mm": 0.3},
+    "other canal 1 mm beside": {"beside": ((1.0, -30.0),)},
+    "brighter line 1.2 mm beside": {"beside": ((1.2, 90.0),)},
+}
+
+
+@pytest.mark.parametrize("given", IMAGES.values(), ids=IMAGES)
+def test_trace_runs_along_the_line(given):
+    trace = trace_canal(canal_image(**given), clicks())
+    assert worst_mm(trace) < 0.12
+    assert trace.trusted, trace.findings
+    assert min(trace.confidence) > 0.6
+
+
+@pytest.mark.parametrize("pixel_mm", [0.02, 0.03, 0.05], ids=str)
+def test_size_of_a_pixel_does_not_matter(pixel_mm):
+    trace = trace_canal(canal_image(pixel_mm=pixel_mm), clicks(pixel_mm=pixel_mm))
+    assert worst_mm(trace, pixel_mm) < 0.1
+
+
+def test_ends_stay_the_clicks_and_the_path_is_in_their_order():
+    given = clicks()
+    trace = trace_canal(canal_image(), given)
+    assert trace.path_px[0].tolist() == given[0].tolist()
+    assert trace.path_px[-1].tolist() == given[-1].tolist()
+    assert (np.diff(trace.path_px[:, 0]) > 0).all()
+    assert len(trace.confidence) == len(given) - 1
+    assert trace.points_px(12).shape == (12, 2)
+
+
+def test_reversed_clicks_give_the_same_line():
+    image, given = canal_image(), clicks()
+    there, back = trace_canal(image, given).path_px, trace_canal(image, given[::-1]).path_px[::-1]
+    at = np.linspace(40, 700, 50)
+    apart = np.interp(at, there[:, 0], there[:, 1]) - np.interp(at, back[:, 0], back[:, 1])
+    assert np.abs(apart).max() * PIXEL_MM < 0.05
+
+
+def test_crop_gives_the_trace_of_the_whole_image():
+    """Scales come from fixed sizes in millimetres, never from the image given: bright areas far away change nothing."""
+    image, given = canal_image(), clicks()
+    whole = np.full((1500, 1400), 250, np.uint8)
+    whole[300:1060, 500:920] = image.stored
+    inside = Radiograph.from_array(whole, row_mm=PIXEL_MM, column_mm=PIXEL_MM)
+    shift = np.array([300, 500])
+    wide = 105  # 3.15 mm
+    low = np.array([0, 210 - wide])
+    crop = Radiograph.from_array(
+        image.stored[:, 210 - wide : 250 + wide], row_mm=PIXEL_MM, column_mm=PIXEL_MM
+    )
+    one, two, three = (
+        trace_canal(image, given),
+        trace_canal(inside, given + shift),
+        trace_canal(crop, given - low),
+    )
+    middle = slice(10, -10)
+    assert np.abs(two.path_px - shift - one.path_px)[middle].max() * PIXEL_MM < 0.03
+    np.testing.assert_allclose(three.path_px + low, one.path_px, atol=1e-3)
+    assert three.trusted == one.trusted
+
+
+def test_image_stored_inverted_gives_the_same_trace():
+    image, given = canal_image(), clicks()
+    turned = Radiograph.from_array(255 - image.stored, row_mm=PIXEL_MM, column_mm=PIXEL_MM)
+    said = Radiograph(
+        turned.stored, turned.name, facts=FileFacts(bits=8, photometric="MONOCHROME1"), scale=turned.scale
+    )
+    plain = trace_canal(image, given).path_px
+    np.testing.assert_allclose(trace_canal(said, given).path_px, plain, atol=0.02)
+    np.testing.assert_allclose(trace_canal(turned, given, polarity="bright").path_px, plain, atol=0.02)
+
+
+def test_dark_polarity_leaves_a_bright_line_alone():
+    image = canal_image(depth=0.0, beside=((0.0, 90.0), (0.8, -40.0)))
+    given = clicks(off_mm=(0, 0, 0, 0))
+    assert worst_mm(trace_canal(image, given)) < 0.1
+    assert worst_mm(trace_canal(image, given, polarity="dark")) > 0.3
+
+
+def test_size_of_a_pixel_is_assumed_and_said_so():
+    image = Radiograph.from_array(canal_image().stored)
+    trace = trace_canal(image, clicks())
+    assert [one.code for one in trace.findings] == ["trace-pixel-assumed"]
+    assert trace.trusted
+    assert trace_canal(image, clicks(), stated_pixel_mm=0.03).findings == ()
+    with pytest.raises(ImageError, match=r"pixel pitch of 0\.4 mm"):
+        trace_canal(image, clicks(), stated_pixel_mm=0.4)
+
+
+def even(value):
+    return Radiograph.from_array(np.full(SHAPE, value, np.uint8), row_mm=PIXEL_MM, column_mm=PIXEL_MM)
+
+
+def noise_only():
+    grey = np.random.default_rng(3).normal(120, 6, SHAPE).astype(np.uint8)
+    return Radiograph.from_array(grey, row_mm=PIXEL_MM, column_mm=PIXEL_MM)
+
+
+DOUBTFUL = {
+    "uniform": (lambda: even(120), clicks, "trace-flat"),
+    "white": (lambda: even(255), clicks, "trace-saturated"),
+    "black": (lambda: even(0), clicks, "trace-saturated"),
+    "noise": (noise_only, clicks, "trace-low-contrast"),
+    "click beside the canal": (canal_image, lambda: clicks(off_mm=(0, 0.7, 0, 0)), "trace-off-click"),
+    "clicks in zigzag": (
+        canal_image,
+        lambda: clicks((30, 200, 370, 540, 720), (0, 1.2, -1.2, 1.2, 0)),
+        "trace-",
+    ),
+}
+
+
+@pytest.mark.parametrize(("image", "given", "code"), DOUBTFUL.values(), ids=DOUBTFUL)
+def test_doubtful_trace_is_not_trusted_and_says_why(image, given, code):
+    trace = trace_canal(image(), given())
+    assert not trace.trusted
+    assert any(one.code.startswith(code) for one in trace.findings), trace.findings
+    assert all(one.remedy for one in trace.findings)
+
+
+REFUSED = {
+    "outside": (lambda: clicks((30, 250, 480, 900)), "outside the image"),
+    "on top of one another": (lambda: clicks((30, 250, 250, 720), (0, 0, 0, 0)), "on top of one another"),
+    "all at one place": (lambda: np.full((3, 2), 100.0), "same place"),
+    "one click": (lambda: clicks()[:1], "1 point"),
+    "nine clicks": (lambda: clicks(np.linspace(30, 720, 9), np.zeros(9)), "9 clicks"),
+    "not a number": (lambda: np.array([[30, 210], [np.nan, 215], [700, 240]]), "not a number"),
+    "crossing": (lambda: np.array([[100, 100], [500, 300], [500, 100], [100, 300]], float), "crosses itself"),
+    "short": (lambda: np.array([[100.0, 200.0], [120.0, 200.0]]), "path of 0.6 mm"),
+}
+
+
+@pytest.mark.parametrize(("given", "words"), REFUSED.values(), ids=REFUSED)
+def test_clicks_no_canal_can_run_through_are_refused(given, words):
+    started = time.perf_counter()
+    with pytest.raises(MarkError, match=words):
+        trace_canal(canal_image(), given())
+    assert time.perf_counter() - started < 5
+
+
+def test_path_that_would_take_unbounded_work_is_refused():
+    image = Radiograph.from_array(np.zeros((3000, 100), np.uint8), row_mm=0.05, column_mm=0.05)
+    with pytest.raises(MarkError, match=r"path of 140\.0 mm"):
+        trace_canal(image, [(50, 50), (2850, 50)])
+
+
+def test_drag_gives_what_a_fresh_trace_gives():
+    image, given = canal_image(), clicks()
+    tracer = Tracer(image)
+    first = tracer.trace(given)
+    assert tracer.trace(given) is first
+    moved = tracer.drag(2, given[2] + [5, 4])
+    given[2] += [5, 4]
+    np.testing.assert_array_equal(moved.path_px, trace_canal(image, given).path_px)
+    assert tracer.last is moved
+
+
+def test_drag_to_a_bad_place_keeps_the_last_trace():
+    tracer = Tracer(canal_image())
+    with pytest.raises(MarkError, match="drag of click 1"):
+        tracer.drag(1, (100, 100))
+    first = tracer.trace(clicks())
+    with pytest.raises(MarkError, match="outside the image"):
+        tracer.drag(1, (-40, 100))
+    assert tracer.last is first
+    with pytest.raises(MarkError, match="drag of click 4"):
+        tracer.drag(4, (100, 100))
