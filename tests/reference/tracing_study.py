@@ -219,6 +219,53 @@ def _peer_lines(rows):
     return lines
 
 
+SHOWN = (
+    (1001, "single", "as it is", 5),
+    (1005, "single", "as it is", 3),
+    (1009, "D", "as it is", 5),
+    (1034, "MB2", "as it is", 3),
+    (1012, "single", "wrong click", 5),
+    (1013, "single", "noise", 5),
+)
+"""Scene, canal, how, clicks: development seeds, three that hold and three that are to be questioned."""
+
+
+def picture(path):
+    """Write a picture of traces, trusted ones as a line and doubtful ones dashed, with the reason."""
+    import matplotlib as mpl
+
+    mpl.use("Agg")
+    import matplotlib.pyplot as plt
+
+    figure, axes = plt.subplots(1, len(SHOWN), figsize=(13, 4.6), layout="constrained")
+    for axis, (seed, name, how, count) in zip(axes, SHOWN, strict=True):
+        case = next(one for one in cases(seed) if one.canal == name)
+        rng = np.random.default_rng((seed, count))
+        clicks, radiograph = clicks_mm(case, count, rng), case.radiograph
+        if how in HARD:
+            radiograph, clicks = spoilt(case, clicks, how, rng)
+        trace = trace_canal(radiograph, clicks / case.pixel_mm)
+        height, width = np.array(radiograph.shape) * case.pixel_mm
+        axis.imshow(radiograph.stored, cmap="gray", extent=(0, width, height, 0))
+        axis.plot(case.truth_mm[:, 1], case.truth_mm[:, 0], color="#56b4e9", linewidth=2.5, alpha=0.6)
+        style = ("#e69f00", "-") if trace.trusted else ("#d55e00", "--")
+        axis.plot(
+            *(trace.path_px[:, ::-1] * case.pixel_mm).T, color=style[0], linestyle=style[1], linewidth=1.3
+        )
+        axis.plot(clicks[:, 1], clicks[:, 0], "o", color="white", markersize=3)
+        middle = clicks[:, 1].mean()
+        axis.set(xlim=(middle - 5, middle + 5), ylim=(clicks[:, 0].max() + 2, clicks[:, 0].min() - 2))
+        reason = (
+            "trusted" if trace.trusted else trace.findings[0].code.removeprefix("trace-").replace("-", " ")
+        )
+        worst = deviations_mm(trace.path_px * case.pixel_mm, case.truth_mm).max()
+        axis.set_title(
+            f"{case.kind.replace('_', ' ')}, {count} clicks\n{reason}, {worst:.2f} mm off", fontsize=8
+        )
+        axis.axis("off")
+    figure.savefig(path, dpi=70, pil_kwargs={"optimize": True})
+
+
 def commit_seed():
     """Return a seed that follows from the commit, 0 where git does not tell one."""
     git = ["git", "rev-parse", "HEAD"]
@@ -237,7 +284,11 @@ def main():
     parser.add_argument("--seed", type=int, default=None, help="by default from the commit")
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--out", type=Path, default=None, help="file for the text")
+    parser.add_argument("--picture", type=Path, default=None, help="draw a few traces as PNG and stop")
     given = parser.parse_args()
+    if given.picture:
+        picture(given.picture)
+        return
     seed = commit_seed() if given.seed is None else given.seed
     rows = study(given.scenes, seed, peers=given.peers, workers=given.workers)
     text = "\n".join([f"seed {seed}, {given.scenes} scenes", *tables(rows, seed)])

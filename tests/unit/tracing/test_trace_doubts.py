@@ -1,0 +1,85 @@
+"""Each doubt by itself: a sound trace has none, one sign changed gives that doubt, and just that."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from radlength.imaging import HeaderScale, Radiograph
+from radlength.tracing.anchors import ASSUMED_MM, pixel_mm
+from radlength.tracing.corridor import corridor_through
+from radlength.tracing.doubt import confidences, doubts
+from radlength.tracing.signs import Signs
+
+N = 120
+NONE = np.zeros(N, dtype=np.bool_)
+SOUND = Signs(
+    stray=np.full(N, 0.01),
+    seen=np.full(N, 1.0),
+    clear=np.full(N, 2.0),
+    edge=np.full(N, 0.5),
+    structure=4.0,
+    flat=NONE,
+    saturated=NONE,
+    across_mm=np.zeros(N),
+    click_miss_mm=np.array([0.05]),
+    curve_miss_mm=np.zeros(3),
+    metal=NONE,
+    metal_miss_mm=0.0,
+    hidden=NONE,
+)
+
+
+def on(share):
+    return np.arange(N) < share * N
+
+
+CHANGES = {
+    "noise": ({"structure": 0.3}, "trace-low-contrast"),
+    "no line": ({"clear": np.full(N, -0.1)}, "trace-low-contrast"),
+    "no line but an edge": ({"clear": np.full(N, -0.1), "edge": np.full(N, 5.0)}, "trace-root-edge"),
+    "edge": ({"edge": np.full(N, 12.0)}, "trace-root-edge"),
+    "another course": ({"stray": np.full(N, 0.3)}, "trace-two-paths"),
+    "border": ({"across_mm": np.full(N, -1.45)}, "trace-left-corridor"),
+    "click": ({"click_miss_mm": np.array([0.4])}, "trace-off-click"),
+    "zigzag": ({"curve_miss_mm": np.array([0.0, 0.5, 0.0])}, "trace-uneven-clicks"),
+    "metal off the clicks": ({"metal": on(0.9), "metal_miss_mm": 0.22}, "trace-beside-metal"),
+    "hidden": ({"hidden": on(0.6)}, "trace-beside-metal"),
+    "even": ({"flat": on(0.5)}, "trace-flat"),
+    "saturated": ({"flat": on(0.5), "saturated": on(0.5)}, "trace-saturated"),
+}
+
+
+def test_sound_trace_has_no_doubts():
+    assert doubts(SOUND) == ()
+
+
+@pytest.mark.parametrize(("change", "code"), CHANGES.values(), ids=CHANGES)
+def test_one_sign_gives_one_doubt(change, code):
+    found = doubts(replace(SOUND, **change))
+    assert [one.code for one in found] == [code]
+    assert found[0].severity == "question"
+
+
+def test_what_is_seen_in_the_crown_is_not_asked():
+    assert doubts(replace(SOUND, clear=np.where(on(0.3), -2.0, 2.0), edge=np.where(on(0.3), 50.0, 0.5))) == ()
+
+
+def test_confidence_is_that_of_the_worst_place_of_a_stretch():
+    corridor = corridor_through(np.array([[1.0, 5.0], [10.0, 5.0], [18.85, 5.0]]))
+    stray = np.where(np.arange(len(corridor.rows_mm)) == 90, 0.4, 0.02)
+    first, second = confidences(replace(SOUND, stray=stray), corridor)
+    assert (first, second) == pytest.approx((0.98, 0.6))
+
+
+def test_a_scale_of_no_meaning_keeps_the_proportion_of_a_pixel():
+    image = Radiograph(np.zeros((9, 9), np.uint8), "a.png", scale=HeaderScale(2.0, 1.0, "none"))
+    side, said = pixel_mm(image, None)
+    assert side[0] / side[1] == pytest.approx(2)
+    assert np.sqrt(side.prod()) == pytest.approx(ASSUMED_MM)
+    assert [one.code for one in said] == ["trace-pixel-assumed"]
+    side, said = pixel_mm(image, 0.02)
+    assert np.sqrt(side.prod()) == pytest.approx(0.02)
+    assert said == ()

@@ -1,0 +1,102 @@
+"""The steps of a trace one by one, on arrays small enough to reason about."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+
+from radlength.tracing.bright import bright_line
+from radlength.tracing.corridor import ACROSS_MM, FINE_MM, WIDE_ACROSS_MM, corridor_through, straighten
+from radlength.tracing.evidence import weigh
+from radlength.tracing.filters import SIGMAS_MM, answers
+from radlength.tracing.search import likely_courses
+from radlength.tracing.smooth import smooth_course
+
+STRAIGHT = corridor_through(np.array([[2.0, 5.0], [9.0, 5.0], [16.0, 5.0]]))
+ROWS = len(STRAIGHT.rows_mm)
+
+
+def strip(profile):
+    return np.tile(np.asarray(profile, np.float32), (len(STRAIGHT.points_mm), 1))
+
+
+def test_the_room_loads_without_heavy_libraries():
+    heavy = "[m for m in ('cv2', 'scipy', 'skimage') if m in sys.modules]"
+    code = f"import sys, radlength.tracing as room; room.trace_canal; print({heavy})"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_a_line_of_depth_one_answers_one_at_its_own_width():
+    for number, sigma in enumerate(SIGMAS_MM):
+        found = answers(strip(50 - np.exp(-0.5 * (WIDE_ACROSS_MM / sigma) ** 2))).lines[ROWS // 2, :, 30]
+        assert found[number] == pytest.approx(1, abs=1e-4)
+
+
+@pytest.mark.parametrize("profile", [0 * WIDE_ACROSS_MM + 80, 80 + 9 * WIDE_ACROSS_MM], ids=["even", "slope"])
+def test_even_and_sloping_grey_answer_nothing(profile):
+    assert np.abs(answers(strip(profile)).lines).max() < 0.02
+
+
+def test_an_edge_is_one_sided_and_a_line_is_not():
+    edge = answers(strip(np.where(WIDE_ACROSS_MM < 0, 40.0, 90.0))).step[ROWS // 2, 30]
+    line = answers(strip(90 - 30 * np.exp(-0.5 * (WIDE_ACROSS_MM / 0.2) ** 2))).step[ROWS // 2, 30]
+    assert edge == pytest.approx(50, rel=0.1)
+    assert line < 0.01
+
+
+def test_straightened_strip_shows_the_image_where_the_corridor_is():
+    """Pixels of 0.05 mm holding their own column: the strip across a vertical path reads those columns."""
+    image = np.tile(np.arange(200, dtype=np.uint8), (400, 1))
+    found = straighten(image, STRAIGHT, np.array([0.05, 0.05]))
+    middle = found[len(found) // 2]
+    expected = (5.0 + STRAIGHT.across[0, 1] * WIDE_ACROSS_MM) / 0.05
+    np.testing.assert_allclose(middle, expected, atol=0.01)
+
+
+def test_without_evidence_the_course_is_the_curve_through_the_clicks():
+    courses = likely_courses(np.zeros((ROWS, len(ACROSS_MM))), STRAIGHT)
+    np.testing.assert_allclose(courses.share.sum(axis=1), 1)
+    assert np.abs(courses.course_mm).max() <= FINE_MM
+    assert courses.rows[0] == 0
+    assert courses.rows[-1] == ROWS - 1
+
+
+def test_course_follows_a_line_that_bends_away_and_comes_back():
+    line = 0.8 * np.sin(np.linspace(0, np.pi, ROWS))
+    weight = np.exp(-0.5 * ((ACROSS_MM - line[:, None]) / 0.15) ** 2) * 2
+    corridor = corridor_through(np.array([[2.0, 5.0], [16.0, 5.0]]))
+    found = smooth_course(likely_courses(weight, corridor), weight)
+    assert found[0] == 0
+    assert found[-1] == 0
+    assert np.abs(found - line).max() < 0.1
+
+
+def test_two_equal_lines_leave_the_choice_open():
+    weight = np.exp(-0.5 * ((np.abs(ACROSS_MM) - 0.7) / 0.1) ** 2) * np.full((ROWS, 1), 2.0)
+    corridor = corridor_through(np.array([[2.0, 5.0], [16.0, 5.0]]))
+    share = likely_courses(weight, corridor).share[16]
+    assert share[ACROSS_MM > 0.4].sum() == pytest.approx(share[ACROSS_MM < -0.4].sum(), abs=0.02)
+    assert share[ACROSS_MM > 0.4].sum() > 0.3
+
+
+@pytest.mark.parametrize(
+    ("place", "ours"), [(0.0, True), (0.9, False)], ids=["under the clicks", "beside them"]
+)
+def test_a_bright_line_is_ours_only_under_the_clicks(place, ours):
+    noise = np.random.default_rng(1).normal(0, 1, (len(STRAIGHT.points_mm), len(WIDE_ACROSS_MM)))
+    line = 90 * np.exp(-0.5 * ((WIDE_ACROSS_MM - place) / 0.15) ** 2)
+    evidence = weigh(answers((100 + line + noise).astype(np.float32)), STRAIGHT)
+    assert evidence.line is not None
+    assert evidence.line.ours is ours
+    best = ACROSS_MM[evidence.weight.mean(axis=0).argmax()]
+    assert bool(abs(best - place) < 0.06) is ours
+
+
+def test_texture_holds_no_bright_line():
+    noise = np.random.default_rng(2).normal(100, 5, (len(STRAIGHT.points_mm), len(WIDE_ACROSS_MM)))
+    found = answers(noise.astype(np.float32))
+    assert bright_line(found.long_lines, np.full(ROWS, np.abs(found.long_around).mean()), STRAIGHT) is None
