@@ -209,7 +209,7 @@ def plot(sound, path):
         axes[2].set_yticks(range(len(held)), [h[0] for h in held], fontsize=7)
     axes[2].axvline(0.95, color="black", linestyle=":")
     axes[2].set(xlim=(0.8, 1.0), title="share of 95 % intervals that hold the truth")
-    axes[2].legend(loc="lower left")
+    axes[2].legend(loc="upper center", bbox_to_anchor=(0.5, -0.08), ncols=2)
     figure.savefig(path, dpi=90)
     plt.close(figure)
 
