@@ -203,10 +203,10 @@ def plot(sound, path):
         axis.set_ylabel("length in space less truth, mm")
         axis.legend(loc="lower right")
     for at, (method, rows) in enumerate(sound.items()):
-        held = [(name, *sound_figures(chosen)[5:7]) for name, chosen in strata(rows) if len(chosen) >= 5]
+        held = [sound_figures(chosen)[5] if len(chosen) >= 5 else np.nan for _, chosen in strata(rows)]
         places = np.arange(len(held)) + (at - 0.5) * 0.4
-        axes[2].barh(places, [h[1] for h in held], 0.38, color=("#0072b2", "#e69f00")[at], label=method)
-        axes[2].set_yticks(range(len(held)), [h[0] for h in held], fontsize=7)
+        axes[2].barh(places, held, 0.38, color=("#0072b2", "#e69f00")[at], label=method)
+        axes[2].set_yticks(range(len(held)), [name for name, _ in strata(rows)], fontsize=7)
     axes[2].axvline(0.95, color="black", linestyle=":")
     axes[2].set(xlim=(0.8, 1.0), title="share of 95 % intervals that hold the truth")
     axes[2].legend(loc="upper center", bbox_to_anchor=(0.5, -0.08), ncols=2)
