@@ -1,9 +1,9 @@
-"""``radlength report``: the annotated picture of a marked image."""
+"""``radlength report``: the annotated picture, pages and tables of a marked image, and a copy to give away."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -11,44 +11,146 @@ from radlength.cli.options import Debug, ImageArgument, Json, Records
 from radlength.cli.records import open_marked
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
 
-EXAMPLE = "radlength report tooth.png --png tooth-marked.png"
+if TYPE_CHECKING:
+    from radlength.imaging import Radiograph
+    from radlength.record import Record
+    from radlength.report import Page, Words
+
+EXAMPLE = "radlength report tooth.png --png tooth-marked.png --pdf tooth.pdf --html tooth.html"
+
+Out = Path | None
 
 
 def report(
     image: ImageArgument,
-    png: Annotated[Path, typer.Option(help="Where to write the annotated picture.")],
+    png: Annotated[Out, typer.Option(help="Where to write the annotated picture.")] = None,
+    pdf: Annotated[Out, typer.Option(help="One A4 page a tooth.")] = None,
+    html: Annotated[Out, typer.Option(help="One file that opens in any browser.")] = None,
+    csv: Annotated[Out, typer.Option("--csv", help="Lengths, one line a canal.")] = None,
+    json_file: Annotated[Out, typer.Option("--json-file", help="Estimates whole, as JSON.")] = None,
+    geojson: Annotated[Out, typer.Option(help="Marks as lines, in pixels.")] = None,
+    share: Annotated[
+        Out, typer.Option(metavar="DIR", help="A copy of image and marks without identifying facts.")
+    ] = None,
+    patient: Annotated[str, typer.Option(help="Printed as typed on PDF and HTML. Nothing by default.")] = "",
+    quality: Annotated[bool, typer.Option("--quality", help="Also show computed image quality.")] = False,
+    font: Annotated[Out, typer.Option(help="TrueType font for signs the PDF's own lacks.")] = None,
+    words: Annotated[Out, typer.Option(help="Words in another language, a gettext .mo file.")] = None,
+    language: Annotated[str, typer.Option(help="Code of that language.")] = "en",
     records: Records = None,
     as_json: Json = False,
     debug: Debug = False,
 ) -> None:
-    """Draw the marks, lengths and the caution on a picture."""
+    """Write marks, lengths and the caution as picture, page or table, or a copy to give away."""
+    wanted = {"picture": png, "pdf": pdf, "html": html, "csv": csv, "json": json_file, "geojson": geojson}
+    places = {kind: place for kind, place in wanted.items() if place is not None}
+    if not places and share is None:
+        message = "say what to write: --png, --pdf, --html, --csv, --json-file, --geojson or --share"
+        raise typer.BadParameter(message)
     with said_plainly(as_json=as_json, debug=debug):
-        from radlength.errors import ReportError
-        from radlength.record import measure_record, stated_radiograph
-        from radlength.report import annotated_picture, status_words, write_png
-
-        if png.exists() and image.exists() and png.samefile(image):
-            raise ReportError(
-                "the picture would replace the image",
-                remedy="choose another name",
-                code="picture-is-image",
-                subject=str(png),
-            )
+        _check_places(places, image, records)
         record, radiograph = open_marked(image, records)
-        found = [estimate for _, estimate in measure_record(record, radiograph)]
-        shown = stated_radiograph(record, radiograph)
-        picture = annotated_picture(shown, found, status=status_words(record))
-        write_png(png, picture)
-        if as_json:
-            print_json(
-                {
-                    "picture": str(png),
-                    "status": record.status,
-                    "rows": picture.shape[0],
-                    "columns": picture.shape[1],
-                }
+        told: dict[str, Any] = {"status": record.status}
+        if png is not None:
+            told |= _picture(png, record, radiograph)
+            del places["picture"]
+        if places:
+            from radlength.report import Words, pages, read_words
+
+            spoken = read_words(words, language) if words else Words()
+            made = pages(
+                record,
+                radiograph,
+                words=spoken,
+                patient=patient,
+                quality=_quality(record, radiograph) if quality else None,
             )
-            return
-        out = console()
-        out.print(f"picture written: {png}", soft_wrap=True)
-        print_caution(out)
+            for kind, place in places.items():
+                _write(place, _content(kind, made, spoken, font))
+                told[kind] = str(place)
+        if share is not None:
+            told |= _share(share, record, radiograph)
+        _say(told, as_json=as_json)
+
+
+def _check_places(places: dict[str, Path], image: Path, records: Path | None) -> None:
+    from radlength.errors import ReportError
+    from radlength.record import record_path
+
+    kept = [(image, "image"), (record_path(image, records), "record")]
+    for kind, place in places.items():
+        for other, name in kept:
+            if place.exists() and other.exists() and place.samefile(other):
+                raise ReportError(
+                    f"the {kind} would replace the {name}",
+                    remedy="choose another name",
+                    code=f"{kind}-is-{name}",
+                    subject=str(place),
+                )
+    named = [place.absolute() for place in places.values()]
+    if len(set(named)) < len(named):
+        raise ReportError(
+            "two outputs have one name", remedy="choose another name", code="report-twice", subject=image.name
+        )
+
+
+def _picture(png: Path, record: Record, radiograph: Radiograph) -> dict[str, Any]:
+    from radlength.record import measure_record, stated_radiograph
+    from radlength.report import annotated_picture, status_words, write_png
+
+    found = [estimate for _, estimate in measure_record(record, radiograph)]
+    shown = stated_radiograph(record, radiograph)
+    picture = annotated_picture(shown, found, status=status_words(record))
+    write_png(png, picture)
+    return {"picture": str(png), "rows": picture.shape[0], "columns": picture.shape[1]}
+
+
+def _quality(record: Record, radiograph: Radiograph) -> Any:
+    from radlength.record.quality import image_quality
+
+    return image_quality(radiograph, record)
+
+
+def _content(kind: str, made: tuple[Page, ...], words: Words, font: Path | None) -> bytes:
+    from radlength.report import html_report, pdf_report, table_csv, table_geojson, table_json
+
+    if kind == "pdf":
+        return pdf_report(made, words, font=font)
+    if kind == "html":
+        return html_report(made, words).encode()
+    table = {"csv": table_csv, "json": table_json, "geojson": table_geojson}[kind]
+    return table(made).encode("utf-8-sig" if kind == "csv" else "utf-8")
+
+
+def _write(place: Path, content: bytes) -> None:
+    from radlength.errors import ReportError
+
+    try:
+        place.write_bytes(content)
+    except OSError as exc:
+        raise ReportError(
+            "the report cannot be written",
+            remedy="check the folder and its rights",
+            code="report-unwritable",
+            subject=str(place),
+        ) from exc
+
+
+def _share(folder: Path, record: Record, radiograph: Radiograph) -> dict[str, Any]:
+    from radlength.report import share_copy
+
+    shared = share_copy(record, radiograph, folder)
+    return {"shared": str(folder), "files": list(shared.files), "reminder": shared.reminder}
+
+
+def _say(told: dict[str, Any], *, as_json: bool) -> None:
+    if as_json:
+        print_json(told)
+        return
+    out = console()
+    for kind in ("picture", "pdf", "html", "csv", "json", "geojson", "shared"):
+        if kind in told:
+            out.print(f"{kind} written: {told[kind]}", soft_wrap=True)
+    if "reminder" in told:
+        out.print(told["reminder"])
+    print_caution(out)

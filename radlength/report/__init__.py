@@ -1,6 +1,28 @@
-"""From a record to something to look at: the annotated picture."""
+"""From a record to something to look at or give away: annotated picture, PDF, HTML, tables, shared copy."""
 
+from radlength.report.catalogue import Words, read_words, template
+from radlength.report.content import Page, pages
+from radlength.report.html import html_report
+from radlength.report.pdf import pdf_report
 from radlength.report.picture import annotated_picture, write_png
+from radlength.report.share import Shared, share_copy
+from radlength.report.tables import table_csv, table_geojson, table_json
 from radlength.report.words import status_words
 
-__all__ = ["annotated_picture", "status_words", "write_png"]
+__all__ = [
+    "Page",
+    "Shared",
+    "Words",
+    "annotated_picture",
+    "html_report",
+    "pages",
+    "pdf_report",
+    "read_words",
+    "share_copy",
+    "status_words",
+    "table_csv",
+    "table_geojson",
+    "table_json",
+    "template",
+    "write_png",
+]

@@ -51,7 +51,7 @@ def annotated_picture(
         square are drawn in proportion.
     """
     grey = np.rint(radiograph.display() * 255).astype(np.uint8)
-    aspect = _aspect(radiograph)
+    aspect = aspect_of(radiograph)
     image = _image(grey, aspect, estimates)
     panel = draw_panel(radiograph.name, status, estimates)
     if len(estimates) == 1:
@@ -86,7 +86,7 @@ def write_png(path: str | os.PathLike[str], picture: NDArray[np.uint8]) -> Path:
     return path
 
 
-def _aspect(radiograph: Radiograph) -> tuple[float, float]:
+def aspect_of(radiograph: Radiograph) -> tuple[float, float]:
     """Return the relative size of a pixel, (down, across), the smaller one 1."""
     row, column = radiograph.scale.row_mm, radiograph.scale.column_mm
     if not row or not column:

@@ -1,0 +1,53 @@
+"""A report as one HTML file: no network, no script, the image and its marks in it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from importlib.resources import files
+
+from radlength.report.catalogue import Words
+from radlength.report.charts import budget_chart, time_chart
+from radlength.report.content import Page, budget_parts
+from radlength.report.drawing import svg
+from radlength.report.extra import extra_module
+from radlength.report.overlay import apex_drawing, image_drawing, legend
+
+MOST_INSETS = 8
+
+
+def html_report(pages: Sequence[Page], words: Words | None = None) -> str:
+    """Return pages as one self-contained HTML document.
+
+    Raises
+    ------
+    ReportError
+        The ``report`` extra is not installed.
+    """
+    words = words or Words()
+    jinja2 = extra_module("jinja2")
+    environment = jinja2.Environment(
+        autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    source = files("radlength.report").joinpath("templates/report.html").read_text(encoding="utf-8")
+    template = environment.from_string(source)
+    safe = extra_module("markupsafe").Markup
+    told = [_told(page, words, safe) for page in pages]
+    return str(template.render(pages=told, _=words, language=words.language))
+
+
+def _told(page: Page, words: Words, safe: type[str]) -> dict[str, object]:
+    alt = words("image_alt", name=page.image, tooth=page.tooth)
+    ends = any(e.working_length for e in page.estimates)
+    return {
+        "page": page,
+        "image": safe(svg(image_drawing(page.radiograph, page.estimates, alt))),
+        "apices": [
+            safe(svg(apex_drawing(page.radiograph, page.estimates, number, words)))
+            for number in range(min(len(page.estimates), MOST_INSETS))
+        ],
+        "legend": [(name, safe(svg(drawing))) for name, drawing in legend(words, ends=ends)],
+        "budgets": [
+            (safe(svg(budget_chart(e, words))), e.canal.label, budget_parts(e)) for e in page.estimates
+        ],
+        "time": safe(svg(time_chart(page.events, page.tooth, words))) if page.events else None,
+    }

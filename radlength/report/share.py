@@ -1,0 +1,232 @@
+"""A copy to give away: pixels and marks only, by a list of what may stay. Nothing that was typed is on that list.
+
+Kept: the grey values, the marks, tooth numbers, lengths of references, offsets, the spread of the marks, kept lengths
+with the month they were found in. Left out: file name and path, everything in the file but its pixels, names of
+canals that are no usual ones, reference points in words, who, history, times, ids. The record is made anew. The grey
+values themselves stay as they are: whoever holds the original can recognise them, and a name burned into the picture
+stays in it.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from radlength.errors import ReportError
+from radlength.imaging import Radiograph, read_radiograph
+from radlength.length import Canal
+from radlength.record import Record, measure_record, save_record
+from radlength.record.models import CONFIRMED, StoredConfirmation, StoredEstimate
+from radlength.scale import Reference
+from radlength.trade import CAUTION, repeat_rules, usual_canals
+
+USUAL = frozenset(
+    {"single", "B", "P", "L", "M", "D", "MB", "MB1", "MB2", "DB", "DL", "ML", "MP", "DP", "MM", "middle"}
+)
+IMAGE_NAME = "shared-1.png"
+README_NAME = "READ-ME.txt"
+LOOK = "Look at the picture before you give it away: a name burned into the pixels is never removed."
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """What was written: the folder, its files, and what the giver must do."""
+
+    folder: Path
+    files: tuple[str, ...]
+    reminder: str = LOOK
+
+
+def share_copy(record: Record, radiograph: Radiograph, folder: Path) -> Shared:
+    """Write a copy of an image and its record without identifying facts.
+
+    Parameters
+    ----------
+    record, radiograph
+        What is shared.
+    folder
+        A new or empty folder. Its own name is the giver's business.
+
+    Raises
+    ------
+    ReportError
+        The folder holds something, or the copy would not measure what the original measures.
+    """
+    _empty(folder)
+    data = cv2.imencode(".png", shared_pixels(radiograph))[1].tobytes()
+    image = folder / IMAGE_NAME
+    image.write_bytes(data)
+    try:
+        copy = read_radiograph(image)
+        shared = shared_record(record, radiograph, copy)
+        _same_lengths(record, radiograph, shared, copy)
+    except BaseException:
+        image.unlink()
+        raise
+    written = save_record(shared, image)
+    (folder / README_NAME).write_text(_readme(record), encoding="utf-8")
+    return Shared(folder, (IMAGE_NAME, written.name, README_NAME))
+
+
+def shared_pixels(radiograph: Radiograph) -> NDArray[np.uint8] | NDArray[np.uint16]:
+    """Return the grey values, upright, bright where radiopaque; nothing else of the file."""
+    stored = radiograph.stored
+    if radiograph.facts.photometric != "MONOCHROME1":
+        return stored.copy()
+    top = min(2**radiograph.facts.bits - 1, int(np.iinfo(stored.dtype).max))
+    inverted: NDArray[np.uint8] | NDArray[np.uint16] = (
+        max(top, int(stored.max())) - stored.astype(np.int64)
+    ).astype(stored.dtype)
+    return inverted
+
+
+def shared_record(record: Record, radiograph: Radiograph, copy: Radiograph) -> Record:
+    """Return a record of the copy, made from the marks alone."""
+    names = _canal_names(record)
+    references: dict[str, Reference] = {
+        old.name: _reference(old, number, names) for number, old in enumerate(record.references, 1)
+    }
+    made = Record.new(
+        copy,
+        references=list(references.values()),
+        marking=record.marking,
+        when=_month(record.history[0].when),
+    )
+    pitch = record.stated_pitch_mm or _pitch(radiograph)
+    if pitch is not None:
+        made = made.with_stated_pitch(*pitch)
+    for entry in record.canals:
+        used = references[entry.reference].name if entry.reference else None
+        canal = Canal(
+            tooth=entry.canal.tooth,
+            name=names[entry.canal.label],
+            path_px=entry.canal.path_px,
+            straight="stated by the giver" if entry.canal.straight else "",
+            assists=entry.canal.assists,
+        )
+        made = made.with_canal(canal, reference=used, terminus=entry.terminus)
+    return _with_kept(made, record, names)
+
+
+def _with_kept(made: Record, record: Record, names: Mapping[str, str]) -> Record:
+    """Return the record with kept lengths, their times cut to the month, and a single entry of history."""
+    ids = {
+        entry.id: made.entry(f"{entry.canal.tooth} {names[entry.canal.label]}").id for entry in record.canals
+    }
+    known_rules = set(repeat_rules())
+    estimates = tuple(_estimate(kept, ids[kept.canal]) for kept in record.estimates if kept.canal in ids)
+    confirmations = tuple(
+        _confirmation(kept, ids[kept.canal])
+        for kept in record.confirmations
+        if kept.canal in ids and kept.rule in known_rules
+    )
+    month = _month(record.history[0].when)
+    history = (made.history[0].model_copy(update={"when": month, "who": None, "what": "copy made to share"}),)
+    fields = {name: getattr(made, name) for name in Record.model_fields}
+    fields |= {"estimates": estimates, "confirmations": confirmations, "history": history}
+    confirmed = bool(confirmations) and record.status == CONFIRMED
+    fields |= {"invented": record.invented, "status": record.status if confirmed else made.status}
+    return Record(**fields)
+
+
+def _estimate(kept: StoredEstimate, key: str) -> StoredEstimate:
+    return StoredEstimate(
+        canal=key,
+        when=_month(kept.when),
+        algorithm=_matching(kept.algorithm, r"\d{1,4}"),
+        software=_matching(kept.software, r"radlength \d{1,3}(\.\d{1,3}){0,2}"),
+        method=kept.method,
+        canal_length=kept.canal_length,
+        working_length=kept.working_length,
+        terminus=None,
+        findings=(),
+    )
+
+
+def _confirmation(kept: StoredConfirmation, key: str) -> StoredConfirmation:
+    changed = {"canal": key, "when": _month(kept.when), "who": None, "findings": ()}
+    return kept.model_copy(update=changed)
+
+
+def _matching(text: str, pattern: str) -> str:
+    return text if re.fullmatch(pattern, text, re.ASCII) else "not shared"
+
+
+def _month(when: datetime) -> datetime:
+    return when.replace(day=1, hour=0, minute=0, second=0, microsecond=0)
+
+
+def _canal_names(record: Record) -> dict[str, str]:
+    """Return a name for each canal label: the usual ones stay, others become numbers."""
+    names = {}
+    for number, entry in enumerate(record.canals, 1):
+        name, usual = entry.canal.name, {*USUAL, *usual_canals(entry.canal.tooth)}
+        names[entry.canal.label] = name if name in usual else f"canal {number}"
+    return names
+
+
+def _reference(old: Reference, number: int, names: Mapping[str, str]) -> Reference:
+    """Return a reference under a number, its canal under the name it has in the copy."""
+    of_canal = {label.split(" ", 1)[1]: name for label, name in names.items()}
+    canal = None if old.canal is None else of_canal.get(old.canal, "another canal")
+    return replace(old, name=f"reference {number}", canal=canal)
+
+
+def _pitch(radiograph: Radiograph) -> tuple[float, float] | None:
+    scale = radiograph.scale
+    if scale.meaning != "detector" or scale.row_mm is None or scale.column_mm is None:
+        return None
+    return scale.row_mm, scale.column_mm
+
+
+def _same_lengths(record: Record, radiograph: Radiograph, shared: Record, copy: Radiograph) -> None:
+    """Refuse a copy that would give another number: a header scale may have no place in it."""
+    pairs = zip(measure_record(record, radiograph), measure_record(shared, copy), strict=True)
+    for (entry, before), (_, after) in pairs:
+        if not math.isclose(
+            before.canal_length.value_mm, after.canal_length.value_mm, abs_tol=1e-6
+        ) or not math.isclose(before.canal_length.u_mm, after.canal_length.u_mm, abs_tol=1e-6):
+            raise ReportError(
+                "the copy would give another length: the scale of the header has no place in it",
+                "a canal measured by a reference, or by the detector pitch",
+                "measure the canal by a reference first",
+                code="share-other-length",
+                subject=entry.canal.tooth,
+            )
+
+
+def _empty(folder: Path) -> None:
+    folder.mkdir(parents=True, exist_ok=True)
+    if any(folder.iterdir()):
+        raise ReportError(
+            "the folder for the shared copy holds something",
+            "a new or an empty folder",
+            "choose another name",
+            code="share-not-empty",
+            subject=str(folder),
+        )
+
+
+def _readme(record: Record) -> str:
+    return "\n".join(
+        [
+            "A shared copy of one radiograph and the marks on it, made by radlength.",
+            f"Status: {record.status}.",
+            CAUTION,
+            "",
+            "Left out: names and paths of files, everything in the image file but its grey values, who and when",
+            "(months stay), words that were typed, findings kept with old lengths. Names of canals and references are",
+            "codes where they were not the usual ones.",
+            "The grey values are unchanged: whoever holds the original can recognise it, also by the pixel hash.",
+            LOOK,
+            "",
+        ]
+    )
