@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import gettext
 import os
+import struct
 from pathlib import Path
 
 from radlength.errors import ReportError
@@ -116,7 +117,7 @@ def read_words(path: str | os.PathLike[str], language: str) -> Words:
     try:
         with Path(path).open("rb") as stream:
             return Words(gettext.GNUTranslations(stream), language)
-    except (OSError, UnicodeDecodeError, ValueError, IndexError, ArithmeticError) as exc:
+    except (OSError, UnicodeDecodeError, ValueError, IndexError, struct.error) as exc:
         raise ReportError(
             "the words cannot be read",
             "a gettext .mo file made from the template",

@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from radlength.errors import ReportError
+from radlength.geometry import Assist
 from radlength.imaging import Radiograph, read_radiograph
 from radlength.length import Canal
 from radlength.record import Record, measure_record, save_record
@@ -31,6 +32,9 @@ from radlength.trade import CAUTION, repeat_rules, usual_canals
 USUAL = frozenset(
     {"single", "B", "P", "L", "M", "D", "MB", "MB1", "MB2", "DB", "DL", "ML", "MP", "DP", "MM", "middle"}
 )
+METHODS = frozenset({"canal trace", "instrument tip", "instrument axis"})
+"""Ways a program places points whose names may stay."""
+
 IMAGE_NAME = "shared-1.png"
 README_NAME = "READ-ME.txt"
 LOOK = "Look at the picture before you give it away: a name burned into the pixels is never removed."
@@ -110,7 +114,7 @@ def shared_record(record: Record, radiograph: Radiograph, copy: Radiograph) -> R
             name=names[entry.canal.label],
             path_px=entry.canal.path_px,
             straight="stated by the giver" if entry.canal.straight else "",
-            assists=entry.canal.assists,
+            assists=_assists(entry.canal.assists),
         )
         made = made.with_canal(canal, reference=used, terminus=entry.terminus)
     return _with_kept(made, record, names)
@@ -177,7 +181,19 @@ def _reference(old: Reference, number: int, names: Mapping[str, str]) -> Referen
     """Return a reference under a number, its canal under the name it has in the copy."""
     of_canal = {label.split(" ", 1)[1]: name for label, name in names.items()}
     canal = None if old.canal is None else of_canal.get(old.canal, "another canal")
-    return replace(old, name=f"reference {number}", canal=canal)
+    return replace(old, name=f"reference {number}", canal=canal, assists=_assists(old.assists))
+
+
+def _assists(assists: tuple[Assist, ...]) -> tuple[Assist, ...]:
+    """Return where a program helped, its method and version only where they are ours."""
+    return tuple(
+        replace(
+            assist,
+            method=assist.method if assist.method in METHODS else "not shared",
+            version=_matching(assist.version, r"\d{1,4}"),
+        )
+        for assist in assists
+    )
 
 
 def _pitch(radiograph: Radiograph) -> tuple[float, float] | None:

@@ -1,0 +1,124 @@
+"""PDF reports read back by Debian's poppler tools (poppler-utils), which share no code with what wrote them."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+from helpers.records import canal, full_record, radiograph
+from helpers.reports import evil, full_pages
+
+from radlength.errors import ReportError
+from radlength.report import pages, pdf_report
+from radlength.trade import CAUTION, NOT_CONFIRMED
+
+pytestmark = pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler-utils is not installed")
+CHINESE = Path("/usr/share/fonts/truetype/droid/DroidSansFallbackFull.ttf")
+
+
+def _tool(*words: object) -> str:
+    return subprocess.run(
+        list(map(str, words)), capture_output=True, check=True, text=True, timeout=60
+    ).stdout
+
+
+def _written(folder: Path, data: bytes) -> Path:
+    path = folder / "report.pdf"
+    path.write_bytes(data)
+    return path
+
+
+def _text(path: Path) -> str:
+    return " ".join(_tool("pdftotext", path, "-").split())
+
+
+def test_text_is_found_on_one_page(tmp_path: Path) -> None:
+    path = _written(tmp_path, pdf_report(full_pages()))
+    text = _text(path)
+    for expected in (
+        CAUTION,
+        NOT_CONFIRMED,
+        "working length: 20.7 mm",
+        "canal length (to the marked apex): 21.7 mm",
+    ):
+        assert expected in text, expected
+    assert "Pages:           1" in _tool("pdfinfo", path)
+
+
+def test_every_font_is_embedded(tmp_path: Path) -> None:
+    rows = _tool("pdffonts", _written(tmp_path, pdf_report(full_pages()))).splitlines()[2:]
+    assert len(rows) >= 2
+    for row in rows:
+        assert row.split()[-5] == "yes", row
+
+
+def test_many_canals_and_long_names_stay_on_one_page_above_the_foot(tmp_path: Path) -> None:
+    image = radiograph()
+    record = full_record(image)
+    for number in range(6):
+        record = record.with_canal(canal(name=f"extra {number} " + "x" * 90), reference="file in MB")
+    path = _written(tmp_path, pdf_report(pages(record, image)))
+    assert "Pages:           1" in _tool("pdfinfo", path)
+    assert CAUTION in _text(path)
+
+
+@pytest.mark.parametrize("name", ["Ζωή Παπά", "Jörg Müßig"], ids=["Greek", "German"])
+def test_names_render(tmp_path: Path, name: str) -> None:
+    image = radiograph()
+    text = _text(_written(tmp_path, pdf_report(pages(full_record(image), image, patient=name))))
+    assert name in text
+    assert "□" not in text
+
+
+def test_signs_without_a_font_are_a_box_and_said_so(tmp_path: Path) -> None:
+    image = radiograph()
+    text = _text(_written(tmp_path, pdf_report(pages(full_record(image), image, patient="王小明"))))
+    assert "□□□" in text
+    assert "are not in the font of this page" in text
+
+
+@pytest.mark.skipif(not CHINESE.exists(), reason="fonts-droid-fallback is not installed")
+def test_chinese_renders_with_a_font_given(tmp_path: Path) -> None:
+    image = radiograph()
+    made = pages(full_record(image), image, patient="王小明")
+    path = _written(tmp_path, pdf_report(made, font=CHINESE))
+    assert "王小明" in _text(path)
+    assert "□" not in _text(path)
+    fonts = [row.split()[-5] for row in _tool("pdffonts", path).splitlines()[2:]]
+    assert fonts == ["yes"] * len(fonts)
+
+
+def test_a_font_that_cannot_be_embedded_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "x.ttf"
+    path.write_bytes(b"not a font")
+    with pytest.raises(ReportError, match="the font cannot be embedded"):
+        pdf_report(full_pages(), font=path)
+
+
+def test_attacks_are_only_text(tmp_path: Path) -> None:
+    path = _written(tmp_path, pdf_report(pages(*evil())))
+    assert "JavaScript:      no" in _tool("pdfinfo", path)
+    assert b"/URI" not in path.read_bytes()
+    assert "\u202e" not in _text(path)
+
+
+def test_the_apex_is_where_it_was_marked(tmp_path: Path) -> None:
+    """The lowest yellow ink of the page, the apex of canal D, stands at the marked column, to 2.5 of 200 dpi."""
+    image = radiograph()
+    path = _written(tmp_path, pdf_report(full_pages()))
+    _tool("pdftoppm", "-r", 200, "-png", "-singlefile", path, tmp_path / "page")
+    page = cv2.imread(str(tmp_path / "page.png"))
+    scale = 200 / 72
+    width = min(205.0, 270.0 * image.shape[1] / image.shape[0])
+    yellow = (np.abs(page.astype(int) - (66, 228, 240)).max(axis=2) < 40) & (
+        np.arange(page.shape[1]) < (36 + width) * scale
+    )
+    expected_x = (36 + 455.75 / image.shape[1] * width) * scale
+    columns = np.nonzero(yellow[: round(480 * scale)])[1]
+    rows = np.nonzero(yellow[: round(480 * scale)])[0]
+    lowest = rows > rows.max() - 8
+    assert columns[lowest].mean() == pytest.approx(expected_x, abs=2.5)
