@@ -36,8 +36,8 @@ def budget_chart(estimate: Estimate, words: Words) -> Drawing:
     for row, (part, share, u_mm) in enumerate(parts, 1):
         top = row * ROW
         drawing.label((0, top + 9), part, 7.5, INK)
-        end = 105 + 0.85 * share
-        drawing.area([(105, top + 2), (end, top + 2), (end, top + 10), (105, top + 10)], BAR)
+        end = 114 + 0.8 * share
+        drawing.area([(114, top + 2), (end, top + 2), (end, top + 10), (114, top + 10)], BAR)
         drawing.label((end + 3, top + 9), f"{share:.0f} % · {u_mm:.2f} mm", 7.5, INK)
     return drawing
 

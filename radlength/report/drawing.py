@@ -60,12 +60,15 @@ class Drawing:
     alt
         What it shows, for those who do not see it.
     png
-        A picture that fills the box, below the shapes.
+        A picture below the shapes.
+    png_box
+        (x, y, width, height) of the picture; the whole box without it.
     """
 
     box: tuple[float, float, float, float]
     alt: str
     png: bytes | None = None
+    png_box: tuple[float, float, float, float] | None = None
     shapes: list[Shape] = field(default_factory=list)
 
     def line(
@@ -106,7 +109,7 @@ def svg(drawing: Drawing) -> str:
     """Return a drawing as one inline SVG element; every text in it is escaped."""
     from base64 import b64encode
 
-    x, y, width, height = drawing.box
+    x, y, width, height = drawing.png_box or drawing.box
     view = " ".join(map(_n, drawing.box))
     name = escape(drawing.alt)
     parts = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" role="img" aria-label="{name}">']

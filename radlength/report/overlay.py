@@ -23,12 +23,19 @@ from radlength.scale import Reference
 FloatArray = NDArray[np.float64]
 
 
+MARGIN = 6.0
+"""Small lengths around the image, so that a mark at its edge is seen whole."""
+
+
 def image_drawing(radiograph: Radiograph, estimates: Sequence[Estimate], alt: str) -> Drawing:
     """Return the whole image with the marks of every canal and their names."""
     rows, columns = radiograph.shape
     aspect = np.array(aspect_of(radiograph))
-    drawing = Drawing((0, 0, columns * aspect[1], rows * aspect[0]), alt, _png(_grey(radiograph)))
-    unit = max(drawing.box[2:]) / 260
+    whole = (0.0, 0.0, float(columns * aspect[1]), float(rows * aspect[0]))
+    unit = max(whole) / 260
+    pad = MARGIN * unit
+    box = (-pad, -pad, whole[2] + 2 * pad, whole[3] + 2 * pad)
+    drawing = Drawing(box, alt, _png(_grey(radiograph)), whole)
     draw_tooth(drawing, estimates, aspect, unit)
     _names(drawing, estimates, aspect, unit)
     return drawing
@@ -173,6 +180,8 @@ def _names(drawing: Drawing, estimates: Sequence[Estimate], aspect: FloatArray, 
         x, y = at(estimate.canal.path_px[0], aspect)[0]
         name = clean(estimate.canal.label, 24)
         left = x > drawing.box[2] / 2
+        room = (x - drawing.box[0] if left else drawing.box[0] + drawing.box[2] - x) - 6 * unit
+        size = min(8 * unit, room / (0.75 * len(name)))
         x += -5 * unit if left else 5 * unit
         y = max(y + 0.3 * size, 1.2 * size)
         while any(abs(y - other) < 1.2 * size for other in taken):

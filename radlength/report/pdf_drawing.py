@@ -24,7 +24,8 @@ def draw(canvas: Any, lettering: Lettering, drawing: Drawing, left: float, top: 
     canvas.clipPath(clip, stroke=0, fill=0)
     if drawing.png:
         reader = extra_module("reportlab.lib.utils").ImageReader(BytesIO(drawing.png))
-        canvas.drawImage(reader, x, -y - down, across, down)
+        png_x, png_y, wide, high = drawing.png_box or drawing.box
+        canvas.drawImage(reader, png_x, -png_y - high, wide, high)
     for shape in drawing.shapes:
         _shape(canvas, lettering, shape)
     canvas.restoreState()

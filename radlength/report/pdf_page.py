@@ -102,7 +102,10 @@ class PageWriter:
     def _row(self, row: CanalRow) -> None:
         words, size = self._words, self._size
         self._text(row.name, size + 1, bold=True)
-        self._text(f"{words('working_length')}: {row.working_length}", size + 1.5, bold=bool(row.ends_at))
+        if row.ends_at:
+            self._text(f"{words('working_length')}: {row.working_length}", size + 1.5, bold=True)
+        else:
+            self._text(row.working_length, size)
         if row.ends_at:
             self._text(f"{words('interval')} {row.working_interval}; {row.ends_at}", size)
         interval = f", {words('interval')} {row.canal_interval}" if row.canal_interval else ""

@@ -108,16 +108,16 @@ def test_attacks_are_only_text(tmp_path: Path) -> None:
 
 def test_the_apex_is_where_it_was_marked(tmp_path: Path) -> None:
     """The lowest yellow ink of the page, the apex of canal D, stands at the marked column, to 2.5 of 200 dpi."""
-    image = radiograph()
     path = _written(tmp_path, pdf_report(full_pages()))
     _tool("pdftoppm", "-r", 200, "-png", "-singlefile", path, tmp_path / "page")
     page = cv2.imread(str(tmp_path / "page.png"))
     scale = 200 / 72
-    width = min(205.0, 270.0 * image.shape[1] / image.shape[0])
+    pad = 6 * 1300 / 260
+    width = min(205.0, 270.0 * (900 + 2 * pad) / (1300 + 2 * pad))
     yellow = (np.abs(page.astype(int) - (66, 228, 240)).max(axis=2) < 40) & (
         np.arange(page.shape[1]) < (36 + width) * scale
     )
-    expected_x = (36 + 455.75 / image.shape[1] * width) * scale
+    expected_x = (36 + (455.75 + pad) / (900 + 2 * pad) * width) * scale
     columns = np.nonzero(yellow[: round(480 * scale)])[1]
     rows = np.nonzero(yellow[: round(480 * scale)])[0]
     lowest = rows > rows.max() - 8
