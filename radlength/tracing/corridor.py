@@ -65,6 +65,7 @@ class Corridor:
         distance = np.hypot(away[..., 0], away[..., 1])
         nearest = distance.argmin(axis=1)
         nearest[0], nearest[-1] = 0, len(rows) - 1
+        nearest = np.maximum.accumulate(nearest)
         which = np.arange(len(nearest))
         side = (away[which, nearest] * across[nearest]).sum(axis=1)
         return nearest, side, distance[which, nearest]

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from radlength.finding import Finding
-from radlength.geometry import Curve, fit_curve
+from radlength.geometry import Assist, Curve, fit_curve
 from radlength.imaging import Radiograph
 from radlength.tracing.anchors import check_anchors, pixel_mm
 from radlength.tracing.corridor import Corridor, corridor_through, straighten
@@ -73,6 +73,16 @@ class Trace:
         along = np.concatenate([[0.0], np.cumsum(steps)])
         places = np.linspace(0, along[-1], count)
         return np.column_stack([np.interp(places, along, self.path_px[:, axis]) for axis in (0, 1)])
+
+    def assist(self, count: int = 12) -> Assist:
+        """Return what a record says of :meth:`points_px`: all but the two ends were placed by this program.
+
+        Raises
+        ------
+        MarkError
+            Fewer than three points, of which none is the program's.
+        """
+        return Assist(1, count - 2, self.method, self.version, min(self.confidence))
 
 
 def trace_canal(

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from radlength.errors import ImageError, MarkError
+from radlength.geometry import fit_curve
 from radlength.imaging import Radiograph
 from radlength.imaging.radiograph import FileFacts
 from radlength.tracing import Trace, Tracer, trace_canal
@@ -77,7 +78,19 @@ def test_ends_stay_the_clicks_and_the_path_is_in_their_order():
     assert trace.path_px[-1].tolist() == given[-1].tolist()
     assert (np.diff(trace.path_px[:, 0]) > 0).all()
     assert len(trace.confidence) == len(given) - 1
-    assert trace.points_px(12).shape == (12, 2)
+    points = trace.points_px(12)
+    assert points.shape == (12, 2)
+    np.testing.assert_allclose(points[[0, -1]], given[[0, -1]])
+
+
+def test_a_record_can_say_which_points_the_program_placed():
+    trace = trace_canal(canal_image(), clicks())
+    said = trace.assist(12)
+    assert (said.first, said.last, said.method, said.version) == (1, 10, "canal trace", "1")
+    assert said.confidence == min(trace.confidence)
+    with pytest.raises(MarkError, match="points 1 to 0"):
+        trace.assist(2)
+    assert trace.curve.length == pytest.approx(fit_curve(trace.points_px(12)).length, rel=2e-3)
 
 
 def test_reversed_clicks_give_the_same_line():
@@ -194,6 +207,34 @@ def test_path_that_would_take_unbounded_work_is_refused():
     image = Radiograph.from_array(np.zeros((3000, 100), np.uint8), row_mm=0.05, column_mm=0.05)
     with pytest.raises(MarkError, match=r"path of 140\.0 mm"):
         trace_canal(image, [(50, 50), (2850, 50)])
+
+
+HOSTILE = {
+    "noise": lambda rng, shape: rng.integers(0, 256, shape).astype(np.uint8),
+    "even": lambda rng, shape: np.full(shape, rng.integers(0, 65536), np.uint16),
+    "black and white": lambda rng, shape: np.where(rng.random(shape) < 0.5, 0, 65535).astype(np.uint16),
+    "ramp": lambda rng, shape: (np.indices(shape).sum(0) % 256).astype(np.uint8),
+}
+
+
+@pytest.mark.parametrize("make", HOSTILE.values(), ids=HOSTILE)
+def test_any_image_with_any_clicks_ends_in_a_trace_or_a_refusal(make):
+    rng = np.random.default_rng(11)
+    traced = 0
+    for number in range(25):
+        shape = tuple(rng.integers(1, 900, 2))
+        places = rng.uniform(0, 1, (rng.integers(1, 10), 2)) * shape
+        image = Radiograph.from_array(make(rng, shape), row_mm=0.04, column_mm=0.06)
+        if number % 2:
+            places = places[places[:, 0].argsort()]
+        try:
+            trace = trace_canal(image, places, polarity=("auto", "dark", "bright")[number % 3])
+        except MarkError:
+            continue
+        traced += 1
+        assert np.isfinite(trace.path_px).all()
+        assert all(0 <= one <= 1 for one in trace.confidence)
+    assert traced >= 5
 
 
 def test_drag_gives_what_a_fresh_trace_gives():
