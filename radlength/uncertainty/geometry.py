@@ -36,8 +36,9 @@ tooth itself may lean (upper arm)."""
 BESIDE_LOW, BESIDE_HIGH = 0.047, 0.11
 """95 % arms beside the tooth as shares of the length: not parallel, tilted, and the canal bent along the beam."""
 
-HEADER_LOW, HEADER_HIGH = 0.03, 0.15
-"""95 % arms of a header scale as shares of the length: nothing in the image corrects tilt or bend."""
+HEADER_LOW, HEADER_HIGH = 0.0, 0.155
+"""95 % arms of a header scale as shares of the length: nothing in the image corrects tilt or bend, which
+shorten a shadow; what could lengthen it lies within the range of magnifications."""
 
 DEPTH_MM = 3.0
 """Depth between two canals of one tooth, in millimetres (parallax tables of the tube shift use 3 mm)."""

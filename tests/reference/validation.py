@@ -68,15 +68,11 @@ def scene_rows(rng, bend, gap):
     scene = random_scene(
         int(rng.integers(2**31)), bend_deg=angle, azimuth_deg=azimuth, gap_mm=float(rng.uniform(*GAPS[gap]))
     )
-    marks = simulate_marks(
-        scene, scene.view, rng, click_mm=MARK_SD_MM, end_mm=MARK_SD_MM, reference_mm=MARK_SD_MM
-    )
-    truth, stop_to_tip = scene.canal().length_mm, scene.instruments[0].stop_to_tip_mm
+    marks = marks_of(scene, rng)
+    truth = scene.canal().length_mm
     canal = Canal(tooth="11", name="single", path_px=marks.canals["single"])
     known = {
-        "in_canal": Reference(
-            marks.instruments["single"], stop_to_tip + rng.uniform(-LIMIT_MM, LIMIT_MM), LIMIT_MM, "in_canal"
-        ),
+        "in_canal": in_canal(scene, marks, rng.uniform(-LIMIT_MM, LIMIT_MM)),
         "beside": Reference(
             marks.wire_px, scene.wire.length_mm + rng.uniform(-LIMIT_MM, LIMIT_MM), LIMIT_MM, "beside"
         ),
@@ -90,6 +86,38 @@ def scene_rows(rng, bend, gap):
         error = length.value_mm - truth
         rows.append(Row(bend, gap, placement, error, length.lower_arm, length.upper_arm, plain))
     return rows
+
+
+def marks_of(scene, rng):
+    """Return the marks of a hand that trembles by `MARK_SD_MM`; without `rng` perfect ones."""
+    spread = {"click_mm": MARK_SD_MM, "end_mm": MARK_SD_MM, "reference_mm": MARK_SD_MM} if rng else {}
+    return simulate_marks(scene, scene.view, rng, **spread)
+
+
+def in_canal(scene, marks, wrong_mm=0.0):
+    """Return the instrument as a reference whose stated length is wrong by `wrong_mm`."""
+    length = scene.instruments[0].stop_to_tip_mm + wrong_mm
+    return Reference(marks.instruments["single"], length, LIMIT_MM, "in_canal")
+
+
+def ratio_errors(scenes, rng, *, trembling=True, bend_below=None, gap_mm=None):
+    """Return estimate less truth of the in-canal ratio, the reference length exact, in millimetres.
+
+    Scenes come from the whole population of ``radlength.phantom`` (bend 0 to 40 degrees at any azimuth, gap 0.5 to
+    4 mm), or from the part of it below a bend along the beam and with gaps in a range.
+    """
+    errors = []
+    while len(errors) < scenes:
+        change = {} if gap_mm is None else {"gap_mm": float(rng.uniform(*gap_mm))}
+        scene = random_scene(int(rng.integers(2**31)), **change)
+        hidden = abs(scene.bend_deg * np.sin(np.radians(scene.azimuth_deg)))
+        if bend_below is not None and hidden >= bend_below:
+            continue
+        marks = marks_of(scene, rng if trembling else None)
+        canal = Canal(tooth="11", name="single", path_px=marks.canals["single"])
+        found = estimate_length(canal, in_canal(scene, marks), marking=SPREAD).canal_length
+        errors.append(found.value_mm - scene.canal().length_mm)
+    return np.array(errors)
 
 
 def _uncorrected(marks):
@@ -222,6 +250,15 @@ def main():
         f"seed {seed}, marks SD {MARK_SD_MM} mm, reference limit {LIMIT_MM} mm, {given.scenes} scenes a stratum"
     )
     print("\n".join(table(rows)))
+    rng = np.random.default_rng(seed)
+    for words, errors in (
+        ("in-canal ratio, whole population", ratio_errors(given.scenes, rng)),
+        (
+            "in-canal ratio, bend < 20 degrees, gap up to 2 mm, perfect marks",
+            ratio_errors(given.scenes, rng, trembling=False, bend_below=20, gap_mm=(0.5, 2.0)),
+        ),
+    ):
+        print(f"{words}: bias {errors.mean():+.3f}, p95 {np.quantile(abs(errors), 0.95):.3f} mm")
     if given.out:
         plots(rows, given.out)
 
