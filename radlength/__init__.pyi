@@ -16,9 +16,12 @@ from .length import (
     Canal,
     Confirmation,
     Estimate,
+    MarkedView,
     Terminus,
+    TwoViewEstimate,
     confirm_length,
     estimate_length,
+    estimate_two_views,
 )
 from .length.simulate import simulate_length
 from .quantity import Quantity, round_for_stop
@@ -34,6 +37,7 @@ __all__ = [
     "Finding",
     "ImageError",
     "MarkError",
+    "MarkedView",
     "Marking",
     "PhantomError",
     "Quantity",
@@ -46,10 +50,12 @@ __all__ = [
     "ScaleError",
     "Terminus",
     "TradeError",
+    "TwoViewEstimate",
     "__version__",
     "annotated_picture",
     "confirm_length",
     "estimate_length",
+    "estimate_two_views",
     "load_record",
     "read_radiograph",
     "round_for_stop",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -123,6 +124,7 @@ def estimate_length(
     radiograph: Radiograph | None = None,
     terminus: Terminus | None = None,
     marking: Marking | None = None,
+    others: Iterable[Reference] = (),
 ) -> Estimate:
     """Estimate the length of a canal along its curve.
 
@@ -139,6 +141,9 @@ def estimate_length(
         Where the work should end. Without one the working length is ``None``.
     marking
         Spread of this person's marks; the defaults of :class:`Marking` otherwise.
+    others
+        Everything else of known length on the image. The scale still comes from ``reference`` alone; one that
+        disagrees with it is a finding.
 
     Returns
     -------
@@ -202,6 +207,7 @@ def estimate_length(
                 canal_length=canal_length,
                 magnification=magnification,
                 gap_mm=gap_mm,
+                others=tuple(others),
             )
         ),
     )

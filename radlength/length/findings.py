@@ -40,6 +40,7 @@ class Measured:
     canal_length: Quantity
     magnification: Quantity | None
     gap_mm: float | None
+    others: tuple[Reference, ...] = ()
 
 
 def find_doubts(measured: Measured) -> tuple[Finding, ...]:
@@ -228,6 +229,18 @@ def _header_disagrees(m: Measured) -> Iterator[Finding]:
         )
 
 
+def _others(m: Measured) -> Iterator[Finding]:
+    all_of_them = {one.name: one for one in (m.reference, *m.others) if one is not None}
+    if len(all_of_them) > 1:
+        from radlength.scale import combine_scales, scale_estimates  # noqa: PLC0415 - seldom needed
+
+        yield from combine_scales(
+            scale_estimates(
+                list(all_of_them.values()), canal_name=m.canal.name, frame=m.frame, marking=m.marking
+            )
+        ).findings
+
+
 def _coarse(m: Measured) -> Iterator[Finding]:
     pixel = m.scale.mm_per_unit * max(m.frame.row, m.frame.column)
     if pixel > COARSE_MM_PER_PX:
@@ -272,6 +285,7 @@ CHECKS = (
     _placed_by_program,
     _magnification,
     _header_disagrees,
+    _others,
     _coarse,
     _tooth,
     _orientation,

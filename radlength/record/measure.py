@@ -25,12 +25,14 @@ def measure_entry(record: Record, entry: CanalEntry, radiograph: Radiograph) -> 
         The record belongs to other pixels.
     """
     check_binding(record, radiograph)
+    reference = record.reference_of(entry)
     return estimate_length(
         entry.canal,
-        record.reference_of(entry),
+        reference,
         radiograph=stated_radiograph(record, radiograph),
         terminus=entry.terminus,
         marking=record.marking,
+        others=() if reference is None else record.references,
     )
 
 

@@ -128,3 +128,28 @@ def test_the_worst_comes_first_and_every_finding_says_what_removes_it():
     assert ranks == sorted(ranks)
     assert len(found) >= 4
     assert all(finding.remedy and finding.subject == "46 single" for finding in found.values())
+
+
+def beside(length=20.4, name="wire"):
+    """Return a wire beside the tooth, at the scale of the instrument; its stated length may be wrong."""
+    return Reference(KNOWN + np.array([0, 300]), length, 0.25, "beside", name)
+
+
+def codes(reference, others):
+    estimate = estimate_length(Canal("11", "single", PATH), reference, others=others)
+    return [finding.code for finding in estimate.findings], estimate.canal_length
+
+
+def test_another_reference_that_disagrees_is_named_and_changes_no_number():
+    instrument = Reference(KNOWN, 20.4, 0.25, name="instrument")
+    alone, length = codes(instrument, ())
+    assert codes(instrument, (instrument, beside())) == (alone, length)
+    found, same = codes(instrument, (instrument, beside(26.0)))
+    assert (found, same) == (["scales-disagree", *alone], length)
+
+
+def test_of_three_references_the_odd_one_is_named():
+    instrument = Reference(KNOWN, 20.4, 0.25, name="instrument")
+    others = (beside(), beside(27.0, "rod"))
+    found = estimate_length(Canal("11", "single", PATH), instrument, others=others).findings
+    assert "rod is the odd one out" in {one.code: one for one in found}["scales-disagree"].sentence

@@ -228,3 +228,15 @@ def test_a_gap_path_that_is_none_is_refused():
         SMALL.with_confirmation(SMALL.canals[0].id, done, GAP[:1])
     with pytest.raises(RecordError, match="the path of a gap leaves the image"):
         SMALL.with_confirmation(SMALL.canals[0].id, done, ((0, 0), (2000, 0)))
+
+
+def test_every_reference_of_the_image_is_compared_with_the_scale():
+    def codes(others):
+        record = SMALL
+        for other in others:
+            record = record.with_reference(other)
+        return [finding.code for finding in measure_entry(record, record.canals[0], IMAGE).findings]
+
+    wire = replace(reference("wire"), placement="beside")
+    assert "scales-disagree" not in codes([wire])
+    assert "scales-disagree" in codes([replace(wire, length_mm=1.3 * wire.length_mm)])
