@@ -43,7 +43,7 @@ def parse_record(data: bytes, *, name: str = "record") -> Record:
     if len(data) > MAX_BYTES:
         most = f"{MAX_BYTES // 1_000_000} MB"
         raise _refused(name, f"larger than {most}, the most that is read", "size")
-    raw = migrate(_loads(data, name), name=name)
+    raw = migrate(loads(data, name), name=name)
     try:
         return Record.model_validate_json(json.dumps(raw, allow_nan=False), strict=True)
     except ValidationError as exc:
@@ -121,15 +121,23 @@ def _list(value: Any) -> list[Any]:
     return value if isinstance(value, list) else []
 
 
-def _loads(data: bytes, name: str) -> dict[str, Any]:
+def loads(data: bytes, name: str, *, form: str = FORMAT) -> dict[str, Any]:
+    """Return the object in the bytes of a file of that format: strict JSON, no key twice.
+
+    Raises
+    ------
+    RecordError
+        Not JSON, or of another format.
+    """
+    kind = form.removeprefix("radlength-")
     try:
         raw = json.loads(data.decode("utf-8-sig"), parse_constant=_not_json, object_pairs_hook=_no_doubles)
     except _SaidError as exc:
-        raise _refused(name, str(exc), "json") from exc
+        raise _refused(name, str(exc), "json", kind) from exc
     except (ValueError, RecursionError) as exc:
-        raise _refused(name, "not JSON", "json") from exc
-    if not isinstance(raw, dict) or raw.get("format") != FORMAT:
-        raise _refused(name, f"not a {FORMAT}", "format")
+        raise _refused(name, "not JSON", "json", kind) from exc
+    if not isinstance(raw, dict) or raw.get("format") != form:
+        raise _refused(name, f"not a {form}", "format", kind)
     return raw
 
 
@@ -152,5 +160,5 @@ def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return found
 
 
-def _refused(name: str, wrong: str, what: str) -> RecordError:
-    return RecordError(wrong, remedy=UNTOUCHED, code=f"record-{what}", subject=name)
+def _refused(name: str, wrong: str, what: str, kind: str = "record") -> RecordError:
+    return RecordError(wrong, remedy=UNTOUCHED, code=f"{kind}-{what}", subject=name)

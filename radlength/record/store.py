@@ -7,6 +7,7 @@ import hashlib
 import os
 import secrets
 import shutil
+from collections.abc import Callable
 from pathlib import Path
 
 from radlength.errors import RecordError
@@ -57,7 +58,7 @@ def load_record(
     """
     path = record_path(image_path, records_dir)
     try:
-        data = _read(path)
+        data = read_file(path)
     except FileNotFoundError as exc:
         raise RecordError(
             "there is no record of this image",
@@ -78,8 +79,8 @@ def load_record(
     return record
 
 
-def _read(path: Path) -> bytes:
-    """Return the bytes of a record; of a file too large for one only enough to see that."""
+def read_file(path: Path) -> bytes:
+    """Return the bytes of a record or a case; of a file too large for one only enough to see that."""
     with path.open("rb") as file:
         return file.read(MAX_BYTES + 1)
 
@@ -124,9 +125,7 @@ def save_record(
     data = dump_record(record)
     parse_record(data, name=path.name)
     try:
-        with locked(path.parent) as alone:
-            _refuse_unseen(path, record)
-            _replace(path, data, alone=alone)
+        write_alone(path, data, lambda: _refuse_unseen(path, record))
     except OSError as exc:
         raise RecordError(
             f"the record cannot be written: {exc.strerror or exc}",
@@ -139,9 +138,24 @@ def save_record(
     return path
 
 
+def write_alone(path: Path, data: bytes, refuse: Callable[[], None]) -> None:
+    """Put bytes in place whole, as the only writer of the folder, unless `refuse` raises at what is there.
+
+    Raises
+    ------
+    RecordError
+        Another program holds the folder for too long, or what `refuse` raises. Then nothing was written.
+    OSError
+        The folder does not let itself be written.
+    """
+    with locked(path.parent) as alone:
+        refuse()
+        _replace(path, data, alone=alone)
+
+
 def _refuse_unseen(path: Path, record: Record) -> None:
     try:
-        there = _read(path)
+        there = read_file(path)
     except FileNotFoundError:
         return
     if hashlib.sha256(there).hexdigest() == record._seen_sha256:
