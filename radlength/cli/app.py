@@ -27,13 +27,25 @@ def _root(
 
 def build_app() -> typer.Typer:
     """Return the application with every command."""
-    from radlength.cli import check, confirm, demo, estimate, mark, phantom, quality, report, view, views
+    from radlength.cli import (
+        check,
+        confirm,
+        demo,
+        estimate,
+        mark,
+        phantom,
+        quality,
+        report,
+        trace,
+        view,
+        views,
+    )
 
     app = typer.Typer(
         no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, epilog=CAUTION
     )
     app.callback()(_root)
-    for module in (demo, mark, estimate, views, confirm, check, quality, report, view, phantom):
+    for module in (demo, mark, trace, estimate, views, confirm, check, quality, report, view, phantom):
         command = getattr(module, module.__name__.rsplit(".", 1)[-1])
         app.command(epilog=f"Example:  {module.EXAMPLE}\n\n{CAUTION}")(command)
     return app

@@ -12,7 +12,19 @@ from radlength._version import __version__
 from radlength.cli.app import build_app
 from radlength.trade import CAUTION
 
-COMMANDS = ("demo", "mark", "estimate", "views", "confirm", "check", "quality", "report", "view", "phantom")
+COMMANDS = (
+    "demo",
+    "mark",
+    "trace",
+    "estimate",
+    "views",
+    "confirm",
+    "check",
+    "quality",
+    "report",
+    "view",
+    "phantom",
+)
 GROUP = get_command(build_app())
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -17,7 +17,7 @@ from psygnal import Signal
 from radlength.errors import MarkError, RadlengthError
 from radlength.geometry import Point
 from radlength.imaging import Radiograph, read_radiograph
-from radlength.length import Canal, Estimate, Terminus, estimate_length
+from radlength.length import Estimate, estimate_length
 from radlength.record import (
     Record,
     check_binding,
@@ -26,70 +26,12 @@ from radlength.record import (
     save_record,
     stated_radiograph,
 )
-from radlength.scale import STAMPED_LIMIT_MM, Placement, Reference
-from radlength.uncertainty import Marking
-
-
-@dataclass(frozen=True, slots=True)
-class ReferenceDraft:
-    """A reference while it is being marked; the path may still be empty."""
-
-    path_px: tuple[Point, ...] = ()
-    length_mm: float | None = None
-    limit_mm: float = STAMPED_LIMIT_MM
-    placement: Placement = "in_canal"
-    name: str = "reference 1"
-    canal: str | None = None
-
-    def finished(self) -> Reference | None:
-        """Return the reference, or ``None`` while its path or length is missing."""
-        if len(self.path_px) < 2 or self.length_mm is None:
-            return None
-        return Reference(self.path_px, self.length_mm, self.limit_mm, self.placement, self.name, self.canal)
-
-
-@dataclass(frozen=True, slots=True)
-class CanalDraft:
-    """A canal while it is being marked; the path may still be empty."""
-
-    tooth: str = "11"
-    name: str = "single"
-    path_px: tuple[Point, ...] = ()
-    terminus: Terminus | None = None
-    reference: str | None = "reference 1"
-    reference_point: str = ""
-
-    def finished(self) -> Canal | None:
-        """Return the canal, or ``None`` while its path is missing."""
-        if len(self.path_px) < 2:
-            return None
-        return Canal(self.tooth, self.name, self.path_px, self.reference_point)
-
-
-@dataclass(frozen=True, slots=True)
-class Annotation:
-    """All marks on one image, and which canal is current."""
-
-    references: tuple[ReferenceDraft, ...] = (ReferenceDraft(),)
-    canals: tuple[CanalDraft, ...] = (CanalDraft(),)
-    current: int = 0
-    marking: Marking = field(default_factory=Marking)
-
-    @property
-    def canal(self) -> CanalDraft:
-        """The current canal."""
-        return self.canals[self.current]
-
-    @property
-    def reference(self) -> ReferenceDraft:
-        """The reference of the current canal, or the first."""
-        return self.references[self.reference_index]
-
-    @property
-    def reference_index(self) -> int:
-        """Place of :attr:`reference` among the references."""
-        names = [reference.name for reference in self.references]
-        return names.index(self.canal.reference) if self.canal.reference in names else 0
+from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
+from radlength.session.handles import carried
+from radlength.session.proposal import Proposal, What, pixel_guess, propose_canal, propose_reference
+from radlength.session.recorded import annotation_of, record_with
+from radlength.session.unsaved import read_unsaved, unsaved_path, write_unsaved
+from radlength.tracing import Tracer
 
 
 class Session:
@@ -118,7 +60,9 @@ class Session:
         check_binding(self._record, radiograph)
         self._past: list[Annotation] = []
         self._future: list[Annotation] = []
-        self._shown = self._kept = self._on_disk = _annotation(self._record)
+        self._shown = self._kept = self._on_disk = annotation_of(self._record)
+        self._proposal: Proposal | None = None
+        self._tracers: dict[float | None, Tracer] = {}
 
     @classmethod
     def open(cls, path: str | os.PathLike[str], *, records_dir: Path | None = None) -> Session:
@@ -191,12 +135,12 @@ class Session:
             self._show(self._kept)
 
     def with_canal_path(self, path: Sequence[Sequence[float]]) -> Annotation:
-        """Return the marks with another path of the current canal."""
-        return self.with_canal(path_px=_points(path))
+        """Return the marks with another path of the current canal; a program's point that has not moved stays one."""
+        return self.with_canal(**_edited(self._kept.canal, path))
 
     def with_reference_path(self, path: Sequence[Sequence[float]]) -> Annotation:
-        """Return the marks with another path of the current reference."""
-        return self.with_reference(path_px=_points(path))
+        """Return the marks with another path of the current reference, as :meth:`with_canal_path` does."""
+        return self.with_reference(**_edited(self._kept.reference, path))
 
     def with_canal(self, **changes: Any) -> Annotation:
         """Return the marks with fields of the current canal changed."""
@@ -243,9 +187,9 @@ class Session:
     def take_back(self, what: str) -> None:
         """Remove the last click of the ``"canal"`` or the ``"reference"``."""
         if what == "canal":
-            self.apply(self.with_canal(path_px=self._kept.canal.path_px[:-1]))
+            self.apply(self.with_canal_path(self._kept.canal.handles_px[:-1]))
         else:
-            self.apply(self.with_reference(path_px=self._kept.reference.path_px[:-1]))
+            self.apply(self.with_reference_path(self._kept.reference.handles_px[:-1]))
 
     def estimate(self, index: int | None = None) -> tuple[Estimate | None, str]:
         """Return the estimate of a canal, or ``None`` and a sentence that says what is missing.
@@ -275,51 +219,7 @@ class Session:
 
     def to_record(self, *, who: str | None = None) -> Record:
         """Return the record with the marks of the session and a new estimate of every canal that has one."""
-        record, marks = self._record, self._kept
-        if record.marking != marks.marking:
-            record = record.with_marking(marks.marking, who=who)
-        for known in marks.references:
-            reference = known.finished()
-            if reference is not None and reference not in record.references:
-                record = record.with_reference(reference, who=who)
-        finished = [(draft, draft.finished()) for draft in marks.canals]
-        labels = {canal.label for _, canal in finished if canal is not None}
-        for entry in record.canals:
-            if entry.canal.label not in labels:
-                record = record.without_canal(entry.id, who=who)
-        for index, (draft, canal) in enumerate(finished):
-            if canal is not None:
-                record = self._recorded(record, index, draft, canal, who)
-        return record
-
-    def _recorded(
-        self, record: Record, index: int, draft: CanalDraft, canal: Canal, who: str | None
-    ) -> Record:
-        names = {reference.name for reference in record.references}
-        reference = draft.reference if draft.reference in names else None
-        old = next((entry for entry in record.canals if entry.canal.label == canal.label), None)
-        same = old is not None and (old.canal, old.reference, old.terminus) == (
-            canal,
-            reference,
-            draft.terminus,
-        )
-        if not same:
-            record = record.with_canal(canal, reference=reference, terminus=draft.terminus, who=who)
-        found, _ = self.estimate(index)
-        if found is None:
-            return record
-        entry = record.entry(canal.label)
-        stored = [one for one in record.estimates if one.canal == entry.id][-1:]
-        same_result = stored and (
-            stored[0].algorithm,
-            stored[0].canal_length.value_mm,
-            stored[0].canal_length.u_mm,
-        ) == (
-            found.algorithm,
-            found.canal_length.value_mm,
-            found.canal_length.u_mm,
-        )
-        return record if same and same_result else record.with_estimate(entry.id, found)
+        return record_with(self._record, self._kept, lambda index: self.estimate(index)[0], who)
 
     def save(self, *, who: str | None = None) -> Path:
         """Write the record beside the image.
@@ -328,40 +228,127 @@ class Session:
         ------
         RecordError
             Somebody else has written meanwhile, or the folder cannot be written.
+        MarkError
+            Something is proposed and neither accepted nor discarded: what is shown is not what would be written.
         """
+        if self._proposal is not None:
+            raise MarkError(
+                "a proposal is shown that is not accepted",
+                remedy="accept it or discard it, then save",
+                code="proposal-open",
+                subject=self.radiograph.name,
+            )
         self.cancel()
         record = self.to_record(who=who)
         path = save_record(record, self.radiograph.path, records_dir=self.records_dir)
         self._record, self._on_disk = record, self._kept
+        self.keep_unsaved()
         self.saved.emit(path)
         return path
 
-    def _show(self, new: Annotation) -> None:
+    @property
+    def proposal(self) -> Proposal | None:
+        """What is proposed and neither accepted nor discarded."""
+        return self._proposal
+
+    def propose(self, what: What = "canal", through: Sequence[Sequence[float]] | None = None) -> Proposal:
+        """Show what a program makes of clicks; :meth:`accept` keeps it, :meth:`discard` and any edit drop it.
+
+        Parameters
+        ----------
+        what
+            The current ``"canal"``, traced through its clicks, or the instrument that is its ``"reference"``.
+        through
+            (row, column) pixels, shape (N, 2); the clicks that are marked by default.
+
+        Raises
+        ------
+        MarkError
+            No canal or instrument can be looked for there. A proposal shown before goes.
+        """
+        try:
+            found = self._proposed(what, through)
+        except RadlengthError:
+            self.discard()
+            raise
+        self._show(found.marks, found)
+        return found
+
+    def _proposed(self, what: What, through: Sequence[Sequence[float]] | None) -> Proposal:
+        marks = self._kept
+        draft: CanalDraft | ReferenceDraft = marks.canal if what == "canal" else marks.reference
+        clicks: tuple[Point, ...] = draft.handles_px if through is None else points(through)
+        image = stated_radiograph(self._record, self.radiograph)
+        pixel = pixel_guess(marks)
+        if what == "canal":
+            return propose_canal(marks, clicks, self._tracer(image, pixel))
+        return propose_reference(marks, clicks, image, pixel)
+
+    def _tracer(self, image: Radiograph, pixel: float | None) -> Tracer:
+        if pixel not in self._tracers:
+            self._tracers = {pixel: Tracer(image, stated_pixel_mm=pixel)}
+        return self._tracers[pixel]
+
+    def accept(self) -> None:
+        """Keep what is proposed: one undo step. The record will say what the program placed.
+
+        Raises
+        ------
+        MarkError
+            Nothing is proposed.
+        """
+        if self._proposal is None:
+            raise MarkError("nothing is proposed", remedy="trace first", code="nothing-proposed")
+        self.apply(self._proposal.marks)
+
+    def discard(self) -> None:
+        """Drop what is proposed; the clicks stay."""
+        if self._proposal is not None:
+            self._show(self._kept)
+
+    @property
+    def _unsaved(self) -> Path | None:
+        path = self.radiograph.path
+        return None if path is None else unsaved_path(path, self.records_dir)
+
+    def keep_unsaved(self) -> None:
+        """Keep marks that are not in the record in a file of their own, for after a crash; none where all are.
+
+        Raises
+        ------
+        RecordError
+            The folder cannot be written.
+        """
+        if self._unsaved is None:
+            return
+        if self.is_dirty:
+            write_unsaved(self._unsaved, self._kept, self.radiograph)
+        else:
+            self._unsaved.unlink(missing_ok=True)
+
+    def unsaved(self) -> Annotation | None:
+        """Return marks that an earlier process kept and never saved, or ``None``.
+
+        Raises
+        ------
+        RecordError
+            They cannot be read.
+        """
+        found = None if self._unsaved is None else read_unsaved(self._unsaved, self.radiograph)
+        return None if found is None or _content(found) == _content(self._kept) else found
+
+    def _show(self, new: Annotation, proposal: Proposal | None = None) -> None:
+        self._proposal = proposal
         self._shown = new
         self.changed.emit(new)
 
 
-def _points(path: Sequence[Sequence[float]]) -> tuple[Point, ...]:
-    """Return points as they will be kept: to a thousandth of a pixel."""
-    return tuple((round(float(row), 3), round(float(column), 3)) for row, column in path)
+def _edited(draft: CanalDraft | ReferenceDraft, path: Sequence[Sequence[float]]) -> dict[str, Any]:
+    new = points(path)
+    return {"path_px": new, "assists": carried(new, draft.path_px, draft.assists)}
 
 
 def _content(marks: Annotation) -> Annotation:
-    return replace(marks, current=0)
-
-
-def _annotation(record: Record) -> Annotation:
-    """Return the marks of a record; an empty one offers one reference and one canal to mark."""
-    references = tuple(
-        ReferenceDraft(r.path_px, r.length_mm, r.limit_mm, r.placement, r.name, r.canal)
-        for r in record.references
-    )
-    canals = tuple(
-        CanalDraft(
-            e.canal.tooth, e.canal.name, e.canal.path_px, e.terminus, e.reference, e.canal.reference_point
-        )
-        for e in record.canals
-    )
-    references = references or (ReferenceDraft(),)
-    canals = canals or (CanalDraft(reference=references[0].name),)
-    return Annotation(references, canals, 0, record.marking)
+    """Return what a record keeps of marks."""
+    shown = tuple(replace(canal, colour="", hidden=False) for canal in marks.canals)
+    return replace(marks, current=0, canals=shown)

@@ -1,0 +1,141 @@
+"""``radlength trace``: propose a canal or an instrument between clicks, and keep it where that is asked for."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from radlength.cli.options import Debug, ImageArgument, Json, Records, Strict, Who
+from radlength.cli.points import parse_points
+from radlength.cli.talk import console, exit_for, print_caution, print_findings, print_json, said_plainly
+
+if TYPE_CHECKING:
+    from radlength.session import Proposal, Session
+
+EXAMPLE = 'radlength trace tooth.png --through "80,410 500,431 960,455" --tooth 46 --canal MB'
+
+
+def trace(
+    image: ImageArgument,
+    through: Annotated[
+        str | None,
+        typer.Option(
+            help='Clicks, "row,column ...": reference point first, apex last; of an instrument stop and tip. '
+            "Without it, the clicks that the record has."
+        ),
+    ] = None,
+    tooth: Annotated[str | None, typer.Option(help="ISO 3950 number, two digits.")] = None,
+    canal: Annotated[str | None, typer.Option(help="Name of the canal: MB, D, single ...")] = None,
+    instrument: Annotated[
+        bool, typer.Option("--instrument", help="Look for the reference instrument of the canal instead.")
+    ] = False,
+    length: Annotated[float | None, typer.Option(help="Real length of the instrument in mm.")] = None,
+    limit: Annotated[float | None, typer.Option(help="It is known to plus or minus this, mm.")] = None,
+    accept: Annotated[bool, typer.Option("--accept", help="Keep it in the record.")] = False,
+    who: Who = None,
+    strict: Strict = False,
+    records: Records = None,
+    as_json: Json = False,
+    debug: Debug = False,
+) -> None:
+    """Propose the course of a canal between clicks. Nothing is kept without --accept.
+
+    The clicks stay where they are; the points between them are the program's, and the record says so.
+    """
+    if (tooth is None) != (canal is None):
+        raise typer.BadParameter("--tooth and --canal go together")
+    with said_plainly(as_json=as_json, debug=debug):
+        from radlength.session import Session
+
+        session = Session.open(image, records_dir=records)
+        _choose(session, tooth, canal)
+        if instrument:
+            _state_length(session, length, limit)
+        clicks = None if through is None else parse_points(through, subject="--through")
+        found = session.propose("reference" if instrument else "canal", clicks)
+        written = _kept(session, who) if accept else None
+        _tell(session, found, written, as_json=as_json)
+    exit_for(found.findings, strict=strict)
+
+
+def _choose(session: Session, tooth: str | None, canal: str | None) -> None:
+    """Make the canal current; an empty session's only canal takes the name, a new one is added."""
+    if tooth is None or canal is None:
+        return
+    marks = session.annotation
+    labels = [draft.label for draft in marks.canals]
+    if f"{tooth} {canal}" in labels:
+        session.select(labels.index(f"{tooth} {canal}"))
+    elif len(labels) == 1 and not marks.canal.path_px:
+        session.apply(session.with_canal(tooth=tooth, name=canal))
+    else:
+        session.add_canal(tooth, canal)
+
+
+def _state_length(session: Session, length: float | None, limit: float | None) -> None:
+    given = {"length_mm": length, "limit_mm": limit}
+    stated = {name: value for name, value in given.items() if value is not None}
+    session.apply(session.with_reference(**stated))
+
+
+def _kept(session: Session, who: str | None) -> Path:
+    from radlength.errors import ScaleError
+
+    proposed = session.proposal
+    if (
+        proposed is not None
+        and proposed.what == "reference"
+        and session.annotation.reference.length_mm is None
+    ):
+        raise ScaleError(
+            "an instrument of unknown length",
+            "its length from stop to tip in mm",
+            "give --length",
+            code="reference-length",
+        )
+    session.accept()
+    return session.save(who=who)
+
+
+def _tell(session: Session, found: Proposal, written: Path | None, *, as_json: bool) -> None:
+    if as_json:
+        print_json(_data(session, found, written))
+        return
+    out = console()
+    placed = sum(one.count for one in found.assists)
+    label = session.annotation.canal.label
+    out.print(f"{label}: {found.method} {found.version} through {len(found.clicks_px)} clicks")
+    out.print(f"path, {placed} of {len(found.path_px)} points by the program (*):")
+    mine = {n for one in found.assists for n in range(one.first, one.last + 1)}
+    words = [f"{row:g},{column:g}{'*' * (n in mine)}" for n, (row, column) in enumerate(found.path_px)]
+    out.print("  ".join(words))
+    out.print(f"confidence of each stretch: {', '.join(f'{part:.2f}' for part in found.confidence)}")
+    if not found.trusted:
+        out.print("Not trusted: place it by hand, or look closely.")
+    print_findings(out, found.findings)
+    if written is None:
+        out.print("nothing is kept; add --accept to keep it")
+    else:
+        out.print(f"record written: {written}", soft_wrap=True)
+    print_caution(out)
+
+
+def _data(session: Session, found: Proposal, written: Path | None) -> dict[str, Any]:
+    return {
+        "canal": session.annotation.canal.label,
+        "what": found.what,
+        "path_px": [list(point) for point in found.path_px],
+        "clicks_px": [list(point) for point in found.clicks_px],
+        "assists": [
+            {"first": one.first, "last": one.last, "confidence": round(one.confidence, 3)}
+            for one in found.assists
+        ],
+        "method": found.method,
+        "version": found.version,
+        "confidence": [round(part, 3) for part in found.confidence],
+        "trusted": found.trusted,
+        "findings": [finding.as_dict() for finding in found.findings],
+        "record": None if written is None else str(written),
+    }

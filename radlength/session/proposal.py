@@ -1,0 +1,172 @@
+"""Marks that a program proposes, for a person to accept or not. Nothing here is kept by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from radlength.errors import MarkError
+from radlength.finding import Finding
+from radlength.geometry import Assist, Point, fit_curve
+from radlength.imaging import Radiograph
+from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
+from radlength.tracing import Trace, Tracer
+from radlength.tracing.instrument import find_instrument
+
+What = Literal["canal", "reference"]
+PROGRAM_POINTS = 10
+"""About as many points a program adds along a canal: the pinned curve through them is that through all."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Proposal:
+    """A canal or a reference instrument as a program sees it.
+
+    Parameters
+    ----------
+    what
+        ``"canal"`` or ``"reference"``.
+    marks
+        All marks as they would be after accepting it.
+    line_px
+        (row, column) pixels of the line to draw, shape (N, 2).
+    clicks_px
+        A person's clicks that it runs through.
+    confidence
+        For every stretch between two clicks, from 0 to 1; see the method.
+    trusted
+        Whether nothing speaks against it. Draw an untrusted one differently.
+    findings
+        What speaks against it, and what is worth knowing.
+    method, version
+        How it was made.
+    """
+
+    what: What
+    marks: Annotation
+    line_px: NDArray[np.float64]
+    clicks_px: tuple[Point, ...]
+    confidence: tuple[float, ...]
+    trusted: bool
+    findings: tuple[Finding, ...]
+    method: str
+    version: str
+
+    @property
+    def path_px(self) -> tuple[Point, ...]:
+        """The points that would be kept."""
+        return self._draft.path_px
+
+    @property
+    def assists(self) -> tuple[Assist, ...]:
+        """Which of :attr:`path_px` the program placed."""
+        return self._draft.assists
+
+    @property
+    def _draft(self) -> CanalDraft | ReferenceDraft:
+        return self.marks.canal if self.what == "canal" else self.marks.reference
+
+
+def propose_canal(marks: Annotation, clicks: Sequence[Point], tracer: Tracer) -> Proposal:
+    """Return the current canal traced through clicks: every click stays, points of the trace stand between.
+
+    Raises
+    ------
+    MarkError
+        Clicks no canal can run through.
+    """
+    trace = tracer.trace(clicks)
+    path, assists = _between_clicks(trace, clicks)
+    draft = replace(marks.canal, path_px=path, assists=assists)
+    canals = (*marks.canals[: marks.current], draft, *marks.canals[marks.current + 1 :])
+    return Proposal(
+        "canal",
+        replace(marks, canals=canals),
+        trace.path_px,
+        tuple(clicks),
+        trace.confidence,
+        trace.trusted,
+        trace.findings,
+        trace.method,
+        trace.version,
+    )
+
+
+def propose_reference(
+    marks: Annotation, clicks: Sequence[Point], radiograph: Radiograph, pixel: float | None
+) -> Proposal:
+    """Return the current reference instrument between its stop and its tip; the click at the stop stays.
+
+    Raises
+    ------
+    MarkError
+        Not an instrument in a canal, or clicks none can lie between.
+    """
+    if marks.reference.placement != "in_canal" or len(clicks) < 2:
+        raise MarkError(
+            f"nothing to find for a reference {marks.reference.placement!r} with {len(clicks)} clicks",
+            "an instrument in a canal, clicked at its stop and at its tip",
+            "mark a reference beside the tooth by its two ends",
+            code="propose-reference",
+            subject=marks.reference.name,
+        )
+    found = find_instrument(radiograph, clicks[0], clicks[-1], stated_pixel_mm=pixel)
+    owner = marks.reference.canal or marks.canal.name
+    path = points(found.points_px().tolist())
+    draft = replace(marks.reference, path_px=path, assists=(found.assist(),), canal=owner)
+    index = marks.reference_index
+    references = (*marks.references[:index], draft, *marks.references[index + 1 :])
+    return Proposal(
+        "reference",
+        replace(marks, references=references),
+        found.path_px,
+        (clicks[0], clicks[-1]),
+        (found.confidence,),
+        found.trusted,
+        found.findings,
+        found.method,
+        found.version,
+    )
+
+
+def pixel_guess(marks: Annotation) -> float | None:
+    """Return the size of a pixel that the finished references make likely, in millimetres, or ``None``.
+
+    It only tells a trace how wide a canal may be.
+    """
+    for draft in marks.references:
+        reference = draft.finished()
+        if reference is not None:
+            side = reference.length_mm / fit_curve(reference.path_px).length
+            if 0.005 <= side <= 0.2:
+                return side
+    return None
+
+
+def _between_clicks(trace: Trace, clicks: Sequence[Point]) -> tuple[tuple[Point, ...], tuple[Assist, ...]]:
+    """Return the path that is kept, and whose its points are: every click, and steps of the trace between."""
+    line = trace.path_px
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    places = _places(line, along, clicks)
+    path: list[Point] = []
+    assists = []
+    for n, (low, high) in enumerate(pairwise(places)):
+        path.append(clicks[n])
+        count = max(round(PROGRAM_POINTS * (high - low) / along[-1]), 1)
+        steps = np.linspace(low, high, count + 2)[1:-1]
+        path += points(np.column_stack([np.interp(steps, along, line[:, axis]) for axis in (0, 1)]).tolist())
+        last = len(path) - 1
+        assists.append(Assist(last - count + 1, last, trace.method, trace.version, trace.confidence[n]))
+    return points([*path, clicks[-1]]), tuple(assists)
+
+
+def _places(line: NDArray[np.float64], along: NDArray[np.float64], clicks: Sequence[Point]) -> list[float]:
+    """Return how far along the line each click lies, never running back."""
+    nearest = [float(along[np.hypot(*(line - click).T).argmin()]) for click in clicks]
+    nearest[0], nearest[-1] = 0.0, float(along[-1])
+    return list(np.maximum.accumulate(nearest))

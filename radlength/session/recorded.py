@@ -1,0 +1,99 @@
+"""Between the marks of a session and a record: what is written, what is kept as it was, what is taken away."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from radlength.length import Canal, Estimate
+from radlength.record import Record
+from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft
+
+
+def annotation_of(record: Record) -> Annotation:
+    """Return the marks of a record; an empty one offers one reference and one canal to mark."""
+    references = tuple(
+        ReferenceDraft(r.path_px, r.length_mm, r.limit_mm, r.placement, r.name, r.canal, r.assists)
+        for r in record.references
+    )
+    canals = tuple(
+        CanalDraft(
+            entry.canal.tooth,
+            entry.canal.name,
+            entry.canal.path_px,
+            entry.terminus,
+            entry.reference,
+            entry.canal.reference_point,
+            entry.canal.straight,
+            entry.canal.assists,
+        )
+        for entry in record.canals
+    )
+    references = references or (ReferenceDraft(),)
+    canals = canals or (CanalDraft(reference=references[0].name),)
+    return Annotation(references, canals, 0, record.marking)
+
+
+def record_with(
+    record: Record, marks: Annotation, estimate: Callable[[int], Estimate | None], who: str | None
+) -> Record:
+    """Return the record with marks and a new estimate of every canal that has one; what is the same stays.
+
+    Parameters
+    ----------
+    record
+        As it was.
+    marks
+        As they are now.
+    estimate
+        Gives the estimate of the canal at a place among `marks`.
+    who
+        Who marked.
+    """
+    if record.marking != marks.marking:
+        record = record.with_marking(marks.marking, who=who)
+    record = _with_references(record, marks, who)
+    finished = [(draft, draft.finished()) for draft in marks.canals]
+    labels = {canal.label for _, canal in finished if canal is not None}
+    for entry in record.canals:
+        if entry.canal.label not in labels:
+            record = record.without_canal(entry.id, who=who)
+    for index, (draft, canal) in enumerate(finished):
+        if canal is not None:
+            record = _with_canal(record, draft, canal, estimate(index), who)
+    return record
+
+
+def _with_references(record: Record, marks: Annotation, who: str | None) -> Record:
+    names = {known.name for known in marks.references}
+    for gone in record.references:
+        if gone.name not in names:
+            record = record.without_reference(gone.name, who=who)
+    for known in marks.references:
+        reference = known.finished()
+        if reference is not None and reference not in record.references:
+            record = record.with_reference(reference, who=who)
+    return record
+
+
+def _with_canal(
+    record: Record, draft: CanalDraft, canal: Canal, found: Estimate | None, who: str | None
+) -> Record:
+    names = {reference.name for reference in record.references}
+    reference = draft.reference if draft.reference in names else None
+    old = next((entry for entry in record.canals if entry.canal.label == canal.label), None)
+    now = (canal, reference, draft.terminus)
+    same = old is not None and (old.canal, old.reference, old.terminus) == now
+    if not same:
+        record = record.with_canal(canal, reference=reference, terminus=draft.terminus, who=who)
+    if found is None:
+        return record
+    entry = record.entry(canal.label)
+    stored = [one for one in record.estimates if one.canal == entry.id][-1:]
+    if same and stored and _result(stored[0]) == _result(found):
+        return record
+    return record.with_estimate(entry.id, found)
+
+
+def _result(one: object) -> tuple[object, ...]:
+    length = one.canal_length  # type: ignore[attr-defined]
+    return (one.algorithm, length.value_mm, length.u_mm)  # type: ignore[attr-defined]

@@ -1,0 +1,175 @@
+"""What a program proposes: shown, kept only when accepted, and told apart from what a person placed."""
+
+import numpy as np
+import pytest
+from helpers.drawn_canal import (
+    CLICKS,
+    STOP,
+    TIP,
+    canal_column,
+    canal_pixels,
+    instrument_pixels,
+    write_pixels,
+)
+
+from radlength.errors import MarkError
+from radlength.record import load_record
+from radlength.session import Session
+
+
+@pytest.fixture
+def session(tmp_path):
+    session = Session.open(write_pixels(tmp_path / "tooth.png", canal_pixels()))
+    session.apply(session.with_reference(path_px=((20.0, 30.0), (330.0, 30.0)), length_mm=12.0))
+    session.apply(session.with_canal_path(CLICKS))
+    return session
+
+
+def test_a_proposal_is_shown_and_not_kept(session):
+    before = session.annotation
+    found = session.propose()
+    assert session.proposal is found
+    assert session.annotation == found.marks
+    assert session.estimate()[0] is not None
+    session.discard()
+    assert session.proposal is None
+    assert session.annotation == before
+
+
+def test_the_path_lies_on_the_drawn_canal_and_every_click_stays(session):
+    found = session.propose()
+    assert found.trusted
+    assert set(CLICKS) <= set(found.path_px)
+    off = [column - canal_column(row) for row, column in found.path_px]
+    assert np.abs(off).max() < 2.0
+    assert len(found.path_px) in range(11, 16)
+
+
+def test_an_accepted_proposal_says_what_a_person_placed(session):
+    session.propose()
+    session.accept()
+    canal = session.annotation.canal
+    assert session.proposal is None
+    assert canal.handles_px == tuple(CLICKS)
+    assert sum(one.count for one in canal.assists) == len(canal.path_px) - len(CLICKS)
+    assert {(one.method, one.version) for one in canal.assists} == {("canal trace", "1")}
+    assert all(0 <= one.confidence <= 1 for one in canal.assists)
+    session.undo()
+    assert session.annotation.canal.path_px == tuple(CLICKS)
+
+
+def test_the_record_and_the_next_session_keep_it(session):
+    session.propose()
+    session.accept()
+    session.save()
+    stored = load_record(session.radiograph.path).canals[0].canal
+    assert stored.assists == session.annotation.canal.assists
+    again = Session.open(session.radiograph.path)
+    assert again.annotation.canals == session.annotation.canals
+    assert again.annotation.references == session.annotation.references
+    assert not again.is_dirty
+
+
+def test_what_is_shown_and_not_accepted_is_not_saved(session):
+    session.propose()
+    with pytest.raises(MarkError, match="a proposal is shown that is not accepted; accept it or discard it"):
+        session.save()
+    session.discard()
+    assert session.save().exists()
+
+
+def test_any_edit_drops_a_proposal(session):
+    session.propose()
+    session.apply(session.with_canal(name="second"))
+    assert session.proposal is None
+    assert session.annotation.canal.assists == ()
+    with pytest.raises(MarkError, match="nothing is proposed"):
+        session.accept()
+
+
+def test_a_refused_proposal_leaves_the_clicks(session):
+    session.propose()
+    with pytest.raises(MarkError, match="outside the image"):
+        session.propose(through=[CLICKS[0], (500.0, 60.0)])
+    assert session.proposal is None
+    assert session.annotation.canal.path_px == tuple(CLICKS)
+
+
+def test_a_proposal_through_other_clicks_follows_a_drag(session):
+    moved = [CLICKS[0], (205.0, 76.0), CLICKS[2]]
+    found = session.propose(through=moved)
+    assert found.clicks_px == tuple(moved)
+    session.discard()
+    assert session.annotation.canal.path_px == tuple(CLICKS)
+
+
+def test_moving_one_click_by_hand_takes_the_programs_points_away(session):
+    session.propose()
+    session.accept()
+    session.apply(session.with_canal_path([CLICKS[0], (200.0, 75.0), CLICKS[2]]))
+    assert session.annotation.canal.assists == ()
+
+
+def test_an_instrument_is_found_between_stop_and_tip(tmp_path):
+    session = Session.open(write_pixels(tmp_path / "tooth.png", instrument_pixels()))
+    session.apply(session.with_reference_path([STOP, (TIP[0] - 4, TIP[1] + 3)]))
+    found = session.propose("reference")
+    assert found.path_px[0] == STOP
+    assert np.hypot(*(np.subtract(found.path_px[-1], TIP))) < 4
+    assert found.marks.reference.canal == "single"
+    session.accept()
+    session.apply(session.with_reference(length_mm=12.0))
+    draft = session.annotation.reference
+    assert draft.finished().assists[0].method == "instrument tip"
+    assert draft.handles_px == (STOP, draft.path_px[-1])
+
+
+def test_the_tip_stays_the_programs_while_the_stop_is_moved(tmp_path):
+    session = Session.open(write_pixels(tmp_path / "tooth.png", instrument_pixels()))
+    session.propose("reference", [STOP, TIP])
+    session.accept()
+    tip = session.annotation.reference.path_px[-1]
+    session.apply(session.with_reference_path([(18.0, 80.0), tip]))
+    assert [(one.first, one.last) for one in session.annotation.reference.assists] == [(1, 1)]
+
+
+def test_a_reference_beside_the_tooth_is_marked_by_hand(session):
+    session.apply(session.with_reference(placement="beside"))
+    with pytest.raises(MarkError, match="mark a reference beside the tooth by its two ends"):
+        session.propose("reference")
+
+
+def test_colour_and_hiding_are_no_marks(session):
+    session.save()
+    session.apply(session.with_canal(colour="#009e73", hidden=True))
+    assert session.can_undo
+    assert not session.is_dirty
+
+
+def test_a_reference_that_is_gone_leaves_the_record(session):
+    from dataclasses import replace
+
+    session.save()
+    marks = session.annotation
+    renamed = replace(marks.references[0], name="wire")
+    canal = replace(marks.canal, reference="wire")
+    session.apply(replace(marks, references=(renamed,), canals=(canal,)))
+    session.save()
+    record = load_record(session.radiograph.path)
+    assert [one.name for one in record.references] == ["wire"]
+    assert record.canals[0].reference == "wire"
+
+
+def test_how_a_canal_is_known_to_be_straight_survives_a_session(session):
+    from dataclasses import replace
+
+    from radlength.record import save_record
+
+    session.save()
+    record = load_record(session.radiograph.path)
+    canal = replace(record.canals[0].canal, straight="second view at 20 degrees")
+    save_record(record.with_canal(canal, reference="reference 1"), session.radiograph.path)
+    again = Session.open(session.radiograph.path)
+    again.apply(again.with_canal(reference_point="cusp"))
+    again.save()
+    assert load_record(session.radiograph.path).canals[0].canal.straight == "second view at 20 degrees"
