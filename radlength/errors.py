@@ -9,7 +9,8 @@
     ├── RecordError    a record that cannot be read, written or trusted
     ├── TradeError     a tooth, instrument, table or rule that does not exist
     ├── PhantomError   a simulated scene that cannot be made
-    └── ReportError    a picture or page that cannot be made
+    ├── ReportError    a picture or page that cannot be made
+    └── BatchError     many images that cannot be worked on together
 
 A doubt is not an error: see :class:`radlength.finding.Finding`.
 """
@@ -113,3 +114,7 @@ class PhantomError(RadlengthError):
 
 class ReportError(RadlengthError):
     """A picture or page that cannot be made."""
+
+
+class BatchError(RadlengthError):
+    """Many images that cannot be worked on together."""

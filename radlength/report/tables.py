@@ -29,18 +29,19 @@ def table_csv(pages: Sequence[Page]) -> str:
     writer.writerow(COLUMNS)
     for page in pages:
         for found in page.estimates:
-            row = _row(page, found)
+            row = length_row(page.image, page.status, found)
             writer.writerow([cell(row[name]) for name in COLUMNS])
     return out.getvalue()
 
 
-def _row(page: Page, found: Estimate) -> dict[str, object]:
+def length_row(image: str, status: str, found: Estimate) -> dict[str, str | float | None]:
+    """Return the lengths of one canal as a line of a table, millimetres to 0.0001."""
     working = found.working_length
     return {
-        "image": page.image,
+        "image": image,
         "tooth": found.canal.tooth,
         "canal": found.canal.name,
-        "status": page.status,
+        "status": status,
         "method": found.method,
         "reference_length_mm": found.reference.length_mm if found.reference else None,
         "reference_limit_mm": found.reference.limit_mm if found.reference else None,
@@ -113,7 +114,7 @@ def table_geojson(pages: Sequence[Page]) -> str:
 
 
 def _canal_feature(page: Page, found: Estimate) -> dict[str, Any]:
-    row = _row(page, found)
+    row = length_row(page.image, page.status, found)
     kept = ("tooth", "status", "method", "canal_length_mm", "working_length_mm", "terminus", "algorithm")
     told = {"role": "canal", "canal": clean(found.canal.name)} | {name: row[name] for name in kept}
     return _feature(found.canal.path_px, told)

@@ -1,0 +1,169 @@
+"""Tasks on an existing Dask scheduler. A scheduler runs any code it is sent: use only one that you trust, over TLS."""
+
+from __future__ import annotations
+
+import platform
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any
+
+from radlength._version import __version__
+from radlength.batch.local import DIED, Chunk, chunks, work_all
+from radlength.batch.task import Outcome, Task, failed
+from radlength.errors import BatchError
+from radlength.length import ALGORITHM
+
+RETRIES = 2
+LOOPBACK = ("localhost", "127.0.0.1", "[::1]")
+SECONDS = 20
+
+
+def on_scheduler(
+    tasks: Iterable[Task],
+    address: str | None = None,
+    *,
+    scheduler_file: Path | None = None,
+    plain: bool = False,
+) -> Iterator[Outcome]:
+    """Do tasks on a Dask scheduler; outcomes come as they are done, in any order.
+
+    Parameters
+    ----------
+    tasks
+        Taken as workers get free.
+    address
+        ``tls://host:port``; ``tcp://`` on this machine only, unless `plain`.
+    scheduler_file
+        File that a scheduler writes with its address, instead of one.
+    plain
+        Whether an address without encryption on another machine is meant.
+
+    Raises
+    ------
+    BatchError
+        Dask is not installed, the address is not encrypted, no scheduler answers, it has no workers, or a worker
+        has another version of this program.
+    """
+    client = _connect(address, scheduler_file, plain=plain)
+    try:
+        yield from _outcomes(client, tasks, 2 * _check_workers(client))
+    finally:
+        client.close()
+
+
+def preflight(facts: dict[str, dict[str, str]]) -> None:
+    """Refuse workers that would give other results: facts by worker, as :func:`worker_facts` tells them.
+
+    Raises
+    ------
+    BatchError
+        There is no worker, or one differs.
+    """
+    if not facts:
+        raise BatchError(
+            "the scheduler has no workers", "one or more", "start workers", code="batch-no-workers"
+        )
+    own = worker_facts()
+    for name, theirs in sorted(facts.items()):
+        other = [f"{key} {theirs.get(key)}, here {own[key]}" for key in own if theirs.get(key) != own[key]]
+        if other:
+            raise BatchError(
+                f"a worker differs: {'; '.join(other)}",
+                "the same versions everywhere, so that results do not depend on where they are made",
+                "install the same radlength and numpy on the worker",
+                code="batch-worker-differs",
+                subject=name,
+            )
+
+
+def worker_facts() -> dict[str, str]:
+    """Return the versions a result may depend on."""
+    import numpy as np
+    import scipy
+
+    return {
+        "radlength": __version__,
+        "algorithm": ALGORITHM,
+        "python": ".".join(platform.python_version_tuple()[:2]),
+        "numpy": np.__version__,
+        "scipy": scipy.__version__,
+    }
+
+
+def _connect(address: str | None, scheduler_file: Path | None, *, plain: bool) -> Any:
+    try:
+        import distributed
+    except ImportError as exc:
+        raise BatchError(
+            "a scheduler needs Dask, which is not installed",
+            remedy='pip install "radlength[cluster]"',
+            code="batch-no-dask",
+        ) from exc
+    if address is not None:
+        _check_address(address, plain=plain)
+    elif scheduler_file is not None and not scheduler_file.is_file():
+        raise BatchError(
+            "there is no such scheduler file", code="batch-scheduler-file", subject=str(scheduler_file)
+        )
+    try:
+        where = {"address": address} if address is not None else {"scheduler_file": str(scheduler_file)}
+        client: Any = distributed.Client
+        return client(**where, timeout=SECONDS, set_as_default=False)
+    except (OSError, ValueError, TypeError) as exc:
+        raise BatchError(
+            "no scheduler answers there",
+            "the address of a running Dask scheduler",
+            "check the address, and that the scheduler runs",
+            code="batch-scheduler",
+            subject=address or str(scheduler_file),
+        ) from exc
+
+
+def _check_address(address: str, *, plain: bool) -> None:
+    scheme, _, rest = address.partition("://")
+    local = rest.startswith(LOOPBACK)
+    if scheme == "tls" or (scheme == "tcp" and (local or plain)):
+        return
+    raise BatchError(
+        f"the scheduler's address begins with {scheme}://"
+        if rest
+        else "the scheduler's address has no scheme",
+        "tls://host:port; tcp:// on this machine only",
+        "a scheduler runs any code it is sent and sees every image: encrypt it, or say --plain",
+        code="batch-not-encrypted",
+        subject=address,
+    )
+
+
+def _check_workers(client: Any) -> int:
+    """Check every worker and return how many threads they have together."""
+    preflight(client.run(worker_facts))
+    return sum(client.nthreads().values())
+
+
+def _outcomes(client: Any, tasks: Iterable[Task], most: int) -> Iterator[Outcome]:
+    import distributed
+
+    source = chunks(tasks)
+    running: dict[Any, Chunk] = {}
+    as_completed: Any = distributed.as_completed
+    done = as_completed()
+
+    def send() -> None:
+        chunk = next(source, None)
+        if chunk is not None:
+            future = client.submit(work_all, chunk, pure=False, retries=RETRIES)
+            running[future] = chunk
+            done.add(future)
+
+    for _ in range(most):
+        send()
+    for future in done:
+        chunk = running.pop(future)
+        if future.status == "finished":
+            yield from future.result()
+        else:
+            for task in chunk:
+                yield failed(task.place, "", "worker-died", f"{task.place}: {DIED}")
+        future.release()
+        send()

@@ -1,0 +1,68 @@
+"""What is done, one line an image, so that a batch that was killed does not begin again."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from radlength.batch.task import Outcome
+
+
+class Journal:
+    """An open journal. A line is written when an image is done; a half-written last line counts as none.
+
+    Parameters
+    ----------
+    path
+        The file; made when the first line comes.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.done = _read(path)
+        whole = not path.exists() or path.read_bytes()[-1:] in (b"", b"\n")
+        self._file = path.open("a", encoding="utf-8")
+        if not whole:
+            self._file.write("\n")
+
+    def __enter__(self) -> Journal:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, exc: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._file.close()
+
+    def add(self, outcome: Outcome) -> None:
+        """Write one line and hand it to the system."""
+        self.done[outcome.place] = outcome
+        line = {
+            "place": outcome.place,
+            "key": outcome.key,
+            "rows": outcome.rows,
+            "files": sorted(outcome.files),
+        }
+        self._file.write(json.dumps(line, ensure_ascii=False, allow_nan=False) + "\n")
+        self._file.flush()
+
+
+def _read(path: Path) -> dict[str, Outcome]:
+    done: dict[str, Outcome] = {}
+    if not path.exists():
+        return done
+    for line in path.read_text(encoding="utf-8", errors="replace").splitlines():
+        outcome = _outcome(line)
+        if outcome is not None:
+            done[outcome.place] = outcome
+    return done
+
+
+def _outcome(line: str) -> Outcome | None:
+    try:
+        data: Any = json.loads(line)
+        rows = tuple(dict(row) for row in data["rows"])
+        return Outcome(str(data["place"]), str(data["key"]), rows, dict.fromkeys(data["files"], b""))
+    except (ValueError, KeyError, TypeError):
+        return None

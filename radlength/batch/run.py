@@ -1,0 +1,162 @@
+"""A batch from beginning to end: find, resume, do, keep, write."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+
+from radlength.batch.find import images_below
+from radlength.batch.jobs import JOBS
+from radlength.batch.journal import Journal
+from radlength.batch.local import on_processes
+from radlength.batch.table import batch_csv, batch_json
+from radlength.batch.task import Outcome, Row, Task
+from radlength.errors import BatchError
+from radlength.record import record_path
+
+Runner = Callable[[Iterable[Task]], Iterator[Outcome]]
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """A finished batch.
+
+    Parameters
+    ----------
+    job
+        Its name.
+    rows
+        Lines of the table, sorted by image, in the order of the job within one.
+    images, failed, resumed
+        How many images there were, could not be worked on, and were done already.
+    """
+
+    job: str
+    rows: tuple[Row, ...]
+    images: int
+    failed: int
+    resumed: int
+
+
+def run_batch(
+    root: Path,
+    job: str,
+    out: Path,
+    *,
+    runner: Runner | None = None,
+    records_root: Path | None = None,
+    send_images: bool = False,
+    tell: Callable[[int, int], None] | None = None,
+) -> Batch:
+    """Do a job on every image of a tree and write the tables.
+
+    Parameters
+    ----------
+    root
+        The tree of images.
+    job
+        A name of :data:`~radlength.batch.JOBS`.
+    out
+        Folder for tables, files, and the journal that lets a killed batch go on. Not inside the tree's images.
+    runner
+        From tasks to outcomes; one local process by default.
+    records_root
+        A tree of records of the same shape.
+    send_images
+        Whether bytes are sent, for workers that cannot see the folder.
+    tell
+        Called with images done and images in all.
+
+    Returns
+    -------
+    Batch
+        One bad image is one row.
+
+    Raises
+    ------
+    BatchError
+        No such job, no image, or a folder that cannot be written.
+    """
+    if job not in JOBS:
+        raise BatchError(f"no job {job!r}", ", ".join(JOBS), code="batch-job", subject=job)
+    places = images_below(root)
+    _make(out)
+    done: dict[str, Outcome] = {}
+    resumed = 0
+    with Journal(out / f".radlength-batch-{job}.jsonl") as journal:
+        before = dict(journal.done)
+        tasks = (
+            _task(job, root, place, records_root, before.get(place), out, send_images) for place in places
+        )
+        for outcome in (runner or _here)(tasks):
+            if outcome.fresh:
+                _keep_files(out, outcome)
+                journal.add(outcome)
+                done[outcome.place] = outcome
+            else:
+                done[outcome.place] = before[outcome.place]
+                resumed += 1
+            if tell is not None:
+                tell(len(done), len(places))
+    rows = tuple(row for place in places for row in done[place].rows)
+    _write(out / f"radlength-batch-{job}.csv", batch_csv(rows).encode("utf-8-sig"))
+    _write(out / f"radlength-batch-{job}.json", batch_json(rows, job).encode())
+    return Batch(job, rows, len(places), sum("problem" in row for row in rows), resumed)
+
+
+def _here(tasks: Iterable[Task]) -> Iterator[Outcome]:
+    return on_processes(tasks, 1)
+
+
+def _task(
+    job: str, root: Path, place: str, records: Path | None, before: Outcome | None, out: Path, send: bool
+) -> Task:
+    known = before.key if before is not None and _files_there(out, before) else None
+    task = Task(job, str(root), place, None if records is None else str(records), known)
+    if not send:
+        return task
+    image = root / place
+    folder = None if records is None else records / PurePosixPath(place).parent
+    return Task(job, "", place, None, known, _bytes(image) or b"", _bytes(record_path(image, folder)))
+
+
+def _files_there(out: Path, outcome: Outcome) -> bool:
+    return all(_file(out, outcome.place, ending).is_file() for ending in outcome.files)
+
+
+def _keep_files(out: Path, outcome: Outcome) -> None:
+    for ending, data in outcome.files.items():
+        place = _file(out, outcome.place, ending)
+        _make(place.parent)
+        _write(place, data)
+
+
+def _file(out: Path, place: str, ending: str) -> Path:
+    return out / f"{place}{ending}"
+
+
+def _make(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as exc:
+        raise BatchError(
+            f"the folder for results cannot be made: {exc.strerror or exc}",
+            remedy="choose another --out",
+            code="batch-out",
+            subject=str(folder),
+        ) from exc
+
+
+def _write(path: Path, data: bytes) -> None:
+    """Put a file in place whole."""
+    part = path.with_name(path.name + ".part")
+    part.write_bytes(data)
+    part.replace(path)
+
+
+def _bytes(path: Path) -> bytes | None:
+    try:
+        return path.read_bytes()
+    except OSError:
+        return None
