@@ -28,6 +28,7 @@ def _root(
 def build_app() -> typer.Typer:
     """Return the application with every command."""
     from radlength.cli import (
+        case,
         check,
         confirm,
         demo,
@@ -48,4 +49,5 @@ def build_app() -> typer.Typer:
     for module in (demo, mark, trace, estimate, views, confirm, check, quality, report, view, phantom):
         command = getattr(module, module.__name__.rsplit(".", 1)[-1])
         app.command(epilog=f"Example:  {module.EXAMPLE}\n\n{CAUTION}")(command)
+    app.add_typer(case.commands(), name="case", epilog=f"Example:  {case.EXAMPLE}\n\n{CAUTION}")
     return app

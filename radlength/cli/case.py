@@ -1,0 +1,70 @@
+"""``radlength case``: a treatment over time: images, lengths, corrections, and the decision a person makes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from radlength.cli.case_options import CaseFolder
+from radlength.cli.options import Debug, Json
+from radlength.cli.talk import console, print_caution, print_json, said_plainly
+from radlength.trade.cautions import CAUTION
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from radlength.record.case import Case
+
+EXAMPLE = "radlength case show tooth46"
+NEW_EXAMPLE = "radlength case new tooth46"
+
+
+def commands() -> typer.Typer:
+    """Return the group with its commands."""
+    from radlength.cli import case_add, case_correct, case_decide, case_show
+
+    group = typer.Typer(no_args_is_help=True, help="A treatment over time: images, lengths, decisions.")
+    group.command("new", epilog=told(NEW_EXAMPLE))(new)
+    group.add_typer(case_add.commands(), name="add", epilog=told(case_add.EXAMPLE))
+    group.command("show", epilog=told(case_show.EXAMPLE))(case_show.show)
+    group.command("correct", epilog=told(case_correct.EXAMPLE))(case_correct.correct)
+    group.command("decide", epilog=told(case_decide.EXAMPLE))(case_decide.decide)
+    return group
+
+
+def told(example: str) -> str:
+    """Return what stands below a command's help."""
+    return f"Example:  {example}\n\n{CAUTION}"
+
+
+def new(
+    folder: CaseFolder,
+    invented: Annotated[bool, typer.Option("--invented", help="No real tooth: say so everywhere.")] = False,
+    as_json: Json = False,
+    debug: Debug = False,
+) -> None:
+    """Begin a case in a folder: one tooth treatment, or several."""
+    with said_plainly(as_json=as_json, debug=debug):
+        from radlength.record.case import Case
+        from radlength.record.case_store import save_case
+
+        case = Case.new(invented=invented)
+        folder.mkdir(parents=True, exist_ok=True)
+        written = save_case(case, folder)
+        say_saved(case, written, "case begun", as_json=as_json)
+
+
+def say_saved(case: Case, path: Path, what: str, *, as_json: bool) -> None:
+    """Say what was added, with the status of the case."""
+    from radlength.cli.talk import one_line
+
+    if as_json:
+        number = len(case.events)
+        last = case.events[-1].model_dump(mode="json", exclude_none=True) if case.events else None
+        print_json({"case": str(path), "status": case.status, "number": number, "event": last})
+        return
+    out = console()
+    out.print(one_line(f"{path.parent.name or path.parent}: {what}"))
+    out.print(f"The case: {case.status}")
+    print_caution(out)

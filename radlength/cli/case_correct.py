@@ -1,0 +1,37 @@
+"""``radlength case correct``: put a length right. The old one stays; the new one says which it replaces and why."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from radlength.cli.case_options import CaseFolder, EnteredBy
+from radlength.cli.options import Debug, Json
+from radlength.cli.talk import said_plainly
+
+EXAMPLE = 'radlength case correct tooth46 5 --value 21 --why "the stop had slipped"'
+
+
+def correct(
+    folder: CaseFolder,
+    number: Annotated[int, typer.Argument(help="Number of the length that was wrong.")],
+    why: Annotated[str, typer.Option(help="The reason, in words.")],
+    value: Annotated[float | None, typer.Option(help="The right length, mm.")] = None,
+    limit: Annotated[float | None, typer.Option(help="Its right limit, mm.")] = None,
+    canal: Annotated[str | None, typer.Option(help="The right canal.")] = None,
+    who: EnteredBy = None,
+    as_json: Json = False,
+    debug: Debug = False,
+) -> None:
+    """Correct a length: the old one stays in the case and counts no more."""
+    with said_plainly(as_json=as_json, debug=debug):
+        from radlength.cli.case import say_saved
+        from radlength.record.case_lengths import correct_length
+        from radlength.record.case_store import load_case, save_case
+
+        case = correct_length(
+            load_case(folder), number, why=why, value_mm=value, limit_mm=limit, canal=canal, who=who
+        )
+        words = f"length {number} corrected by number {len(case.events)}"
+        say_saved(case, save_case(case, folder), words, as_json=as_json)
