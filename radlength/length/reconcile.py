@@ -32,12 +32,15 @@ class Pair:
         Second less first, with its interval.
     e_n
         Difference over its expanded uncertainty on the side that faces zero; above 1 they disagree.
+    same_stage
+        Whether both were measured at one stage of the work.
     """
 
     first: str
     second: str
     difference: Quantity
     e_n: float
+    same_stage: bool = True
 
     def as_dict(self) -> dict[str, Any]:
         """Return the pair as plain data."""
@@ -46,6 +49,7 @@ class Pair:
             "second": self.second,
             "difference": self.difference.as_dict(),
             "e_n": self.e_n,
+            "same_stage": self.same_stage,
         }
 
 
@@ -149,14 +153,17 @@ def _comparable(
         return a, b
     if a_raw.landmark != b_raw.landmark:
         return None
-    ended = [Reading(r.name, r.length.shifted(r.short_mm), r.landmark, 0.0, r.shared) for r in (a_raw, b_raw)]
+    ended = [
+        Reading(r.name, r.length.shifted(r.short_mm), r.landmark, 0.0, r.shared, r.stage)
+        for r in (a_raw, b_raw)
+    ]
     return ended[0], ended[1]
 
 
 def _compared(first: Reading, second: Reading) -> Pair:
     difference = linear([first, second], [-1.0, 1.0])
     arm = difference.lower_arm if difference.value >= 0 else difference.upper_arm
-    return Pair(first.name, second.name, difference, abs(difference.value) / arm)
+    return Pair(first.name, second.name, difference, abs(difference.value) / arm, first.stage == second.stage)
 
 
 def _unmoved(
@@ -195,16 +202,27 @@ def _verdicts(pairs: Sequence[Pair], tooth: str) -> list[Finding]:
                 tooth,
             )
         ]
-    return [
-        Finding(
+    return [_apart(pair) for pair in sorted(apart, key=lambda pair: -pair.e_n)]
+
+
+def _apart(pair: Pair) -> Finding:
+    sentence = (
+        f"{pair.first} and {pair.second} differ by {pair.difference.value:+.2f} mm at one end point, more than "
+        f"their intervals allow (E_n {pair.e_n:.2f})"
+    )
+    if pair.same_stage:
+        return Finding(
             "values-conflict",
-            f"{pair.first} and {pair.second} differ by {pair.difference.value:+.2f} mm at one end point, more than "
-            f"their intervals allow (E_n {pair.e_n:.2f}).",
+            f"{sentence}.",
             "Look for a moved stop, another reference point, a wrong canal or an unstable reading; measure again.",
             "serious",
         )
-        for pair in sorted(apart, key=lambda pair: -pair.e_n)
-    ]
+    return Finding(
+        "values-changed",
+        f"{sentence}; they are of different stages of the work.",
+        "Trust neither alone: the canal may have changed, or one of them is wrong; measure again.",
+        "question",
+    )
 
 
 def counted(count: int, what: str) -> str:

@@ -116,7 +116,7 @@ def _doubts(found: Reconciled, weights: Any) -> list[Finding]:
             "serious",
         )
         for finding in found.findings
-        if finding.code == "values-conflict"
+        if finding.code in ("values-conflict", "values-changed")
     ][:1]
     if any(weight < 0 for weight in weights):
         doubts.append(

@@ -31,6 +31,8 @@ class Reading:
         The length with its interval.
     landmark, short_mm
         Where it ends: so many millimetres short of that landmark. Exact by definition.
+    stage
+        When in the work it was measured; two lengths of different stages may differ because the canal changed.
     shared
         Standard uncertainty in millimetres, signed, of each cause it may have in common with others, by name. They
         are part of `length`.
@@ -46,6 +48,7 @@ class Reading:
     landmark: Landmark
     short_mm: float = 0.0
     shared: Mapping[str, float] = field(default_factory=dict)
+    stage: str = ""
 
     def __post_init__(self) -> None:
         common = math.sqrt(sum(u**2 for u in self.shared.values()))
@@ -101,7 +104,7 @@ def to_apex(reading: Reading, tooth: str) -> Reading:
         value - math.sqrt(old.lower_arm**2 + extra),
         value + math.sqrt(old.upper_arm**2 + extra),
     )
-    return Reading(reading.name, length, "radiographic apex", 0.0, shared)
+    return Reading(reading.name, length, "radiographic apex", 0.0, shared, reading.stage)
 
 
 def linear(readings: Sequence[Reading], weights: Sequence[float]) -> Quantity:

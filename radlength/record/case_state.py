@@ -74,7 +74,7 @@ def reading_of(event: LengthAdded) -> Reading:
     if event.u_reference_mm > 0:
         shared[f"reference point {event.series}"] = event.u_reference_mm
     name = f"{event.number} {event.method}"
-    return Reading(name, quantity_of(event.length), event.landmark, event.short_mm, shared)
+    return Reading(name, quantity_of(event.length), event.landmark, event.short_mm, shared, event.flaring)
 
 
 def canal_state(case: Case, canal: str) -> CanalState:
