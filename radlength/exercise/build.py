@@ -1,0 +1,245 @@
+"""From items to a set: images, what the learner gets, what the teacher keeps, and hidden repeats."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import cycle
+
+import numpy as np
+from numpy.typing import NDArray
+
+from radlength._version import __version__
+from radlength.exercise.answers import simulated_truth
+from radlength.exercise.chance import number_of
+from radlength.exercise.course import Item
+from radlength.exercise.disguise import (
+    mirrored_pixels,
+    mirrored_tooth,
+    mirrored_truth,
+    order_with_repeats,
+    window,
+    windowed_pixels,
+)
+from radlength.exercise.files import dump_truth, edition_of, seal_of
+from radlength.exercise.levels import PITCH_MM, SHAPE_PX, Level, Render, level_of, rendered, scene_of
+from radlength.exercise.models import CHOICES, MARKED, Aim, ExerciseSet, SealedTruth, SetKind, Task, Truth
+from radlength.exercise.refusal import ExerciseError
+from radlength.exercise.texts import HOW, NEUTRAL, question
+from radlength.imaging.radiograph import pixel_hash
+from radlength.phantom import Scene
+from radlength.phantom.truth import TEETH
+
+Pixels = NDArray[np.uint8] | NDArray[np.uint16]
+RULE = "tip within 1 mm"
+LIMIT_MM = 0.25
+PUBLIC = "c0" * 16
+"""In place of a secret where everything is public: the built-in course."""
+MOST_TRIES = 200
+TOLD: dict[Aim, int] = {"view": 4, "confirm": 6}
+"""Difficulty that is told where the level's own would give the choice away."""
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A set as it was made.
+
+    Parameters
+    ----------
+    exercises
+        For the learner.
+    truth
+        For the teacher, as bytes: their digest seals the set.
+    images
+        Pixels by file name.
+    """
+
+    exercises: ExerciseSet
+    truth: bytes
+    images: dict[str, Pixels]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """One exercise before it has a number."""
+
+    task: Task
+    truth: Truth
+    pixels: Pixels
+    lesson: str = ""
+
+
+def build_set(
+    items: Sequence[Item],
+    *,
+    title: str,
+    kind: SetKind,
+    secret: str | None,
+    rule: str = RULE,
+    repeats: int = 3,
+    render: Render = rendered,
+    pitch_mm: float = PITCH_MM,
+    shape_px: tuple[int, int] = SHAPE_PX,
+    done: Callable[[], None] = lambda: None,
+) -> Made:
+    """Make a set of simulated exercises.
+
+    Parameters
+    ----------
+    items
+        What it is made from.
+    title, kind, rule
+        As the set says them.
+    secret
+        The teacher's; ``None`` for a course whose seeds are public.
+    repeats
+        How many marking exercises come a second time, disguised.
+    render
+        Makes the pixels of a scene.
+    pitch_mm, shape_px
+        Pixel pitch; rows and columns of every image.
+    done
+        Called after each image.
+
+    Returns
+    -------
+    Made
+
+    Raises
+    ------
+    ExerciseError
+        More repeats than marking exercises.
+    """
+    drawn = []
+    for item in items:
+        drawn.append(_drawn(item, rule, render, pitch_mm, shape_px))
+        done()
+    return assemble(drawn, title=title, kind=kind, invented=True, secret=secret, rule=rule, repeats=repeats)
+
+
+def scene_for(
+    item: Item, *, pitch_mm: float = PITCH_MM, shape_px: tuple[int, int] = SHAPE_PX
+) -> tuple[Level, Scene]:
+    """Return the level and the scene of an item.
+
+    Where a view is asked for, the first scene after the seed in which canals of that level cover each other.
+    """
+    from radlength.exercise.helpful import helpful_view  # noqa: PLC0415
+
+    level = level_of(item.level)
+    for turn in range(MOST_TRIES):
+        scene = scene_of(level, item.seed + turn * 2**20, pitch_mm=pitch_mm, shape_px=shape_px)
+        overlap = item.aim != "view" or item.level != "overlapping canals"
+        if overlap or helpful_view(scene, level.detector).choice == "shift":
+            return level, scene
+    raise ExerciseError(f"no scene of level {item.level!r}", code="exercise-scene")
+
+
+def _drawn(item: Item, rule: str, render: Render, pitch_mm: float, shape_px: tuple[int, int]) -> Drawn:
+    level, scene = scene_for(item, pitch_mm=pitch_mm, shape_px=shape_px)
+    pixels = render(scene, level.detector)
+    truth = simulated_truth("00", item.aim, level, scene, seed=scene.seed, rule=rule, limit_mm=LIMIT_MM)
+    canal = level.stated or scene.canals[0].name
+    pitch = scene.view.pitch_mm
+    told = truth.reference_mm if item.aim != "view" else None
+    task = Task(
+        id="00",
+        aim=item.aim,
+        difficulty=TOLD.get(item.aim, level.difficulty),
+        text=question(item.aim, canal=canal, instrument_mm=told, rule=rule),
+        image="00.png",
+        rows=pixels.shape[0],
+        columns=pixels.shape[1],
+        pixel_sha256=pixel_hash(pixels),
+        pitch_mm=(pitch, pitch),
+        tooth=TEETH[scene.kind],
+        canal=canal,
+        instrument_mm=told if item.aim in ("reference", "trace", "confirm") else None,
+        instrument_limit_mm=LIMIT_MM if item.aim in ("reference", "trace", "confirm") else None,
+        choices=CHOICES.get(item.aim, ()),
+    )
+    return Drawn(task, truth, pixels, item.lesson)
+
+
+def assemble(
+    drawn: Sequence[Drawn],
+    *,
+    title: str,
+    kind: SetKind,
+    invented: bool,
+    secret: str | None,
+    rule: str,
+    repeats: int,
+) -> Made:
+    """Number exercises, put hidden repeats among them, and seal the answers."""
+    key = secret or PUBLIC
+    tasks, answers, images = [], [], {}
+    for task, truth, pixels in _numbered(drawn, key, repeats):
+        tasks.append(task)
+        answers.append(truth)
+        images[task.image] = pixels
+    exercises = ExerciseSet(
+        set=f"{number_of(key, 'set', title):032x}",
+        title=title,
+        kind=kind,
+        invented=invented,
+        rule=rule,
+        how=HOW,
+        tasks=tuple(tasks),
+        seal_sha256="0" * 64,
+        software=f"radlength {__version__}",
+    )
+    sealed = dump_truth(
+        SealedTruth(set=exercises.set, edition=edition_of(exercises), secret=secret, answers=tuple(answers))
+    )
+    return Made(exercises.model_copy(update={"seal_sha256": seal_of(sealed)}), sealed, images)
+
+
+def _numbered(drawn: Sequence[Drawn], key: str, repeats: int) -> Iterator[tuple[Task, Truth, Pixels]]:
+    rng = np.random.default_rng(number_of(key, "repeats"))
+    order = order_with_repeats(len(drawn), _chosen(drawn, repeats, rng), rng)
+    width = max(2, len(str(len(order))))
+    seen: dict[int, str] = {}
+    mirrors = cycle((True, False) if rng.integers(2) else (False, True))
+    for number, at in enumerate(order, 1):
+        one, name = drawn[at], f"{number:0{width}d}"
+        if at in seen:
+            neutral = NEUTRAL[number % len(NEUTRAL)] if one.lesson else ""
+            one = replace(_disguised(one, seen[at], mirror=next(mirrors), rng=rng), lesson=neutral)
+        seen.setdefault(at, name)
+        image = f"{name}.png"
+        yield (
+            one.task.model_copy(
+                update={"id": name, "image": image, "text": f"{one.lesson} {one.task.text}".strip()}
+            ),
+            one.truth.model_copy(update={"task": name}),
+            one.pixels,
+        )
+
+
+def _chosen(drawn: Sequence[Drawn], repeats: int, rng: np.random.Generator) -> list[int]:
+    """Return which exercises are repeated: whole traces first, then other marks."""
+    marked = [at for at, one in enumerate(drawn) if one.task.aim in MARKED]
+    if not 0 <= repeats <= len(marked):
+        raise ExerciseError(
+            f"{repeats} hidden repeats of {len(marked)} marking exercises",
+            f"0 to {len(marked)}",
+            code="exercise-repeats",
+        )
+    shuffled = [marked[at] for at in rng.permutation(len(marked))]
+    return sorted(shuffled, key=lambda at: drawn[at].task.aim != "trace")[:repeats]
+
+
+def _disguised(one: Drawn, first: str, *, mirror: bool, rng: np.random.Generator) -> Drawn:
+    truth = one.truth.model_copy(update={"repeat_of": first})
+    if mirror:
+        pixels = mirrored_pixels(one.pixels)
+        truth = mirrored_truth(truth, pixels.shape[1])
+        task = one.task.model_copy(update={"tooth": mirrored_tooth(one.task.tooth)})
+    else:
+        greys = window(rng)
+        pixels, task = windowed_pixels(one.pixels, greys), one.task
+        truth = truth.model_copy(update={"greys": greys})
+    return replace(
+        one, task=task.model_copy(update={"pixel_sha256": pixel_hash(pixels)}), truth=truth, pixels=pixels
+    )

@@ -1,0 +1,203 @@
+"""A whole class: attempts read, the unusable named and set aside, the rest scored together."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from radlength.errors import RadlengthError
+from radlength.exercise.files import edition_of, load_attempt
+from radlength.exercise.learner import BAND_MM, TARGET, Summary, summarise
+from radlength.exercise.models import Attempt, ExerciseSet, SealedTruth
+from radlength.exercise.refusal import ExerciseError
+from radlength.exercise.score import Key, score_answers
+from radlength.record.made import shown
+
+
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """An attempt that does not count, and why.
+
+    Parameters
+    ----------
+    file
+        Name of the file.
+    code
+        Short stable name of the reason.
+    reason
+        In words.
+    """
+
+    file: str
+    code: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClassResult:
+    """What came of a class.
+
+    Parameters
+    ----------
+    exercises
+        The set.
+    learners
+        Everybody whose attempt counts, by code.
+    set_aside
+        Attempts that do not count.
+    band_mm, target
+        The band and the share within it that were asked for.
+    """
+
+    exercises: ExerciseSet
+    learners: tuple[Summary, ...]
+    set_aside: tuple[SetAside, ...]
+    band_mm: float = BAND_MM
+    target: float = TARGET
+
+
+def keys_of(exercises: ExerciseSet, truth: SealedTruth) -> dict[str, Key]:
+    """Return every exercise with its answer, by number.
+
+    Raises
+    ------
+    ExerciseError
+        An exercise without an answer.
+    """
+    keys = {}
+    for task in exercises.tasks:
+        answer = truth.answer(task.id)
+        if answer is None:
+            raise ExerciseError(f"exercise {task.id} has no answer", code="truth-incomplete")
+        keys[task.id] = Key(task, answer)
+    return keys
+
+
+def check_attempt(attempt: Attempt, exercises: ExerciseSet) -> None:
+    """Refuse an attempt that does not answer this set.
+
+    Raises
+    ------
+    ExerciseError
+        Another set, another edition of it, an exercise that is not in it, or one that is answered twice.
+    """
+    if attempt.set != exercises.set:
+        raise ExerciseError(
+            "an attempt at another set",
+            "an attempt at this one",
+            code="attempt-other-set",
+            subject=attempt.learner,
+        )
+    if attempt.edition != edition_of(exercises):
+        raise ExerciseError(
+            "an attempt at another version of this set",
+            "the version that is scored",
+            "score it with the set and the answers it was taken with",
+            code="attempt-other-edition",
+            subject=attempt.learner,
+        )
+    tasks = [answer.task for answer in attempt.answers]
+    if len(set(tasks)) < len(tasks) or not set(tasks) <= {task.id for task in exercises.tasks}:
+        raise ExerciseError(
+            "an exercise is answered twice, or is not in the set",
+            "one answer to each exercise",
+            code="attempt-tasks",
+            subject=attempt.learner,
+        )
+
+
+def attempt_files(places: Sequence[Path]) -> list[Path]:
+    """Return the attempts named, and those in folders named, in order.
+
+    Raises
+    ------
+    ExerciseError
+        There is none.
+    """
+    files: list[Path] = []
+    for place in places:
+        files += sorted(place.glob("*.attempt.json")) if place.is_dir() else [place]
+    if not files:
+        raise ExerciseError(
+            "there is no attempt", "files *.attempt.json", "name files or a folder", code="class-empty"
+        )
+    return files
+
+
+def score_class(
+    exercises: ExerciseSet,
+    truth: SealedTruth,
+    files: Sequence[Path],
+    *,
+    band_mm: float = BAND_MM,
+    target: float = TARGET,
+    done: Callable[[], None] = lambda: None,
+) -> ClassResult:
+    """Score the attempts of a class.
+
+    Parameters
+    ----------
+    exercises, truth
+        The set and its answers.
+    files
+        Attempts.
+    band_mm, target
+        As :func:`radlength.exercise.learner.summarise` takes them.
+    done
+        Called after each file.
+
+    Returns
+    -------
+    ClassResult
+        Unreadable, edited, unfinished and doubled attempts, and those at another set or version, are named and set
+        aside; the rest is scored.
+
+    Raises
+    ------
+    ExerciseError
+        An exercise of the set has no answer.
+    """
+    keys = keys_of(exercises, truth)
+    attempts, set_aside = _usable(exercises, files, done)
+    pairs = [(keys[answer.task], answer) for attempt in attempts for answer in attempt.answers]
+    results = iter(score_answers(pairs))
+    learners = [
+        summarise(attempt.learner, [next(results) for _ in attempt.answers], band_mm=band_mm, target=target)
+        for attempt in attempts
+    ]
+    ordered = tuple(sorted(learners, key=lambda one: one.learner))
+    return ClassResult(exercises, ordered, tuple(set_aside), band_mm, target)
+
+
+def _usable(
+    exercises: ExerciseSet, files: Sequence[Path], done: Callable[[], None]
+) -> tuple[list[Attempt], list[SetAside]]:
+    found: dict[str, list[tuple[str, Attempt]]] = defaultdict(list)
+    aside = []
+    for file in files:
+        try:
+            attempt = load_attempt(file)
+            check_attempt(attempt, exercises)
+            if not attempt.finished or len(attempt.answers) < len(exercises.tasks):
+                missing = len(exercises.tasks) - len(attempt.answers)
+                raise ExerciseError(
+                    f"half-finished: {missing} of {len(exercises.tasks)} exercises without an answer",
+                    remedy="let the learner finish, or score it alone",
+                    code="attempt-unfinished",
+                    subject=attempt.learner,
+                )
+            found[attempt.learner].append((file.name, attempt))
+        except RadlengthError as exc:
+            aside.append(SetAside(shown(file.name), exc.code, str(exc)))
+        done()
+    good = []
+    for learner, same in found.items():
+        if len({attempt.model_dump_json() for _, attempt in same}) == 1:
+            good.append(same[0][1])
+            continue
+        names = ", ".join(shown(name) for name, _ in same)
+        reason = f"{learner}: the code is used by different attempts ({names}); one code a learner, one attempt a code"
+        aside += [SetAside(shown(name), "learner-doubled", reason) for name, _ in same]
+    return good, aside

@@ -1,0 +1,151 @@
+"""An attempt from files: one file of marks for each exercise, or what the window saved beside the image."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from radlength.errors import RadlengthError
+from radlength.exercise.files import MOST_BYTES, edition_of, open_image
+from radlength.exercise.models import CODE_WORDS, Answer, Attempt, ExerciseSet, Task, good_code
+from radlength.exercise.refusal import ExerciseError
+from radlength.exercise.sitting import make_answer, needed
+from radlength.finding import Finding
+from radlength.record.made import shown
+
+_KEYS = {"reference", "canal", "apex_px", "choice", "seconds", "clicks"}
+
+
+def collect_attempt(
+    exercises: ExerciseSet, folder: Path, learner: str, marks: Path
+) -> tuple[Attempt, tuple[Finding, ...]]:
+    """Return the attempt in a folder of marks, and what is missing or wrong in it.
+
+    Parameters
+    ----------
+    exercises
+        The set.
+    folder
+        Where its images are.
+    learner
+        A code.
+    marks
+        Folder of ``NUMBER.marks.json``: as the set says, or a marks file with one reference and one canal. Without
+        one, the record that the window saved beside the image counts (``NUMBER.png.radlength.json``).
+
+    Raises
+    ------
+    ExerciseError
+        A learner by name, an image that is not the set's, or no answer at all.
+    """
+    if not good_code(learner):
+        raise ExerciseError(
+            "this may be a name", f"a code: {CODE_WORDS}", "give each learner a code", code="learner-code"
+        )
+    answers, findings = list[Answer](), list[Finding]()
+    for task in exercises.tasks:
+        try:
+            given = _given(task, folder, marks)
+            if given is None:
+                findings.append(_missing(task))
+                continue
+            answers.append(make_answer(task, order=len(answers) + 1, **given))
+        except RadlengthError as exc:
+            findings.append(Finding(exc.code, f"{exc}.", "Mark it again.", "serious", f"exercise {task.id}"))
+    if not answers:
+        raise ExerciseError(
+            "there is no answer",
+            "files NUMBER.marks.json in the folder of marks",
+            code="attempt-empty",
+            subject=shown(str(marks)),
+        )
+    attempt = Attempt(
+        set=exercises.set,
+        edition=edition_of(exercises),
+        learner=learner,
+        finished=len(answers) == len(exercises.tasks),
+        answers=tuple(answers),
+    )
+    return attempt, tuple(findings)
+
+
+def _missing(task: Task) -> Finding:
+    return Finding(
+        "answer-missing", f"Exercise {task.id} has no answer.", "Mark it.", "question", f"exercise {task.id}"
+    )
+
+
+def _given(task: Task, folder: Path, marks: Path) -> dict[str, Any] | None:
+    path = marks / f"{task.id}.marks.json"
+    if path.is_file():
+        return _from_marks(_load(path), path.name)
+    record = next(
+        (
+            place
+            for place in (marks / f"{task.image}.radlength.json", folder / f"{task.image}.radlength.json")
+            if place.is_file()
+        ),
+        None,
+    )
+    return _from_record(task, folder, record) if record is not None else None
+
+
+def _load(path: Path) -> dict[str, Any]:
+    try:
+        with path.open("rb") as file:
+            raw = json.loads(file.read(MOST_BYTES))
+    except (OSError, ValueError, RecursionError) as exc:
+        raise ExerciseError("this is not JSON", code="marks-json", subject=shown(path.name)) from exc
+    if not isinstance(raw, dict):
+        raise ExerciseError("this is not a JSON object", code="marks-json", subject=shown(path.name))
+    return raw
+
+
+def _from_marks(raw: dict[str, Any], name: str) -> dict[str, Any]:
+    if raw.get("format") == "radlength-marks":
+        return _from_lists(raw, name)
+    unknown = set(raw) - _KEYS - {"caution"}
+    if unknown:
+        raise ExerciseError(
+            f"unknown field {shown(sorted(unknown)[0])!r}", ", ".join(sorted(_KEYS)), code="marks-field",
+            subject=shown(name),
+        )  # fmt: skip
+    given = {key: raw[key] for key in ("apex_px", "choice", "seconds", "clicks") if raw.get(key) is not None}
+    for key in ("reference", "canal"):
+        if isinstance(raw.get(key), dict):
+            given[f"{key}_px"] = raw[key].get("path_px")
+    return given
+
+
+def _from_lists(raw: dict[str, Any], name: str) -> dict[str, Any]:
+    """Return the marks of a file of the ``estimate`` command: its first reference and its first canal."""
+    given: dict[str, Any] = {}
+    for key, field in (("references", "reference_px"), ("canals", "canal_px")):
+        entries = raw.get(key) or []
+        if not isinstance(entries, list) or len(entries) > 1 or not all(isinstance(e, dict) for e in entries):
+            raise ExerciseError(
+                f"{key}: more than one, or no list", "at most one", code="marks-field", subject=shown(name)
+            )
+        if entries:
+            given[field] = entries[0].get("path_px")
+    return given
+
+
+def _from_record(task: Task, folder: Path, path: Path) -> dict[str, Any]:
+    """Return the marks that the window saved beside an image; those that were not asked for are left out."""
+    from radlength.record import check_binding  # noqa: PLC0415
+    from radlength.record.parse import parse_record  # noqa: PLC0415
+
+    try:
+        record = parse_record(path.read_bytes(), name=path.name)
+    except OSError as exc:
+        raise ExerciseError("cannot be read", code="exercise-unreadable", subject=shown(path.name)) from exc
+    check_binding(record, open_image(folder, task))
+    given: dict[str, Any] = {}
+    if record.references:
+        given["reference_px"] = record.references[0].path_px
+    if record.canals:
+        given["canal_px"] = record.canals[0].canal.path_px
+        given["apex_px"] = record.canals[0].canal.path_px[-1]
+    return {name: marks for name, marks in given.items() if name in needed(task)}

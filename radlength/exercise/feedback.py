@@ -1,0 +1,167 @@
+"""What a learner is told: after each exercise, and about the whole attempt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from radlength.exercise.advice import advice_for
+from radlength.exercise.classroom import check_attempt, keys_of
+from radlength.exercise.humans import figures_for
+from radlength.exercise.interval import Held, held_by
+from radlength.exercise.learner import BAND_MM, Summary, summarise
+from radlength.exercise.models import Answer, Attempt, ExerciseSet, SealedTruth
+from radlength.exercise.repeats import Repeatability
+from radlength.exercise.score import Key, Result, score_answers
+from radlength.trade import CAUTION
+
+
+@dataclass(frozen=True, slots=True)
+class OneFeedback:
+    """What is told after one exercise.
+
+    Parameters
+    ----------
+    key, answer, result, held
+        What it is about.
+    advice
+        One sentence.
+    lines
+        Everything, as sentences.
+    """
+
+    key: Key
+    answer: Answer
+    result: Result
+    held: Held | None
+    advice: str
+    lines: tuple[str, ...]
+
+    @property
+    def heading(self) -> str:
+        """Name of the exercise in words."""
+        again = f", the same as {self.result.repeat_of} in disguise" if self.result.repeat_of else ""
+        return f"{self.result.aim}, {self.result.level}{again}"
+
+
+@dataclass(frozen=True, slots=True)
+class Feedback:
+    """What is told about an attempt."""
+
+    summary: Summary
+    exercises: tuple[OneFeedback, ...]
+    lines: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the feedback as plain data, with the caution."""
+        return {
+            "learner": self.summary.learner,
+            "exercises": [_plain(one) for one in self.exercises],
+            "summary": list(self.lines),
+            "verdict": self.summary.verdict,
+            "advice": self.summary.advice,
+            "caution": CAUTION,
+        }
+
+
+def give_feedback(exercises: ExerciseSet, truth: SealedTruth, attempt: Attempt) -> Feedback:
+    """Return what a learner is told; a half-finished attempt is told about what is there.
+
+    Raises
+    ------
+    ExerciseError
+        An attempt at another set or version.
+    """
+    check_attempt(attempt, exercises)
+    keys = keys_of(exercises, truth)
+    pairs = [(keys[answer.task], answer) for answer in attempt.answers]
+    results = score_answers(pairs)
+    summary = summarise(attempt.learner, results)
+    told = tuple(
+        _one(key, answer, result, summary.repeatability)
+        for (key, answer), result in zip(pairs, results, strict=True)
+    )
+    missing = len(exercises.tasks) - len(attempt.answers)
+    return Feedback(
+        summary, told, (*_whole(summary), *([f"{missing} exercises have no answer yet."] * bool(missing)))
+    )
+
+
+def _one(key: Key, answer: Answer, result: Result, own: Repeatability) -> OneFeedback:
+    held, advice = held_by(key, answer), advice_for(result, own)
+    lines = [f"{finding.sentence} {finding.remedy}" for finding in result.findings]
+    if result.error_mm is not None:
+        lines += _measured(result, held)
+    if result.right_choice is not None:
+        lines += [f"Chosen: {result.choice or 'nothing'}; right: {result.right_choice}. {result.why}"]
+    lines.append(advice)
+    lines += [f"Published beside it: {figure}" for figure in figures_for(result.aim)]
+    return OneFeedback(key, answer, result, held, advice, tuple(lines))
+
+
+def _measured(result: Result, held: Held | None) -> list[str]:
+    error = result.error_mm or 0.0
+    parts = ", ".join(f"{name} {value:+.2f}" for name, value in (result.parts_mm or {}).items())
+    if result.basis == "teacher":
+        reach = 1.96 * result.u_true_mm
+        apart = "more than these leave open" if abs(error) > reach else "no more than these leave open"
+        teacher = f"the teacher's marks give {result.true_mm:.2f} mm, ±{reach:.2f} mm for those marks (95 %)"
+        return [
+            f"{result.measured_mm:.2f} mm; {teacher}.",
+            f"Difference from the teacher's marks {error:+.2f} mm, {apart}: {parts} mm.",
+        ]
+    word = "long" if error > 0 else "short"
+    lines = [
+        f"{result.measured_mm:.2f} mm; true {result.true_mm:.2f} mm: {abs(error):.2f} mm too {word}.",
+        f"Parts, mm: {parts}.",
+    ]
+    if held is not None:
+        inside = "holds" if held.holds else "does not hold"
+        lines.append(f"The interval of these marks, {held.length}, {inside} the true length.")
+    return lines
+
+
+def _whole(summary: Summary) -> list[str]:
+    lines = []
+    if summary.within is not None and summary.bias_mm is not None:
+        teacher = any(result.basis == "teacher" for result in summary.results)
+        what = "difference from the teacher's marks" if teacher else "error against truth"
+        spread = f", SD {summary.sd_mm:.2f} mm" if summary.sd_mm is not None else ""
+        w = summary.within
+        lines.append(f"Mean {what} {summary.bias_mm:+.2f} mm{spread}, {summary.measured} exercises.")
+        lines.append(
+            f"Your marks added less than {BAND_MM:g} mm in {w.value:.0%} of them (95 % interval {w.low:.0%} to "
+            f"{w.high:.0%}): {summary.verdict}."
+        )
+    own = summary.repeatability.own
+    if own is not None:
+        lines.append(
+            f"Your repeats scatter by {own.value:.2f} mm (SD within an image, Dahlberg; {summary.repeatability.pairs} "
+            f"pairs, 95 % interval {own.low:.2f} to {own.high:.2f} mm)."
+        )
+    if summary.decided:
+        lines.append(f"{summary.right} of {summary.decided} choices right.")
+    lines.append(summary.advice)
+    return lines
+
+
+def _plain(one: OneFeedback) -> dict[str, Any]:
+    result = one.result
+    return {
+        "task": result.task,
+        "aim": result.aim,
+        "level": result.level,
+        "repeat_of": result.repeat_of,
+        "measured_mm": result.measured_mm,
+        ("teacher_mm" if result.basis == "teacher" else "true_mm"): result.true_mm,
+        ("difference_mm" if result.basis == "teacher" else "error_mm"): result.error_mm,
+        "teacher_u_mm": result.u_true_mm if result.basis == "teacher" else None,
+        "parts_mm": result.parts_mm,
+        "interval": one.held.length.as_dict() if one.held else None,
+        "interval_holds": one.held.holds if one.held and result.basis == "simulated" else None,
+        "choice": result.choice,
+        "right_choice": result.right_choice,
+        "advice": one.advice,
+        "published": [str(figure) for figure in figures_for(result.aim)],
+        "findings": [finding.as_dict() for finding in result.findings],
+    }

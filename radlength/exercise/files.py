@@ -1,0 +1,240 @@
+"""Sets, truths and attempts as files: canonical JSON, digests, and refusals with the place of the fault."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from radlength.errors import RadlengthError
+from radlength.exercise.models import Attempt, ExerciseSet, SealedTruth, Task
+from radlength.exercise.refusal import ExerciseError
+from radlength.imaging import Radiograph, read_radiograph
+from radlength.record.made import first_error, shown
+
+SET_FILE = "set.json"
+MOST_BYTES = 20_000_000
+Model = TypeVar("Model", bound=BaseModel)
+
+
+def canonical(data: Any) -> bytes:
+    """Return plain data as bytes that depend on nothing but the data.
+
+    Examples
+    --------
+    >>> canonical({"b": 1, "a": [2.5]})
+    b'{"a":[2.5],"b":1}'
+    """
+    text = json.dumps(data, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return text.encode()
+
+
+def edition_of(exercises: ExerciseSet) -> str:
+    """Return the digest of everything in a set but its seal: another word, another edition."""
+    data = exercises.model_dump(mode="json", exclude={"seal_sha256"})
+    return hashlib.sha256(canonical(data)).hexdigest()
+
+
+def dump_truth(truth: SealedTruth) -> bytes:
+    """Return the bytes of a teacher's file."""
+    return canonical(truth.model_dump(mode="json")) + b"\n"
+
+
+def seal_of(data: bytes) -> str:
+    """Return the seal of the bytes of a teacher's file."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def save_set(exercises: ExerciseSet, folder: Path) -> Path:
+    """Write the set file into a folder and return its path."""
+    text = json.dumps(exercises.model_dump(mode="json"), indent=1, ensure_ascii=False) + "\n"
+    return _write(folder / SET_FILE, text.encode())
+
+
+def load_set(folder: Path) -> ExerciseSet:
+    """Return the set in a folder, or of a set file.
+
+    Raises
+    ------
+    ExerciseError
+        No such file, or not a set.
+    """
+    path = folder if folder.suffix == ".json" else folder / SET_FILE
+    return _parsed(ExerciseSet, _read(path), path.name, "set")
+
+
+def save_truth(data: bytes, path: Path) -> Path:
+    """Write a teacher's file so that only its owner reads it, where the system can."""
+    written = _write(path, data, private=True)
+    with contextlib.suppress(OSError):
+        written.chmod(0o600)
+    return written
+
+
+def load_truth(path: Path, exercises: ExerciseSet) -> SealedTruth:
+    """Return the answers to a set.
+
+    Raises
+    ------
+    ExerciseError
+        Not a teacher's file, that of another set or edition, or one that was changed after the set was made.
+    """
+    data = _read(path)
+    truth = _parsed(SealedTruth, data, path.name, "truth")
+    if truth.set != exercises.set or truth.edition != edition_of(exercises):
+        raise ExerciseError(
+            "the answers are those of another set, or the set was changed",
+            "the teacher's file that was made with this set",
+            "take the set again from where it was published",
+            code="truth-other-set",
+            subject=path.name,
+        )
+    if seal_of(data) != exercises.seal_sha256:
+        raise ExerciseError(
+            "the answers were changed after the set was made",
+            "the file as it was written",
+            "take it from a backup, or make the set again",
+            code="truth-edited",
+            subject=path.name,
+        )
+    return truth
+
+
+def dump_attempt(attempt: Attempt) -> bytes:
+    """Return the bytes of an attempt, its digest last."""
+    data = attempt.model_dump(mode="json")
+    data["digest"] = hashlib.sha256(canonical(data)).hexdigest()
+    return (json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+
+
+def save_attempt(attempt: Attempt, path: Path) -> Path:
+    """Write an attempt and return its path."""
+    return _write(path, dump_attempt(attempt))
+
+
+def load_attempt(path: Path) -> Attempt:
+    """Return the attempt in a file.
+
+    Raises
+    ------
+    ExerciseError
+        Not an attempt, or one that was changed after it was written. The digest guards against accidents and
+        quick edits; somebody with this program can make a new one.
+    """
+    return parse_attempt(_read(path), path.name)
+
+
+def parse_attempt(data: bytes, name: str) -> Attempt:
+    """Return the attempt in the bytes of a file; see :func:`load_attempt`."""
+    raw = _json(data, name)
+    digest = raw.pop("digest", None)
+    try:
+        whole = digest == hashlib.sha256(canonical(raw)).hexdigest()
+    except (ValueError, RecursionError):
+        whole = False
+    attempt = _checked(Attempt, raw, name, "attempt")
+    if not whole:
+        raise ExerciseError(
+            "the attempt was changed after it was written",
+            "the file as radlength wrote it",
+            "ask the learner for the original file",
+            code="attempt-edited",
+            subject=shown(name),
+        )
+    return attempt
+
+
+def write_text(path: Path, text: str, *, bom: bool = False) -> Path:
+    """Write text as UTF-8, with a mark of it in front where spreadsheets need one."""
+    return _write(path, text.encode("utf-8-sig" if bom else "utf-8"))
+
+
+def open_image(folder: Path, task: Task) -> Radiograph:
+    """Return the image of an exercise.
+
+    Raises
+    ------
+    ExerciseError
+        Its pixels are not those the set was made with.
+    """
+    radiograph = read_radiograph(folder / task.image)
+    if radiograph.pixel_sha256 != task.pixel_sha256:
+        raise ExerciseError(
+            "the pixels are not those the set was made with",
+            "the image as it was published",
+            "take the set again from where it was published",
+            code="exercise-image",
+            subject=task.image,
+        )
+    return radiograph
+
+
+def _parsed(kind: type[Model], data: bytes, name: str, what: str) -> Model:
+    return _checked(kind, _json(data, name), name, what)
+
+
+def _json(data: bytes, name: str) -> dict[str, Any]:
+    try:
+        raw = json.loads(data)
+    except (ValueError, RecursionError) as exc:
+        raise ExerciseError(
+            "this is not JSON", "UTF-8 JSON", code="exercise-json", subject=shown(name)
+        ) from exc
+    if not isinstance(raw, dict):
+        raise ExerciseError("this is not a JSON object", code="exercise-json", subject=shown(name))
+    return raw
+
+
+def _checked(kind: type[Model], raw: dict[str, Any], name: str, what: str) -> Model:
+    try:
+        return kind.model_validate_json(json.dumps(raw, allow_nan=False), strict=True)
+    except ValidationError as exc:
+        raise ExerciseError(
+            f"not a usable {what}: {first_error(exc)}", code=f"{what}-field", subject=shown(name)
+        ) from exc
+    except RadlengthError as exc:
+        raise ExerciseError(exc.wrong, exc.allowed, code=exc.code, subject=shown(name)) from exc
+    except (ValueError, RecursionError) as exc:
+        raise ExerciseError(
+            "a number that is none, or too many brackets", code="exercise-json", subject=shown(name)
+        ) from exc
+
+
+def _read(path: Path) -> bytes:
+    try:
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except OSError as exc:
+        raise ExerciseError(
+            f"cannot be read: {exc.strerror or exc}", code="exercise-unreadable", subject=shown(str(path))
+        ) from exc
+    if len(data) > MOST_BYTES:
+        raise ExerciseError(
+            f"larger than {MOST_BYTES // 1_000_000} MB", code="exercise-large", subject=shown(path.name)
+        )
+    return data
+
+
+def _write(path: Path, data: bytes, *, private: bool = False) -> Path:
+    """Write whole or not at all: a temporary file beside it, then renamed."""
+    temporary = path.with_name(f".{path.name}.part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        temporary.unlink(missing_ok=True)
+        mode = 0o600 if private else 0o644
+        with os.fdopen(os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb") as file:
+            file.write(data)
+        temporary.replace(path)
+    except OSError as exc:
+        raise ExerciseError(
+            f"cannot be written: {exc.strerror or exc}",
+            remedy="check the folder and its rights",
+            code="exercise-unwritable",
+            subject=shown(str(path)),
+        ) from exc
+    return path

@@ -1,0 +1,147 @@
+"""All that one learner's results say together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from radlength.exercise.advice import Cause, advice_overall, causes
+from radlength.exercise.agreement import Interval, share_within
+from radlength.exercise.kappa import Kappa, choice_table, cohens_kappa
+from radlength.exercise.models import CHOICES
+from radlength.exercise.repeats import Repeatability, repeatability
+from radlength.exercise.score import Result
+
+BAND_MM = 0.5
+"""Clinical tolerance used by most accuracy studies (review: Tsesis 2015, 10.1111/iej.12140)."""
+TARGET = 0.74
+"""Share within the band that counts as passed: the lower end of what radiographs reached in 16 studies
+(PMC12590451)."""
+
+Verdict = Literal["passed", "not passed", "cannot tell yet"]
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """One learner in one set.
+
+    Parameters
+    ----------
+    learner
+        The code.
+    results
+        Every exercise.
+    measured
+        Exercises with a measured length.
+    bias_mm, sd_mm
+        Mean and SD of the signed error against truth, or of the difference from a teacher's marks.
+    own_bias_mm
+        Mean of what the marks added.
+    within
+        Share of own parts within the band.
+    within_truth
+        Share of whole errors within the band.
+    verdict
+        By the interval of `within`: passed where all of it is above the target, not passed where all of it is below.
+    right, decided
+        Right choices, and exercises with a choice.
+    kappa
+        Agreement of accept, adjust and repeat with what is right; ``None`` without such an exercise.
+    repeatability, causes, advice
+        The learner's own scatter, the parts' means, and one sentence.
+    seconds, clicks
+        Medians an exercise, where counted.
+    unusable
+        Exercises whose answer could not be used.
+    """
+
+    learner: str
+    results: tuple[Result, ...]
+    measured: int
+    bias_mm: float | None
+    sd_mm: float | None
+    own_bias_mm: float | None
+    within: Interval | None
+    within_truth: Interval | None
+    verdict: Verdict
+    right: int
+    decided: int
+    kappa: Kappa | None
+    repeatability: Repeatability
+    causes: tuple[Cause, ...]
+    advice: str
+    seconds: float | None
+    clicks: float | None
+    unusable: tuple[str, ...]
+
+
+def summarise(
+    learner: str, results: Sequence[Result], *, band_mm: float = BAND_MM, target: float = TARGET
+) -> Summary:
+    """Return what one learner's results say.
+
+    Parameters
+    ----------
+    learner
+        The code.
+    results
+        Every exercise of one attempt.
+    band_mm
+        Half-width of the band an own part should lie in.
+    target
+        Share within the band to be reached, 0..1.
+    """
+    errors = np.array([r.error_mm for r in results if r.error_mm is not None])
+    own = np.array([r.own_mm for r in results if r.own_mm is not None])
+    decided = [r for r in results if r.correct is not None]
+    within = share_within(own, band_mm) if len(own) else None
+    return Summary(
+        learner=learner,
+        results=tuple(results),
+        measured=len(errors),
+        bias_mm=float(errors.mean()) if len(errors) else None,
+        sd_mm=float(errors.std(ddof=1)) if len(errors) > 1 else None,
+        own_bias_mm=float(own.mean()) if len(own) else None,
+        within=within,
+        within_truth=share_within(errors, band_mm) if len(errors) else None,
+        verdict=verdict_of(within, target),
+        right=sum(bool(r.correct) for r in decided),
+        decided=len(decided),
+        kappa=_kappa(results),
+        repeatability=repeatability(results),
+        causes=causes(results),
+        advice=advice_overall(results),
+        seconds=_median([r.seconds for r in results]),
+        clicks=_median([r.clicks for r in results]),
+        unusable=tuple(r.task for r in results if any(f.severity == "serious" for f in r.findings)),
+    )
+
+
+def verdict_of(within: Interval | None, target: float = TARGET) -> Verdict:
+    """Return whether a share is shown to reach a target, shown not to, or neither.
+
+    Examples
+    --------
+    >>> verdict_of(Interval(1.0, 0.8, 1.0)), verdict_of(Interval(0.8, 0.5, 0.95))
+    ('passed', 'cannot tell yet')
+    """
+    if within is None or within.low < target <= within.high:
+        return "cannot tell yet"
+    return "passed" if within.low >= target else "not passed"
+
+
+def _kappa(results: Sequence[Result]) -> Kappa | None:
+    choices = CHOICES["confirm"]
+    read = [(r.right_choice, r.choice) for r in results if r.aim == "confirm" and r.choice in choices]
+    if not read:
+        return None
+    right, chosen = zip(*read, strict=True)
+    return cohens_kappa(choice_table([str(c) for c in right], [str(c) for c in chosen], choices))
+
+
+def _median(values: Sequence[float | None]) -> float | None:
+    known = [value for value in values if value is not None]
+    return float(np.median(known)) if known else None

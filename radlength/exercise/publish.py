@@ -1,0 +1,75 @@
+"""A set onto the disk: the learners' folder, and the teacher's file apart from it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+from radlength.exercise.build import Made
+from radlength.exercise.files import save_set, save_truth
+from radlength.exercise.refusal import ExerciseError
+from radlength.record.made import shown
+
+
+def check_places(folder: Path, answers: Path) -> None:
+    """Refuse places where learners would get the answers, or something would be overwritten.
+
+    Raises
+    ------
+    ExerciseError
+        The folder holds something, or the answers would lie in it or over another file.
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise ExerciseError(
+            "the folder holds something already",
+            "a new or empty folder",
+            "name another one",
+            code="set-folder",
+            subject=shown(str(folder)),
+        )
+    if folder.resolve() in answers.resolve().parents or answers.resolve() == folder.resolve():
+        raise ExerciseError(
+            "the answers would lie in the learners' folder",
+            "a place outside it",
+            "name another file with --answers",
+            code="answers-inside",
+            subject=shown(str(answers)),
+        )
+    if answers.exists():
+        raise ExerciseError(
+            "a file of answers is there already",
+            remedy="name another file with --answers, or move it away",
+            code="answers-exist",
+            subject=shown(str(answers)),
+        )
+
+
+def publish(made: Made, folder: Path, answers: Path) -> None:
+    """Write a set for learners into a folder, and its answers into a file elsewhere.
+
+    Raises
+    ------
+    ExerciseError
+        See :func:`check_places`; or something cannot be written.
+    """
+    check_places(folder, answers)
+    save_truth(made.truth, answers)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, pixels in made.images.items():
+            (folder / name).write_bytes(png(pixels))
+    except OSError as exc:
+        raise ExerciseError(
+            f"cannot be written: {exc.strerror or exc}",
+            remedy="check the folder and its rights",
+            code="exercise-unwritable",
+            subject=shown(str(folder)),
+        ) from exc
+    save_set(made.exercises, folder)
+
+
+def png(pixels: np.ndarray) -> bytes:
+    """Return pixels as a PNG that holds nothing else."""
+    return bytes(cv2.imencode(".png", pixels, [cv2.IMWRITE_PNG_COMPRESSION, 9])[1].tobytes())
