@@ -1,0 +1,107 @@
+"""What all objects found from one click share: which way grey runs, the click, the first look. Knows no object."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from radlength.errors import MarkError
+from radlength.finding import Finding
+from radlength.imaging import Radiograph
+from radlength.tracing.evidence import Polarity
+from radlength.tracing.instrument_clicks import check_click
+
+FloatArray = NDArray[np.float64]
+Found = TypeVar("Found")
+
+VERSION = "1"
+
+INVERTED = Finding(
+    "object-dark",
+    "The object that was found is darker than what lies around it.",
+    "Say whether the image is stored inverted.",
+)
+
+
+def bright_grey(radiograph: Radiograph, *, dark: bool) -> NDArray[np.generic]:
+    """Return the stored grey values with metal bright.
+
+    Parameters
+    ----------
+    radiograph
+        The image.
+    dark
+        Whether metal is dark in it.
+
+    Examples
+    --------
+    >>> image = Radiograph.from_array(np.array([[0, 255]], dtype=np.uint8))
+    >>> bright_grey(image, dark=True).tolist()
+    [[255, 0]]
+    """
+    if not dark:
+        return radiograph.stored
+    top = np.array((1 << radiograph.facts.bits) - 1).astype(radiograph.stored.dtype)
+    return np.asarray(np.subtract(np.maximum(top, radiograph.stored.max()), radiograph.stored))
+
+
+def looked_for(
+    radiograph: Radiograph,
+    click_px: ArrayLike,
+    polarity: Polarity,
+    look: Callable[[NDArray[np.generic], FloatArray], Found],
+) -> Found:
+    """Return what a search finds at a click, bright metal first; dark metal only where that fails, and then said.
+
+    Parameters
+    ----------
+    radiograph
+        The image.
+    click_px
+        One (row, column) point.
+    polarity
+        ``"bright"``, ``"dark"``, or ``"auto"`` for both in turn.
+    look
+        Finds an object in grey values, metal bright, at a click in pixels; raises MarkError where there is none. What
+        it returns has the fields ``trusted`` and ``findings``.
+
+    Raises
+    ------
+    MarkError
+        No point of the image, or nothing found there.
+    """
+    click = check_click(radiograph, click_px)
+    usual = radiograph.facts.photometric == "MONOCHROME1"
+    if polarity != "auto":
+        return look(bright_grey(radiograph, dark=polarity == "dark"), click)
+    try:
+        return look(bright_grey(radiograph, dark=usual), click)
+    except MarkError:
+        try:
+            other: Any = look(bright_grey(radiograph, dark=not usual), click)
+        except MarkError:
+            other = None
+        if other is None:
+            raise
+    found: Found = replace(other, trusted=False, findings=(*other.findings, INVERTED))
+    return found
+
+
+def nothing(radiograph: Radiograph, what: str, allowed: str) -> MarkError:
+    """Return the refusal where a click lies on no such object."""
+    return MarkError(
+        f"no {what} at the click",
+        allowed,
+        f"click on the {what}, or mark it by hand",
+        code="no-such-object",
+        subject=radiograph.name,
+    )
+
+
+def grey_ends(radiograph: Radiograph) -> tuple[float, float]:
+    """Return the lowest and the highest grey an image can store."""
+    return 0.0, float((1 << radiograph.facts.bits) - 1)

@@ -1,0 +1,268 @@
+"""Both ends of a straight wire or rod from one click on it, to a fraction of a pixel. Knows no scale."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from radlength.finding import Finding
+from radlength.geometry import Assist
+from radlength.imaging import Radiograph
+from radlength.tracing.anchors import pixel_mm
+from radlength.tracing.evidence import Polarity
+from radlength.tracing.objects import VERSION, grey_ends, looked_for, nothing
+from radlength.tracing.straight import CORE_MM, Line, heights_of, line_through
+from radlength.tracing.strip import inside, steps, strip_along
+
+FloatArray = NDArray[np.float64]
+
+METHOD = "wire ends"
+SHORTEST_MM, LONGEST_MM = 3.0, 45.0
+STEP_MM = 0.02
+BACK_MM, AHEAD_MM = 0.4, 0.4
+"""Part of the height along the wire that the edge at its end is fitted to: a bead may sit 0.5 mm before it."""
+REACH_MM = 0.35
+BLURS_MM = (0.02, 0.04, 0.07, 0.11)
+TRUSTED_RATIO = 8.0
+"""Step at an end over what the fit does not explain."""
+INDEPENDENT, ROUGH = 10, 0.05
+"""Independent residuals of a fit, and the part of a step that may stay unexplained."""
+LIKE = (0.4, 4.0)
+"""Height that ends, as a share of the wire's usual height."""
+STRAIGHT_MM = 0.03
+SEEN_SHARE = 0.8
+CORE_WHITE = 0.6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FoundWire:
+    """The suggested ends of a straight wire.
+
+    Parameters
+    ----------
+    ends_px
+        (row, column) of both ends, the upper one first, shape (2, 2).
+    length_mm
+        Distance between them on the detector, millimetres; magnified, not the wire's own.
+    u_end_mm
+        Standard uncertainty of each end along the wire, shape (2,).
+    confidence
+        From 0 to 1: how clearly the fainter of both ends is seen.
+    trusted
+        Whether nothing speaks against it.
+    findings
+        What does.
+    method, version
+        How it was made.
+    """
+
+    ends_px: FloatArray
+    length_mm: float
+    u_end_mm: FloatArray
+    confidence: float
+    trusted: bool
+    findings: tuple[Finding, ...]
+    method: str = METHOD
+    version: str = VERSION
+
+    def points_px(self) -> FloatArray:
+        """Return both ends, shape (2, 2), as the path of a reference beside the tooth takes them."""
+        return self.ends_px.copy()
+
+    def assist(self) -> Assist:
+        """Return what a record says of :meth:`points_px`: both were placed by this program."""
+        return Assist(0, 1, self.method, self.version, self.confidence)
+
+
+@dataclass(frozen=True, slots=True)
+class _End:
+    along_mm: float
+    u_mm: float
+    ratio: float
+    like: float
+    white: float
+    cut_off: bool
+
+
+def find_wire_ends(
+    radiograph: Radiograph,
+    click_px: ArrayLike,
+    *,
+    stated_pixel_mm: float | None = None,
+    polarity: Polarity = "auto",
+) -> FoundWire:
+    """Return the suggested ends of a straight wire or rod, 0.25 to 1.2 mm thick, from one click on it.
+
+    Parameters
+    ----------
+    radiograph
+        The image.
+    click_px
+        (row, column) pixels, on the wire or within half a millimetre of it.
+    stated_pixel_mm
+        Size of a pixel where the file states none; 0.03 mm is assumed otherwise.
+    polarity
+        ``"bright"`` or ``"dark"`` metal; ``"auto"`` takes what the file says, and the other where that finds none.
+
+    Notes
+    -----
+    The straight line through the click, followed both ways until it ends; beads, crowns and fillings may hide it for up
+    to 3 mm. At both ends the edge of its height over what lies beside is fitted, a Gaussian integral.
+
+    Raises
+    ------
+    MarkError
+        A click that is not on the image, or no straight line 3 to 45 mm long there.
+    ImageError
+        A stated size of a pixel that no detector has.
+
+    Examples
+    --------
+    >>> rows, columns = np.mgrid[:400, :150]
+    >>> wire = np.exp(-0.5 * ((columns - 70) / 4.0) ** 2) * np.clip(np.minimum(rows - 49.5, 320.5 - rows), 0, 1)
+    >>> image = Radiograph.from_array((60 + 100 * wire + rows % 3).astype(np.uint8), row_mm=0.03, column_mm=0.03)
+    >>> wire = find_wire_ends(image, (200, 72))
+    >>> bool(abs(wire.ends_px - [(50, 70), (320, 70)]).max() < 1), wire.trusted
+    (True, True)
+    """
+    side_mm, said = pixel_mm(radiograph, stated_pixel_mm)
+
+    def look(grey: NDArray[np.generic], click: FloatArray) -> FoundWire:
+        line = line_through(grey, click * side_mm, side_mm)
+        if line is None or not SHORTEST_MM <= line.last_mm - line.first_mm <= LONGEST_MM:
+            allowed = (
+                f"a straight line {SHORTEST_MM:g} to {LONGEST_MM:g} mm long, at {side_mm[0]:.3g} mm a pixel"
+            )
+            raise nothing(radiograph, "wire", allowed)
+        ends = [_end(radiograph, grey, line, way, side_mm) for way in (-1, 1)]
+        return _found(line, ends, side_mm, said)
+
+    return looked_for(radiograph, click_px, polarity, look)
+
+
+def _found(line: Line, ends: list[_End], side_mm: FloatArray, said: tuple[Finding, ...]) -> FoundWire:
+    points = line.at(np.array([end.along_mm for end in ends]))
+    doubts = _doubts(line, ends)
+    order = np.lexsort((points[:, 1], points[:, 0]))
+    ratio = min(end.ratio for end in ends)
+    return FoundWire(
+        ends_px=points[order] / side_mm,
+        length_mm=float(np.hypot(*(points[1] - points[0]))),
+        u_end_mm=np.array([ends[one].u_mm for one in order]),
+        confidence=float(np.clip(1 - np.exp(-ratio / 4), 0, 1)) * line.seen,
+        trusted=not doubts,
+        findings=(*said, *doubts),
+    )
+
+
+def _end(
+    radiograph: Radiograph, grey: NDArray[np.generic], line: Line, way: int, side_mm: FloatArray
+) -> _End:
+    """Return the end of a line in one direction, 1 toward `last_mm`, -1 toward `first_mm`."""
+    guess = line.last_mm if way > 0 else line.first_mm
+    at = steps(-BACK_MM - REACH_MM, AHEAD_MM + REACH_MM, STEP_MM)
+    points = line.at(guess + way * at)
+    across = steps(-2.5, 2.5, 0.04)
+    strip = strip_along(grey, points, across, side_mm)
+    _, height = heights_of(strip, across, line.width_mm)
+    usual = max(_usual(grey, line, side_mm), 1e-9)
+    place, ratio, step, u = fit_step(at, height, LIKE[0] * usual)
+    middle = strip_along(radiograph.stored, points, steps(-CORE_MM, CORE_MM, 0.04), side_mm)
+    low, high = grey_ends(radiograph)
+    near = np.abs(at - place) < 0.3
+    ahead = line.at(np.array([guess + way * (place + 0.3)]))
+    return _End(
+        along_mm=guess + way * place,
+        u_mm=float(np.hypot(u, 0.01)),
+        ratio=ratio,
+        like=step / usual,
+        white=float(((middle[near] <= low) | (middle[near] >= high)).mean()),
+        cut_off=not bool(inside(ahead, (grey.shape[0], grey.shape[1]), side_mm).all()),
+    )
+
+
+def _usual(grey: NDArray[np.generic], line: Line, side_mm: FloatArray) -> float:
+    """Return the median height of a line over what lies beside it."""
+    across = steps(-2.5, 2.5, 0.04)
+    strip = strip_along(grey, line.at(steps(line.first_mm, line.last_mm, 0.1)), across, side_mm)
+    return float(np.median(heights_of(strip, across, line.width_mm)[1]))
+
+
+def fit_step(at: FloatArray, height: FloatArray, least: float) -> tuple[float, float, float, float]:
+    """Return place, step over noise, step and standard uncertainty of the falling edge of heights that fits best.
+
+    Parameters
+    ----------
+    at
+        Places in millimetres, equal steps, the edge near 0, shape (N,).
+    height
+        Shape (N,).
+    least
+        Only falls by more than this count.
+
+    Notes
+    -----
+    A level before the edge, a level and a slope after it, a Gaussian integral between; every place within 0.35 mm and
+    four blurs; least squares over the part from 0.45 mm before to 0.9 mm after each place.
+
+    Examples
+    --------
+    >>> at = np.arange(-40, 63) * 0.02
+    >>> place, ratio, step, u = fit_step(at, np.where(at < 0.1, 50.0, 0.0) + np.sin(9e3 * at), 20)
+    >>> bool(abs(place - 0.09) < 0.011), bool(ratio > 20), round(step)
+    (True, True, 50)
+    """
+    places = steps(-REACH_MM, REACH_MM, STEP_MM / 2)
+    found = np.zeros((len(places), 2))
+    for row, place in enumerate(places):
+        use = (at >= place - BACK_MM) & (at <= place + AHEAD_MM)
+        tries = (_step(at[use] - place, height[use], blur) for blur in BLURS_MM)
+        found[row] = min(tries, key=lambda one: one[1])
+    high = found[:, 0] > least
+    if not high.any():
+        return 0.0, 0.0, 0.0, REACH_MM
+    best = int(np.where(high, found[:, 1], np.inf).argmin())
+    step, rest = float(found[best, 0]), float(found[best, 1])
+    noise = float(np.sqrt(max(rest, 1e-12)))
+    share = np.exp(-0.5 * INDEPENDENT * (np.maximum(found[:, 1], rest) / (rest + (ROUGH * step) ** 2) - 1))
+    share[~high] = 0
+    u = float(np.sqrt((share * (places - places[best]) ** 2).sum() / max(share.sum(), 1e-9)))
+    return float(places[best]), step / noise, step, u
+
+
+def _step(x: FloatArray, y: FloatArray, blur: float) -> tuple[float, float]:
+    """Return step and mean square residual of an edge at 0: a level before, a level and a slope after."""
+    from scipy.special import ndtr  # noqa: PLC0415
+
+    inner = ndtr(-x / blur)
+    shape = np.column_stack([inner, 1 - inner, (1 - inner) * x])
+    factors = np.linalg.lstsq(shape, y, rcond=None)[0]
+    return float(factors[0] - factors[1]), float(((y - shape @ factors) ** 2).mean())
+
+
+def _doubts(line: Line, ends: list[_End]) -> tuple[Finding, ...]:
+    found = []
+    hand = "Mark its ends by hand."
+    if line.off_mm > STRAIGHT_MM:
+        words = f"The line strays by {line.off_mm:.2f} mm from a straight one."
+        found.append(Finding("wire-not-straight", words, hand))
+    if line.seen < SEEN_SHARE:
+        words = f"The wire is seen on only {100 * line.seen:.0f} % of its length; the rest is hidden."
+        found.append(Finding("wire-hidden", words, hand))
+    if any(end.cut_off for end in ends):
+        found.append(
+            Finding("wire-cut-off", "The wire runs to the edge of the image.", "Use another reference.")
+        )
+    if any(end.white > CORE_WHITE for end in ends):
+        found.append(
+            Finding(
+                "wire-saturated", "An end of the wire lies where the image is white without detail.", hand
+            )
+        )
+    elif any(end.ratio < TRUSTED_RATIO or not LIKE[0] <= end.like <= LIKE[1] for end in ends):
+        found.append(
+            Finding("wire-end-unclear", "An end of the wire is not clearly seen: it fades or goes on.", hand)
+        )
+    return tuple(found)
