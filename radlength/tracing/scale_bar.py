@@ -7,27 +7,23 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from radlength.errors import MarkError
 from radlength.finding import Finding
 from radlength.geometry import Assist
 from radlength.imaging import Radiograph
+from radlength.tracing.bar_parts import Part, other_half, part_at
 from radlength.tracing.instrument_clicks import check_click
-from radlength.tracing.objects import VERSION
+from radlength.tracing.objects import VERSION, nothing
 
 FloatArray = NDArray[np.float64]
 
 METHOD = "scale bar"
 LEAST_PX, MOST_THICK_PX = 20, 200
-LONGER = 4.0
+LONGER = 3.0
 """A bar is at least this many times as long as thick."""
-FULL, WHOLE = 0.8, 0.95
-"""Share of its box that a bar fills; less than the second is told."""
-TOLERANCE, LEAST_TOLERANCE = 0.25, 8.0
-"""Grey of one bar: within this part of the contrast round the click."""
-AROUND_PX = 60
-SNAP_PX = 3
-END_PX = 8
-"""How far beyond an end its surroundings are seen."""
+END_PX = 4
+"""How far beyond an end its surroundings are seen: a frame may be drawn round the bar."""
+UNEVEN = 0.5
+"""What lies beyond an end may change by this part of the step there."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,7 +39,7 @@ class FoundBar:
     u_end_px
         Standard uncertainty of each end.
     confidence
-        From 0 to 1: the share of its box that it fills.
+        1 for a plain bar or one with a tick at both ends, less where an end is not clear.
     trusted
         Whether nothing speaks against it.
     findings
@@ -83,7 +79,8 @@ def find_scale_bar(radiograph: Radiograph, click_px: ArrayLike) -> FoundBar:
 
     Notes
     -----
-    What hangs together with the click and has its grey; its box must be long, thin and filled. Each end is where the mean
+    What hangs together with the click and has its grey must be one long run, with ticks at both ends or none. A bar
+    that its own text interrupts has one tick; the other half is looked for in the same rows. Each end is where the mean
     grey across the bar falls to half of the step, between two pixels. What length it stands for is written beside it
     and is not read.
 
@@ -101,115 +98,79 @@ def find_scale_bar(radiograph: Radiograph, click_px: ArrayLike) -> FoundBar:
     ([[42.5, 49.5], [42.5, 249.5]], 200.0, True)
     """
     click = check_click(radiograph, click_px)
-    grey = radiograph.stored
-    row, column, level = _seed(grey, click)
-    mask = _alike(grey, row, column, level)
-    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
-    box = (int(rows[0]), int(rows[-1]) + 1, int(columns[0]), int(columns[-1]) + 1)
-    upright = box[1] - box[0] > box[3] - box[2]
-    if upright:
-        mask, grey, box = mask.T, grey.T, (box[2], box[3], box[0], box[1])
-    _check(radiograph, mask, box)
-    ends, rough = _ends(grey, mask, box)
-    full = float(mask[box[0] : box[1], box[2] : box[3]].mean())
-    doubts = _doubts(full, rough, box, grey.shape)
-    middle = _middle(mask, box)
-    points = np.array([[middle, ends[0]], [middle, ends[1]]])
+    for upright in (False, True):
+        grey = radiograph.stored.T if upright else radiograph.stored
+        part = part_at(grey, click[::-1] if upright else click)
+        if part is not None and _is_bar(part):
+            return _bar(grey, part, upright=upright)
+    allowed = (
+        f"a filled bar along rows or columns, {LEAST_PX} pixels or longer, with a tick at both ends or none"
+    )
+    raise nothing(radiograph, "scale bar", allowed)
+
+
+def _is_bar(part: Part) -> bool:
+    return part.length >= max(LEAST_PX, LONGER * part.thickness) and part.thickness <= MOST_THICK_PX
+
+
+def _bar(grey: NDArray[np.generic], part: Part, *, upright: bool) -> FoundBar:
+    half = part.left_tick != part.right_tick
+    other = other_half(grey, part) if half else None
+    first, last = (other, part) if other is not None and other.start < part.start else (part, other or part)
+    ends, rough = _end(grey, first, first.start, -1), _end(grey, last, last.stop - 1, 1)
+    points = np.array(
+        [[(first.top + first.bottom - 1) / 2, ends[0]], [(last.top + last.bottom - 1) / 2, rough[0]]]
+    )
+    uneven = max(ends[1], rough[1])
+    doubts = _doubts(first, last, uneven, grey.shape[1], half=half, alone=other is None)
     return FoundBar(
         ends_px=points[:, ::-1] if upright else points,
-        length_px=float(ends[1] - ends[0]),
-        thickness_px=float(np.median(mask[:, box[2] : box[3]].sum(axis=0))),
-        u_end_px=0.5 / np.sqrt(3) if rough > 0.3 else 0.1,
-        confidence=min(full, 1.0),
-        trusted=not doubts,
+        length_px=float(points[1, 1] - points[0, 1]),
+        thickness_px=float(part.thickness),
+        u_end_px=0.1 if uneven < 0.1 else 0.5 / 3**0.5,
+        confidence=float(np.clip(1 - uneven, 0, 1)) * (0.3 if half and other is None else 1.0),
+        trusted=all(one.severity == "note" for one in doubts),
         findings=doubts,
     )
 
 
-def _seed(grey: NDArray[np.generic], click: FloatArray) -> tuple[int, int, float]:
-    """Return the pixel near a click whose grey differs most from what is usual around, and the tolerance."""
-    row, column = (int(round(float(at))) for at in click)
-    top, left = max(row - AROUND_PX, 0), max(column - AROUND_PX, 0)
-    around = grey[top : row + AROUND_PX + 1, left : column + AROUND_PX + 1].astype(np.float64)
-    usual, contrast = float(np.median(around)), float(np.ptp(around))
-    near = grey[max(row - SNAP_PX, 0) : row + SNAP_PX + 1, max(column - SNAP_PX, 0) : column + SNAP_PX + 1]
-    odd = np.abs(near.astype(np.float64) - usual)
-    own = abs(float(grey[row, column]) - usual)
-    if own < 0.5 * odd.max():
-        at = np.unravel_index(int(odd.argmax()), odd.shape)
-        row, column = max(row - SNAP_PX, 0) + int(at[0]), max(column - SNAP_PX, 0) + int(at[1])
-    return row, column, max(TOLERANCE * contrast, LEAST_TOLERANCE)
-
-
-def _alike(grey: NDArray[np.generic], row: int, column: int, tolerance: float) -> NDArray[np.bool_]:
-    """Return what hangs together with a pixel and has its grey, the shape of the image; each pixel is seen once."""
-    import cv2  # noqa: PLC0415
-
-    seed = float(grey[row, column])
-    inner = (np.abs(grey.astype(np.float32) - seed) <= tolerance).astype(np.uint8)
-    mask = np.zeros((grey.shape[0] + 2, grey.shape[1] + 2), np.uint8)
-    cv2.floodFill(inner, mask, (column, row), 2)
-    return np.asarray(inner == 2)
-
-
-def _check(radiograph: Radiograph, mask: NDArray[np.bool_], box: tuple[int, int, int, int]) -> None:
-    thick, length = box[1] - box[0], box[3] - box[2]
-    full = float(mask[box[0] : box[1], box[2] : box[3]].mean())
-    if length < LEAST_PX or thick > MOST_THICK_PX or length < LONGER * thick or full < FULL:
-        raise MarkError(
-            f"no scale bar at the click: what has its grey is {length} by {thick} pixels and {100 * full:.0f} % filled",
-            f"a filled bar along rows or columns, {LEAST_PX} pixels or longer and {LONGER:g} times as long as thick",
-            "click on the bar, or mark its ends by hand",
-            code="no-such-object",
-            subject=radiograph.name,
-        )
-
-
-def _middle(mask: NDArray[np.bool_], box: tuple[int, int, int, int]) -> float:
-    part = mask[box[0] : box[1], box[2] : box[3]].sum(axis=1)
-    return float(box[0] + (np.arange(len(part)) * part).sum() / part.sum())
-
-
-def _ends(
-    grey: NDArray[np.generic], mask: NDArray[np.bool_], box: tuple[int, int, int, int]
-) -> tuple[tuple[float, float], float]:
-    """Return where grey falls to half of the step at both ends, and the larger share of the step not told apart."""
-    filled = mask[box[0] : box[1], box[2] : box[3]].mean(axis=1) > 0.5
-    low, high = max(box[2] - END_PX, 0), min(box[3] + END_PX, grey.shape[1])
-    profile = grey[box[0] : box[1], low:high][filled].astype(np.float64).mean(axis=0)
-    inner = float(np.median(profile[box[2] - low : box[3] - low]))
-    found, rough = [], 0.0
-    for first, way in ((box[2] - low, -1), (box[3] - 1 - low, 1)):
-        outer = profile[:first][: END_PX // 2 + 1] if way < 0 else profile[first + 1 :][-END_PX // 2 :]
-        if not outer.size:
-            found.append(float(low + first))
-            rough = 1.0
-            continue
-        step = inner - float(np.median(outer))
-        share = (profile - float(np.median(outer))) / step if step else np.zeros_like(profile)
-        at = first - 2 * way
-        while 0 <= at + way < len(share) and share[at] >= 0.5:
-            at += way
-        before = share[at - way]
-        part = (before - 0.5) / (before - share[at]) if before > share[at] else 0.0
-        found.append(low + at - way + way * float(np.clip(part, 0, 1)))
-        rough = max(rough, float(np.ptp(outer)) / max(abs(step), 1e-9))
-    return (found[0], found[1]), rough
+def _end(grey: NDArray[np.generic], part: Part, last: int, way: int) -> tuple[float, float]:
+    """Return where grey falls to half of the step beyond the last column of a part, and how uneven it is there."""
+    rows = grey[part.top : part.bottom].astype(np.float64)
+    inner = float(np.median(rows[:, part.start : part.stop].mean(axis=0)))
+    beyond = np.arange(last + way, last + way * (END_PX + 1), way)
+    beyond = beyond[(beyond >= 0) & (beyond < grey.shape[1])]
+    if not len(beyond):
+        return float(last), 1.0
+    outer = rows[:, beyond].mean(axis=0)
+    far = float(np.median(outer[1:])) if len(outer) > 1 else float(outer[0])
+    if inner == far:
+        return float(last), 1.0
+    around = np.concatenate([[last - way, last], beyond]).astype(int)
+    share = (rows[:, np.clip(around, 0, grey.shape[1] - 1)].mean(axis=0) - far) / (inner - far)
+    below = np.flatnonzero(share < 0.5)
+    at = int(below[0]) if below.size else 0
+    if at == 0:
+        return float(last), 1.0
+    part_px = (share[at - 1] - 0.5) / (share[at - 1] - share[at])
+    uneven = float(np.ptp(outer[1:]) if len(outer) > 1 else 0.0 / abs(inner - far))
+    return float(around[at - 1] + way * part_px), uneven
 
 
 def _doubts(
-    full: float, rough: float, box: tuple[int, int, int, int], shape: tuple[int, ...]
+    first: Part, last: Part, uneven: float, columns: int, *, half: bool, alone: bool
 ) -> tuple[Finding, ...]:
     found = []
     hand = "Look at its ends, and mark them by hand if they are wrong."
-    if full < WHOLE:
-        words = (
-            f"The bar fills only {100 * full:.0f} % of its box: it has ticks, or something else touches it."
-        )
-        found.append(Finding("bar-not-whole", words, hand))
-    if box[2] == 0 or box[3] == shape[1]:
+    if half and alone:
+        words = "The bar has a tick at one end only: it may be half of one that its text interrupts."
+        found.append(Finding("bar-half", words, hand))
+    elif half:
+        words = "The bar was put together from two parts with its text between."
+        found.append(Finding("bar-two-parts", words, hand, "note"))
+    if first.start == 0 or last.stop == columns:
         found.append(Finding("bar-cut-off", "The bar runs to the edge of the picture.", hand))
-    elif rough > 0.5:
+    elif uneven > UNEVEN:
         words = "What lies beyond an end of the bar is too uneven to tell where it stops."
         found.append(Finding("bar-end-unclear", words, hand))
     return tuple(found)
