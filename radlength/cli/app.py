@@ -37,6 +37,7 @@ def build_app() -> typer.Typer:
         phantom,
         quality,
         report,
+        shape,
         trace,
         view,
         views,
@@ -50,4 +51,5 @@ def build_app() -> typer.Typer:
         command = getattr(module, module.__name__.rsplit(".", 1)[-1])
         app.command(epilog=f"Example:  {module.EXAMPLE}\n\n{CAUTION}")(command)
     app.add_typer(case.commands(), name="case", epilog=f"Example:  {case.EXAMPLE}\n\n{CAUTION}")
+    app.add_typer(shape.commands(), name="shape", epilog=f"Example:  {shape.EXAMPLE}\n\n{CAUTION}")
     return app

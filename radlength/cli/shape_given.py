@@ -1,0 +1,85 @@
+"""What ``radlength shape`` takes as text and files: edges, tables, steps, and one measured canal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from radlength.cli.points import parse_points
+from radlength.cli.records import open_marked
+from radlength.errors import MarkError, RecordError, TradeError
+
+if TYPE_CHECKING:
+    from radlength.imaging import Radiograph
+    from radlength.length import Estimate
+    from radlength.record import Record
+
+MOST_BYTES = 1_000_000
+
+
+def one_canal(image: Path, records: Path | None, canal: str | None) -> tuple[Record, Radiograph, Estimate]:
+    """Return the record, the image with its stated pitch, and the measured canal.
+
+    Raises
+    ------
+    RecordError
+        No record, or more than one canal and none named.
+    """
+    from radlength.record import measure_entry, stated_radiograph
+
+    record, radiograph = open_marked(image, records)
+    if canal is None and len(record.canals) != 1:
+        raise RecordError(
+            f"{len(record.canals)} canals are marked",
+            f"one of: {', '.join(entry.canal.label for entry in record.canals) or 'none yet'}",
+            "name it with --canal" if record.canals else "mark one: radlength mark --help",
+            code="canal-which",
+            subject=record.image.name,
+        )
+    entry = record.entry(canal) if canal else record.canals[0]
+    return record, stated_radiograph(record, radiograph), measure_entry(record, entry, radiograph)
+
+
+def named_paths(words: Sequence[str], *, option: str) -> dict[str, list[tuple[float, float]]]:
+    """Return paths given as ``NAME:ROW,COLUMN ROW,COLUMN ...``.
+
+    Raises
+    ------
+    MarkError
+        No name, twice the same, or no points.
+
+    Examples
+    --------
+    >>> named_paths(["mesial:10,20 30,25"], option="--edge")
+    {'mesial': [(10.0, 20.0), (30.0, 25.0)]}
+    """
+    paths: dict[str, list[tuple[float, float]]] = {}
+    for word in words:
+        name, mark, points = word.partition(":")
+        name = name.strip()
+        if not (mark and name) or name in paths:
+            raise MarkError(
+                f"{word[:60]!r} names no path of its own",
+                f'{option} "NAME:ROW,COLUMN ROW,COLUMN ...", each name once',
+                code="path-name",
+                subject=option,
+            )
+        paths[name] = parse_points(points, subject=f"{option} {name}")
+    return paths
+
+
+def read_text(path: Path) -> str:
+    """Return a small text file.
+
+    Raises
+    ------
+    TradeError
+        Larger than a megabyte, or no text.
+    """
+    if path.stat().st_size > MOST_BYTES:
+        raise TradeError("larger than a megabyte", "a small table", code="table-size", subject=path.name)
+    try:
+        return path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as exc:
+        raise TradeError("not text", "a CSV table in UTF-8", code="table-text", subject=path.name) from exc

@@ -1,0 +1,195 @@
+from __future__ import annotations
+
+import csv
+import io
+import json
+import shlex
+from pathlib import Path
+
+import cv2
+import pytest
+from helpers.bends import bent
+from helpers.cases import points, write_image
+from typer.main import get_command
+
+from radlength.cli.app import build_app
+from radlength.trade import CAUTION
+
+GROUP = get_command(build_app()).commands["shape"]
+NAMES = ("preview", "curvature")
+BENT = [tuple(p) for p in bent(12, 6, 45, 2, 14) * 10 + (20, 60)]
+
+
+@pytest.fixture
+def curved(tmp_path: Path, invoke) -> Path:
+    """An image of 0.1 mm a pixel with a canal that bends 45 degrees, and its root."""
+    image = write_image(tmp_path / "curved.png", rows=260, columns=200)
+    words = ("--tooth", "46", "--canal", "MB", "--path", points(BENT), "--offset-mm", "1")
+    reference = ("--reference-path", "20,20 220,20", "--reference-length", "20", "--reference-limit", "0.1")
+    done = invoke("mark", image, *words, *reference, "--placement", "beside")
+    assert done.code == 0, done.err
+    return image
+
+
+EDGES = ("--edge", "left:90,45 140,48 175,60 195,75", "--edge", "right:90,75 130,78 160,92 180,110")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_option_of_the_group_is_documented(name: str, invoke) -> None:
+    command = GROUP.commands[name]
+    assert command.help
+    assert [p.name for p in command.params if not getattr(p, "help", None)] == []
+    options = {option for p in command.params for option in p.opts}
+    assert {"--json", "--debug", "--canal", "--records"} <= options
+    done = invoke("shape", name, "--help")
+    assert CAUTION in " ".join(done.out.split())
+    assert f"radlength shape {name}" in done.out
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_example_of_the_group_parses(name: str) -> None:
+    from importlib import import_module
+
+    words = shlex.split(import_module(f"radlength.cli.shape_{name}").EXAMPLE)
+    assert words[:3] == ["radlength", "shape", name]
+    assert GROUP.commands[name].make_context(name, words[3:]).params
+
+
+def test_a_preview_for_programs(curved: Path, invoke) -> None:
+    words = (
+        "--option",
+        "25/.06",
+        "--option",
+        "30/.04",
+        "--threshold",
+        "1",
+        "--needle",
+        "30G",
+        "--before",
+        "10/.02",
+    )
+    data = invoke("shape", "preview", curved, *words, *EDGES, "--json").json
+    assert data["caution"] == CAUTION
+    assert data["canal"] == "46 MB"
+    assert data["pairs"][0]["equal_at_mm"] == [pytest.approx(2.5)]
+    assert data["options"][0]["diameter_mm"][:2] == [pytest.approx(0.25), pytest.approx(0.31)]
+    assert data["options"][0]["needle"]["binds_short_mm"] == pytest.approx(1.0)
+    assert [wall["edge"] for wall in data["options"][0]["walls"]] == ["left", "right"]
+    assert all(finding["code"] != "clear" for finding in data["findings"])
+
+
+def test_a_preview_as_text_with_its_files(curved: Path, tmp_path: Path, invoke) -> None:
+    (tmp_path / "steps.csv").write_text(
+        "step,instrument,set_length_mm,felt\napical,25/.06,19,stopped short\n"
+    )
+    (tmp_path / "rules.csv").write_text("felt,then\nstopped short,a smaller size first\n")
+    (tmp_path / "mine.csv").write_text("mm,diameter_mm\n0,0.25\n4,0.57\n16,0.9\n")
+    files = {name: tmp_path / name for name in ("shape.png", "plot.png", "shape.csv")}
+    done = invoke(
+        *("shape", "preview", curved, "--option", "mine", "--option", "25/.06@2 + 30/.04", *EDGES),
+        *(
+            "--table",
+            f"mine={tmp_path / 'mine.csv'}",
+            "--before",
+            "10/.02",
+            "--needle",
+            "0.3",
+            "--threshold",
+            "2.5",
+        ),
+        *("--steps", tmp_path / "steps.csv", "--rules", tmp_path / "rules.csv"),
+        *("--png", files["shape.png"], "--plot", files["plot.png"], "--csv", files["shape.csv"]),
+    )
+    assert done.code == 0, done.err
+    said = " ".join(done.out.split())
+    for words in (
+        "25 red, 30 blue",
+        "cone loose by",
+        "a smaller size first",
+        "Projected thickness: a hollow beside the canal is not seen, the true minimum is thinner.",
+        "cut from the stated canal",
+        "is below your 2.5 mm",
+        CAUTION,
+    ):
+        assert words in said
+    for name in ("shape.png", "plot.png"):
+        picture = cv2.imread(str(files[name]))
+        assert min(picture.shape[:2]) > 250
+        assert len(set(map(tuple, picture[::7, ::7].reshape(-1, 3).tolist()))) > 20
+    rows = list(csv.DictReader(io.StringIO(files["shape.csv"].read_text())))
+    assert {row["option"] for row in rows} == {"mine", "25/.06@2 + 30/.04"}
+    assert {row["caution"] for row in rows} == {CAUTION}
+
+
+def test_strict_ends_with_3_where_the_outline_leaves_the_root(curved: Path, invoke) -> None:
+    words = ("--option", "120/.1", "--edge", "left:90,52 140,54 175,66 195,80", "--strict")
+    done = invoke("shape", "preview", curved, *words)
+    assert done.code == 3
+    assert "larger than this root allows" in " ".join(done.out.split())
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        pytest.param(("--option", "0.25/.06"), "write 25 for a tip of 0.25 mm", id="size-in-mm"),
+        pytest.param(("--option", "25/6"), "write 0.06 for 6 %", id="percent"),
+        pytest.param(("--option", "-25/.06"), "size -25; 4 to 160", id="negative"),
+        pytest.param(("--option", "25/.06", "--needle", "27"), "write 27G for a gauge", id="gauge"),
+        pytest.param(("--option", "25/.06", "--edge", "1,2 3,4"), "names no path of its own", id="edge"),
+        pytest.param(
+            ("--option", "25/.06", "--table", "mine"), "'mine' is no table; --table NAME=FILE", id="table"
+        ),
+        pytest.param(("--option", "25/.06", "--step", "0"), "steps of 0.0 mm", id="step"),
+        pytest.param(("--option", "25/.06", "--steps", "none.csv"), "none.csv: No such file", id="no-file"),
+        pytest.param(("--option", "25/.06", "--canal", "DB"), "DB", id="canal"),
+    ],
+)
+def test_a_mistake_is_one_sentence(curved: Path, invoke, words, said) -> None:
+    done = invoke("shape", "preview", curved, *words)
+    assert done.code == 1
+    assert done.out == ""
+    assert said in done.err
+    assert done.err.count("\n") == 1
+
+
+def test_files_that_are_no_tables_are_refused(curved: Path, tmp_path: Path, invoke) -> None:
+    (tmp_path / "big.csv").write_bytes(b"x" * 1_000_001)
+    (tmp_path / "odd.csv").write_bytes(b"\xff\xfe\x00")
+    for name, said in (("big.csv", "larger than a megabyte"), ("odd.csv", "not text; a CSV table in UTF-8")):
+        done = invoke("shape", "preview", curved, "--option", "25/.06", "--steps", tmp_path / name)
+        assert (done.code, said in done.err) == (1, True)
+
+
+def test_several_canals_and_none_named_is_refused(curved: Path, invoke) -> None:
+    moved = [(row, column + 20) for row, column in BENT]
+    invoke("mark", curved, "--tooth", "46", "--canal", "D", "--path", points(moved))
+    done = invoke("shape", "curvature", curved)
+    assert done.code == 1
+    assert "2 canals are marked; one of: 46 MB, 46 D; name it with --canal" in done.err
+
+
+def test_curvature_for_programs(curved: Path, invoke) -> None:
+    data = invoke("shape", "curvature", curved, "--rule", "Schneider 1971", "--json").json
+    by_name = {one["name"]: one for one in data["readings"]}
+    assert by_name["Weine angle"]["value"] == pytest.approx(45, abs=0.3)
+    assert by_name["Pruett angle"]["method"] == "Pruett"
+    assert by_name["Schneider angle"]["low"] < by_name["Schneider angle"]["value"]
+    assert (data["rule"], data["class"]) == ("Schneider 1971", "severe")
+    assert data["caution"] == CAUTION
+
+
+def test_curvature_as_text_with_its_files(curved: Path, tmp_path: Path, invoke) -> None:
+    plot, table = tmp_path / "bend.png", tmp_path / "bend.csv"
+    done = invoke("shape", "curvature", curved, "--plot", plot, "--csv", table, "--rule", "Schneider 1971")
+    said = " ".join(done.out.split())
+    for words in ("one bend, in the plane of the image", "Pruett et al. 1997", "class by the rule", CAUTION):
+        assert words in said
+    assert cv2.imread(str(plot)).shape[1] > 800
+    rows = list(csv.DictReader(io.StringIO(table.read_text())))
+    assert {row["method"] for row in rows} >= {"Schneider", "Weine", "Pruett", "profile"}
+
+
+def test_an_unknown_rule_is_refused(curved: Path, invoke) -> None:
+    done = invoke("shape", "curvature", curved, "--rule", "mine", "--json")
+    assert done.code == 1
+    assert "curvature rule 'mine' is unknown" in json.loads(done.out)["error"]["message"]

@@ -1,0 +1,129 @@
+import json
+
+import numpy as np
+import pytest
+from helpers.bends import bends, bent
+
+from radlength.errors import MarkError, ScaleError
+from radlength.imaging import Radiograph
+from radlength.length import Canal
+from radlength.scale import Reference
+from radlength.shape.curvature import measure_curvature
+from radlength.trade import curvature_rule
+from radlength.uncertainty import Marking
+
+REFERENCE = Reference(path_px=[(0, 0), (1000, 0)], length_mm=20.0, limit_mm=0.25)
+"""0.02 mm for one pixel."""
+
+MARKS = Marking(apex_mm=0.05, stop_mm=0.05, tip_mm=0.05, path_mm=0.05)
+
+
+def canal(points_mm):
+    return Canal("46", "MB", [tuple(p) for p in points_mm / 0.02 + 50])
+
+
+def measured(points_mm, **more):
+    return measure_curvature(canal(points_mm), REFERENCE, marking=MARKS, **more)
+
+
+def test_every_figure_names_its_method_and_holds_the_truth():
+    found = measured(bent(11, 5, 45, 2, 14), rule=curvature_rule("Schneider 1971"))
+    assert found.form == "one bend"
+    truth = {"Weine angle": 45, "Pruett angle": 45, "radius": 5}
+    for name, value in truth.items():
+        one = found.reading(name)
+        assert one.value == pytest.approx(value, abs=0.05)
+        assert one.low < value < one.high
+        assert one.method
+        assert one.source
+        assert one.u > 0
+    assert found.classed == ("Schneider 1971", "severe", found.classed[2])
+    assert "severe" in found.classed[2]
+    assert [f.code for f in found.findings] == ["curvature-projected"]
+    leaves = np.asarray(found.leaves_px[0]) * 0.02 - 1
+    assert leaves == pytest.approx([11, 0], abs=0.05)
+
+
+def test_intervals_hold_the_truth_in_noisy_paths():
+    points = bent(10, 6, 40, 2, 12)
+    rng = np.random.default_rng(11)
+    held = {"Schneider angle": 0, "Pruett angle": 0}
+    truth = {"Schneider angle": measured(points).reading("Schneider angle").value, "Pruett angle": 40}
+    for seed in range(16):
+        found = measured(points + rng.normal(0, 0.05, points.shape), seed=seed)
+        for name in held:
+            one = found.reading(name)
+            held[name] += one.low <= truth[name] <= one.high
+    assert min(held.values()) >= 13
+
+
+def test_the_profile_steps_by_half_a_millimetre_from_the_apical_end():
+    found = measured(bent(0, 8, 60, 0, 12))
+    assert found.profile.at_mm[:3] == pytest.approx([0, 0.5, 1.0])
+    assert np.abs(found.profile.per_mm) == pytest.approx(1 / 8, abs=0.001)
+    assert np.all(found.profile.low <= found.profile.per_mm)
+    assert np.all(found.profile.per_mm <= found.profile.high)
+    assert found.reading("largest curvature").value == pytest.approx(1 / 8, abs=0.001)
+
+
+def test_an_s_is_measured_as_two_bends():
+    found = measured(bends([(6, 5, 35), (1, 4, -45)], 1, 20), rule=curvature_rule("Schneider 1971"))
+    assert found.form == "S, two bends"
+    assert found.reading("Pruett angle, first bend").value == pytest.approx(35, abs=1)
+    assert found.reading("Pruett angle, second bend").value == pytest.approx(45, abs=1)
+    assert len(found.leaves_px) == 2
+    assert found.classed is not None
+
+
+def test_a_straight_canal_has_an_angle_and_no_radius():
+    found = measured(
+        np.column_stack([np.linspace(0, 20, 12), np.zeros(12)]), rule=curvature_rule("Schneider 1971")
+    )
+    assert (found.form, found.classed[1]) == ("straight", "straight")
+    with pytest.raises(MarkError, match="no figure is called 'radius'; one of: Schneider angle"):
+        found.reading("radius")
+
+
+def test_what_lies_above_the_orifice_does_not_count():
+    whole = measured(bends([(1, 3, -25), (8, 5, 45)], 2, 30), from_mm=4)
+    assert whole.form == "one bend"
+    assert whole.reading("Weine angle").value == pytest.approx(45, abs=1)
+
+
+@pytest.mark.parametrize("from_mm", [-1, 400, float("nan")])
+def test_an_orifice_off_the_canal_is_refused(from_mm):
+    with pytest.raises(
+        MarkError, match=r"a canal that begins .* mm from the reference point; 0 mm up to less than"
+    ):
+        measured(bent(11, 5, 45, 2, 14), from_mm=from_mm)
+
+
+def test_a_bend_with_hardly_a_click_in_it_is_a_serious_doubt():
+    found = measured(bent(12, 2, 45, 0, 8))
+    assert "bend-few-clicks" in [f.code for f in found.findings if f.severity == "serious"]
+
+
+def test_a_radius_below_any_published_is_a_question():
+    found = measured(bent(10, 1.2, 60, 3, 40))
+    assert "radius-small" in [f.code for f in found.findings]
+
+
+def test_pixels_that_are_not_square_are_made_so_first():
+    points = bent(11, 5, 45, 2, 14)
+    wide = Radiograph.from_array(np.zeros((2000, 900), np.uint8), row_mm=0.02, column_mm=0.04)
+    stretched = Canal("46", "MB", [tuple(p) for p in points / (0.02, 0.04) + 20])
+    along = Reference(path_px=[(0, 0), (1000, 0)], length_mm=20.0, limit_mm=0.25)
+    found = measure_curvature(stretched, along, radiograph=wide, marking=MARKS)
+    assert found.reading("Weine angle").value == pytest.approx(45, abs=0.1)
+
+
+def test_without_a_scale_there_is_no_curvature():
+    with pytest.raises(ScaleError, match="no scale"):
+        measure_curvature(canal(bent(11, 5, 45, 2, 14)), None)
+
+
+def test_as_plain_data_it_is_json():
+    data = json.loads(json.dumps(measured(bent(11, 5, 45, 2, 14)).as_dict(), allow_nan=False))
+    assert data["plane"] == "of the image only"
+    assert {one["unit"] for one in data["readings"]} == {"deg", "mm", "1/mm"}
+    assert data["class"] is None
