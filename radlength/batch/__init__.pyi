@@ -4,6 +4,7 @@ from .find import images_below
 from .jobs import JOBS
 from .local import on_processes
 from .run import Batch, run_batch
+from .study import StudyRow, run_study, study_table
 from .table import batch_csv, batch_json, batch_parquet
 from .task import Outcome, Task
 
@@ -11,6 +12,7 @@ __all__ = [
     "JOBS",
     "Batch",
     "Outcome",
+    "StudyRow",
     "Task",
     "batch_csv",
     "batch_json",
@@ -19,4 +21,6 @@ __all__ = [
     "on_processes",
     "on_scheduler",
     "run_batch",
+    "run_study",
+    "study_table",
 ]

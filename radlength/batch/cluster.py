@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import platform
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -136,7 +137,9 @@ def _check_address(address: str, *, plain: bool) -> None:
 
 
 def _check_workers(client: Any) -> int:
-    """Check every worker and return how many threads they have together."""
+    """Check every worker and return how many threads they have together; workers may need a moment to come."""
+    with contextlib.suppress(TimeoutError):
+        client.wait_for_workers(1, timeout=SECONDS)
     preflight(client.run(worker_facts))
     return sum(client.nthreads().values())
 
@@ -147,7 +150,7 @@ def _outcomes(client: Any, tasks: Iterable[Task], most: int) -> Iterator[Outcome
     source = chunks(tasks)
     running: dict[Any, Chunk] = {}
     as_completed: Any = distributed.as_completed
-    done = as_completed()
+    done = as_completed(loop=client.loop)
 
     def send() -> None:
         chunk = next(source, None)

@@ -74,6 +74,10 @@ class Outcome:
 
 def work(task: Task) -> Outcome:
     """Do one task. What is wrong with an image becomes its row; nothing is raised for it."""
+    if task.job == "validation":
+        from radlength.batch.study import study_block
+
+        return study_block(task)
     if task.image is None:
         return _work_on(Path(task.root) / task.place, _folder(task), task)
     with tempfile.TemporaryDirectory(prefix="radlength-") as folder:

@@ -1,0 +1,75 @@
+"""A real Dask scheduler with real workers, each a process of its own, on loopback."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+SECONDS = 60
+
+
+@dataclass
+class Cluster:
+    """A running scheduler: its file, its address, its workers."""
+
+    file: Path
+    address: str
+    workers: list[subprocess.Popen]
+
+
+@contextmanager
+def dask_cluster(folder: Path, *, workers: int = 2, env: dict[str, str] | None = None) -> Iterator[Cluster]:
+    """Start a scheduler and workers that end with the block. `env` holds settings, as of TLS."""
+    file = folder / "scheduler.json"
+    protocol = "tls" if env else "tcp"
+    settings = os.environ | {"PYTHONPATH": str(Path(__file__).parents[1])} | (env or {})
+    scheduler = _start(
+        ["scheduler", "--host", "127.0.0.1", "--port", "0", "--protocol", protocol, "--no-dashboard"],
+        ["--scheduler-file", str(file)],
+        folder / "scheduler.log",
+        settings,
+    )
+    running = [scheduler]
+    try:
+        address = _address(file, scheduler, folder / "scheduler.log")
+        hands = [
+            _start(
+                ["worker", address, "--no-nanny", "--nthreads", "1", "--no-dashboard", "--host", "127.0.0.1"],
+                ["--protocol", protocol, "--local-directory", str(folder)],
+                folder / f"worker{number}.log",
+                settings,
+            )
+            for number in range(workers)
+        ]
+        running += hands
+        yield Cluster(file, address, hands)
+    finally:
+        for process in reversed(running):
+            process.kill()
+            process.wait()
+
+
+def _start(command: list[str], more: list[str], log: Path, env: dict[str, str]) -> subprocess.Popen:
+    with log.open("wb") as out:
+        return subprocess.Popen(
+            [sys.executable, "-m", "dask", *command, *more], stdout=out, stderr=subprocess.STDOUT, env=env
+        )
+
+
+def _address(file: Path, scheduler: subprocess.Popen, log: Path) -> str:
+    until = time.monotonic() + SECONDS
+    while time.monotonic() < until:
+        if scheduler.poll() is not None:
+            break
+        try:
+            return json.loads(file.read_text())["address"]
+        except (OSError, ValueError, KeyError):
+            time.sleep(0.05)
+    raise AssertionError(log.read_text())

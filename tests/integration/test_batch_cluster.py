@@ -1,0 +1,148 @@
+"""A batch on a real Dask scheduler gives the bytes that local processes give, also when a worker is killed."""
+
+import sys
+from functools import partial
+
+import pytest
+import trustme
+from helpers.batches import tree
+from helpers.dask_processes import dask_cluster
+
+from radlength.batch import on_processes, on_scheduler, run_batch
+from radlength.batch.cluster import preflight, worker_facts
+from radlength.errors import BatchError
+
+COUNT = 16
+
+
+@pytest.fixture(scope="module")
+def root(tmp_path_factory):
+    return tree(tmp_path_factory.mktemp("images"), COUNT)
+
+
+@pytest.fixture(scope="module")
+def local(root, tmp_path_factory):
+    out = tmp_path_factory.mktemp("local")
+    run_batch(root, "estimate", out, runner=partial(on_processes, workers=1))
+    return tables(out)
+
+
+def tables(out):
+    return [(out / f"radlength-batch-estimate.{kind}").read_bytes() for kind in ("csv", "json")]
+
+
+@pytest.fixture(scope="module")
+def cluster(tmp_path_factory):
+    with dask_cluster(tmp_path_factory.mktemp("dask")) as running:
+        yield running
+
+
+@pytest.mark.parametrize("send", [False, True], ids=["workers see the folder", "bytes are sent"])
+def test_a_scheduler_gives_the_same_bytes(root, local, cluster, tmp_path, send):
+    runner = partial(on_scheduler, address=cluster.address)
+    done = run_batch(root, "estimate", tmp_path, runner=runner, send_images=send)
+    assert (done.images, done.failed) == (COUNT, 0)
+    assert tables(tmp_path) == local
+
+
+def test_a_scheduler_is_found_by_its_file(root, local, cluster, tmp_path):
+    run_batch(root, "estimate", tmp_path, runner=partial(on_scheduler, scheduler_file=cluster.file))
+    assert tables(tmp_path) == local
+
+
+def test_a_worker_killed_in_the_middle_changes_nothing(root, local, tmp_path):
+    with dask_cluster(tmp_path) as running:
+
+        def killing(tasks):
+            for number, outcome in enumerate(on_scheduler(tasks, running.address)):
+                if number == 2:
+                    running.workers[0].kill()
+                yield outcome
+
+        done = run_batch(root, "estimate", tmp_path / "out", runner=killing)
+        assert running.workers[0].wait() < 0
+        assert running.workers[1].poll() is None
+    assert done.failed == 0
+    assert tables(tmp_path / "out") == local
+
+
+def test_tls_with_a_certificate_and_a_stranger_refused(root, local, tmp_path, monkeypatch):
+    authority, stranger = trustme.CA(), trustme.CA()
+    env = tls(authority, tmp_path / "own")
+    with dask_cluster(tmp_path, workers=1, env=env) as running:
+        assert running.address.startswith("tls://")
+        configure(monkeypatch, env)
+        run_batch(root, "estimate", tmp_path / "out", runner=partial(on_scheduler, address=running.address))
+        assert tables(tmp_path / "out") == local
+        configure(monkeypatch, tls(stranger, tmp_path / "stranger"))
+        monkeypatch.setattr("radlength.batch.cluster.SECONDS", 2)
+        with pytest.raises(BatchError, match="no scheduler answers there"):
+            list(on_scheduler([], running.address))
+
+
+def tls(authority, folder):
+    """Write a certificate and return the settings that make Dask demand and show one."""
+    folder.mkdir()
+    authority.cert_pem.write_to_path(folder / "ca.pem")
+    authority.issue_cert("127.0.0.1", "localhost").private_key_and_cert_chain_pem.write_to_path(
+        folder / "own.pem"
+    )
+    where = "DASK_DISTRIBUTED__COMM__"
+    roles = {
+        f"{where}TLS__{role}__CERT": str(folder / "own.pem") for role in ("CLIENT", "SCHEDULER", "WORKER")
+    }
+    return {f"{where}REQUIRE_ENCRYPTION": "True", f"{where}TLS__CA_FILE": str(folder / "ca.pem"), **roles}
+
+
+def configure(monkeypatch, env):
+    import dask
+
+    for name, value in env.items():
+        monkeypatch.setenv(name, value)
+    dask.config.refresh()
+
+
+@pytest.fixture(autouse=True)
+def _settings_back():
+    import dask
+
+    yield
+    dask.config.refresh()
+
+
+@pytest.mark.parametrize(
+    ("address", "words"),
+    [
+        ("tcp://198.51.100.7:8786", "begins with tcp://"),
+        ("198.51.100.7:8786", "has no scheme"),
+        ("tcp://127.0.0.1:1", "no scheduler answers there"),
+    ],
+    ids=["not encrypted", "no scheme", "nobody there"],
+)
+def test_addresses_that_are_refused(address, words, monkeypatch):
+    monkeypatch.setattr("radlength.batch.cluster.SECONDS", 1)
+    with pytest.raises(BatchError, match=words):
+        list(on_scheduler([], address))
+
+
+def test_a_scheduler_file_that_is_not_there(tmp_path):
+    with pytest.raises(BatchError, match="no such scheduler file"):
+        list(on_scheduler([], scheduler_file=tmp_path / "gone.json"))
+
+
+def test_a_scheduler_without_workers(tmp_path, monkeypatch):
+    monkeypatch.setattr("radlength.batch.cluster.SECONDS", 3)
+    with dask_cluster(tmp_path, workers=0) as running, pytest.raises(BatchError, match="has no workers"):
+        list(on_scheduler([], running.address))
+
+
+def test_a_worker_of_another_version_is_refused():
+    preflight({"tcp://one": worker_facts()})
+    with pytest.raises(BatchError, match=r"numpy 1\.0, here"):
+        preflight({"tcp://one": worker_facts(), "tcp://two": worker_facts() | {"numpy": "1.0"}})
+
+
+def test_without_dask_a_sentence(monkeypatch):
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with pytest.raises(BatchError, match=r"radlength\[cluster\]"):
+        list(on_scheduler([], "tls://127.0.0.1:1"))

@@ -1,0 +1,153 @@
+import json
+from functools import partial
+
+import pytest
+from helpers.batches import tree
+
+from radlength.batch import Task, on_processes, run_batch
+from radlength.batch.local import DIED, chunks
+from radlength.batch.task import work
+from radlength.errors import BatchError
+from radlength.record import record_path
+
+
+def here(tasks):
+    return map(work, tasks)
+
+
+def backwards(tasks):
+    return iter([work(task) for task in tasks][::-1])
+
+
+@pytest.fixture
+def root(tmp_path):
+    return tree(tmp_path / "images", 4)
+
+
+def tables(out, job="estimate"):
+    return [(out / f"radlength-batch-{job}.{kind}").read_bytes() for kind in ("csv", "json")]
+
+
+def test_results_are_sorted_and_the_same_whatever_order_they_come_in(root, tmp_path):
+    one = run_batch(root, "estimate", tmp_path / "one", runner=here)
+    two = run_batch(root, "estimate", tmp_path / "two", runner=backwards, send_images=True)
+    assert one.rows == two.rows
+    assert [row["image"] for row in one.rows] == sorted(row["image"] for row in one.rows)
+    assert tables(tmp_path / "one") == tables(tmp_path / "two")
+
+
+def test_one_bad_file_is_one_row(root, tmp_path):
+    (root / "b" / "broken.png").write_bytes(b"no picture")
+    done = run_batch(root, "quality", tmp_path / "out", runner=here)
+    assert (done.images, done.failed) == (5, 1)
+    assert [row["image"] for row in done.rows if "problem" in row] == ["b/broken.png"]
+
+
+def test_what_is_done_is_not_done_again_unless_it_changed(root, tmp_path):
+    out = tmp_path / "out"
+    first = run_batch(root, "estimate", out, runner=here)
+    assert run_batch(root, "estimate", out, runner=here).resumed == 4
+    image = root / "a" / "tooth001.tif"
+    record_path(image).unlink()
+    again = run_batch(root, "estimate", out, runner=here)
+    assert (first.resumed, again.resumed, again.failed) == (0, 3, 1)
+
+
+def test_a_batch_that_was_killed_goes_on_with_the_same_result(root, tmp_path):
+    class KilledError(Exception):
+        pass
+
+    def killed(tasks):
+        for number, task in enumerate(tasks):
+            if number == 2:
+                raise KilledError
+            yield work(task)
+
+    with pytest.raises(KilledError):
+        run_batch(root, "report", tmp_path / "out", runner=killed)
+    assert not (tmp_path / "out" / "radlength-batch-report.csv").exists()
+    went_on = run_batch(root, "report", tmp_path / "out", runner=here)
+    assert went_on.resumed == 2
+    run_batch(root, "report", tmp_path / "whole", runner=here)
+    files = {p.relative_to(tmp_path / "whole") for p in (tmp_path / "whole").rglob("*.*") if p.name[0] != "."}
+    assert len(files) == 2 + 2 * 4
+    for file in files:
+        assert (tmp_path / "out" / file).read_bytes() == (tmp_path / "whole" / file).read_bytes()
+
+
+def test_a_file_that_was_taken_away_is_made_again(root, tmp_path):
+    out = tmp_path / "out"
+    run_batch(root, "report", out, runner=here)
+    (out / "b" / "tooth000.tif.pdf").unlink()
+    assert run_batch(root, "report", out, runner=here).resumed == 3
+    assert (out / "b" / "tooth000.tif.pdf").read_bytes()[:4] == b"%PDF"
+
+
+def test_records_and_images_are_not_touched(root, tmp_path):
+    before = {path: path.read_bytes() for path in root.rglob("*") if path.is_file()}
+    for job in ("estimate", "check", "quality", "report"):
+        run_batch(root, job, tmp_path / job, runner=here)
+    assert {path: path.read_bytes() for path in root.rglob("*") if path.is_file()} == before
+
+
+def test_progress_is_told(root, tmp_path):
+    told = []
+    run_batch(
+        root, "estimate", tmp_path / "out", runner=here, tell=lambda done, total: told.append((done, total))
+    )
+    assert told == [(1, 4), (2, 4), (3, 4), (4, 4)]
+
+
+def test_no_such_job_and_a_folder_that_cannot_be_made(root, tmp_path):
+    with pytest.raises(BatchError, match="no job 'decide'; estimate"):
+        run_batch(root, "decide", tmp_path / "out")
+    (tmp_path / "file").touch()
+    with pytest.raises(BatchError, match="cannot be made"):
+        run_batch(root, "estimate", tmp_path / "file" / "out")
+
+
+def test_processes_give_the_same_bytes(root, tmp_path):
+    run_batch(root, "estimate", tmp_path / "one", runner=here)
+    run_batch(root, "estimate", tmp_path / "two", runner=partial(on_processes, workers=2))
+    assert tables(tmp_path / "one") == tables(tmp_path / "two")
+
+
+def test_chunks_keep_the_order():
+    tasks = [Task("estimate", "", str(number)) for number in range(7)]
+    assert [len(chunk) for chunk in chunks(tasks, 3)] == [3, 3, 1]
+    assert [task for chunk in chunks(tasks, 3) for task in chunk] == tasks
+
+
+def test_a_death_in_a_worker_is_a_row_and_the_others_are_done(root, tmp_path, monkeypatch):
+    """The image kills its process each time: a process killed by the system looks the same."""
+    monkeypatch.setattr("radlength.batch.local.work", deadly)
+    done = run_batch(root, "estimate", tmp_path / "out", runner=partial(on_processes_deadly, workers=2))
+    bad = [row for row in done.rows if "problem" in row]
+    assert [row["image"] for row in bad] == ["b/tooth002.tif"]
+    assert DIED in bad[0]["problem"]
+    assert json.loads((tmp_path / "out" / "radlength-batch-estimate.json").read_bytes())["rows"] == list(
+        done.rows
+    )
+
+
+def deadly(task):
+    import os
+    import signal
+
+    if task.place == "b/tooth002.tif":
+        os.kill(os.getpid(), signal.SIGKILL)
+    return work(task)
+
+
+def all_deadly(tasks):
+    return tuple(deadly(task) for task in tasks)
+
+
+def on_processes_deadly(tasks, workers):
+    from radlength.batch import local
+
+    local.work_all, kept = all_deadly, local.work_all
+    try:
+        yield from on_processes(tasks, workers)
+    finally:
+        local.work_all = kept
