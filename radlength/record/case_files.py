@@ -1,0 +1,132 @@
+"""Whether the files of a case are what it was made with: images, records, and the results that its lengths were."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+from radlength.errors import RecordError
+from radlength.finding import Finding
+from radlength.record.case import Case
+from radlength.record.case_images import file_sha256
+from radlength.record.case_models import FoundInRecord, ImageAdded, LengthAdded
+from radlength.record.models import StoredConfirmation, StoredEstimate
+from radlength.record.record import Record
+from radlength.record.store import load_record
+
+AGREE_MM = 1e-9
+
+
+def case_file_findings(case: Case, folder: str | os.PathLike[str]) -> tuple[Finding, ...]:
+    """Return what is wrong with the files of a case: moved, edited, or another number than was taken.
+
+    Parameters
+    ----------
+    case, folder
+        The case and where it lies.
+    """
+    home = Path(folder)
+    return (
+        *(finding for image in case.images for finding in _image(home, image)),
+        *(finding for length in case.of_kind(LengthAdded) for finding in _length(case, home, length)),
+    )
+
+
+def _image(home: Path, image: ImageAdded) -> Iterator[Finding]:
+    path = home / image.path
+    again = f'add it again: radlength case add image {home.name} "{image.path}"'
+    if not path.is_file():
+        yield _lost(home, image)
+        return
+    if file_sha256(path) != image.sha256:
+        yield Finding(
+            "case-image-edited",
+            f"{image.path} was edited or replaced since it was added: its hash differs.",
+            f"Find the image it was, or look at it and {again}.",
+            "serious",
+            image.path,
+        )
+    if image.record_path is None:
+        return
+    marks = home / image.record_path
+    if not marks.is_file():
+        yield Finding(
+            "case-record-missing",
+            f"{image.record_path} is not there any more.",
+            "Bring it back; the lengths taken from it cannot be checked.",
+            "serious",
+            image.path,
+        )
+    elif file_sha256(marks) != image.record_sha256:
+        yield Finding(
+            "case-record-changed",
+            f"{image.record_path} was changed since the image was added.",
+            f"Look at the marks, then {again}.",
+            "question",
+            image.path,
+        )
+
+
+def _lost(home: Path, image: ImageAdded) -> Finding:
+    found = next(_with_hash(home, image.sha256), None)
+    if found is None:
+        return Finding(
+            "case-image-missing",
+            f"{image.path} is not there any more.",
+            "Bring it back into the folder of the case.",
+            "serious",
+            image.path,
+        )
+    place = found.relative_to(home).as_posix()
+    return Finding(
+        "case-image-moved",
+        f"{image.path} is not there any more; the same image is now {place}.",
+        "Move it back, its record with it.",
+        "serious",
+        image.path,
+    )
+
+
+def _with_hash(home: Path, sha256: str) -> Iterator[Path]:
+    for path in sorted(home.rglob("*")):
+        if path.is_file() and not path.name.startswith(".") and file_sha256(path) == sha256:
+            yield path
+
+
+def _length(case: Case, home: Path, length: LengthAdded) -> Iterator[Finding]:
+    if length.found is None:
+        return
+    image = case.event(length.found.image, ImageAdded)
+    try:
+        record = load_record(home / image.path)
+    except RecordError:
+        return
+    kept = _kept(record, length.found)
+    if kept is None:
+        yield Finding(
+            "case-result-gone",
+            f"Length {length.number} is no result that the record of {image.path} keeps.",
+            "Bring the record back as it was, or correct the length.",
+            "serious",
+            length.canal,
+        )
+        return
+    stored = kept.working_length if length.short_mm else kept.canal_length
+    wanted = stored or kept.canal_length
+    if abs(wanted.value_mm - length.length.value_mm) > AGREE_MM:
+        yield Finding(
+            "case-result-differs",
+            f"Length {length.number} is {length.length.value_mm:.2f} mm, the record of {image.path} keeps "
+            f"{wanted.value_mm:.2f} mm.",
+            "One of the files was edited by hand: find out which.",
+            "serious",
+            length.canal,
+        )
+
+
+def _kept(record: Record, found: FoundInRecord) -> StoredEstimate | StoredConfirmation | None:
+    kept: tuple[StoredEstimate | StoredConfirmation, ...] = (
+        record.estimates if found.result == "estimate" else record.confirmations
+    )
+    return next((one for one in kept if one.canal == found.canal and one.when == found.when), None)

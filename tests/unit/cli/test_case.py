@@ -1,0 +1,336 @@
+"""``radlength case`` and ``radlength check FOLDER``: every command, each with JSON, and what is wrong in one line."""
+
+from __future__ import annotations
+
+import shlex
+from pathlib import Path
+
+import pytest
+from helpers.made_case import write_marked_image
+from typer.main import get_command
+
+from radlength.cli.app import build_app
+from radlength.record import load_case, load_record, save_record
+from radlength.trade import CAUTION, NOT_CONFIRMED
+from radlength.uncertainty import Marking
+
+LENGTH = (
+    *(
+        "--canal",
+        "46 MB",
+        "--flaring",
+        "before flaring",
+        "--method",
+        "tactile",
+        "--value",
+        "21",
+        "--limit",
+        "0.5",
+    ),
+    *("--ends-at", "radiographic apex"),
+)
+LOCATOR = (
+    *("--canal", "46 MB", "--flaring", "after flaring", "--method", "apex locator", "--read", "21.5"),
+    *("--mark", "0.0", "--deduct", "0.5", "--limit", "0.5", "--ends-at", "apical foramen", "--size", "15"),
+    *("--moisture", "moist", "--no-metal", "--stable", "--ruler", "steel", "--ruler-limit", "0.1"),
+)
+DECIDE = (
+    *("--canal", "46 MB", "--value", "21", "--again", "21", "--ends-at", "radiographic apex", "--short", "0"),
+    *("--by", "invented person"),
+)
+
+
+@pytest.fixture
+def folder(tmp_path: Path, invoke) -> Path:
+    """A case with one canal and no length."""
+    place = tmp_path / "tooth46"
+    assert invoke("case", "new", place, "--invented").code == 0
+    words = ("--tooth", "46", "--canal", "MB", "--reference-point", "mesiobuccal cusp")
+    done = invoke("case", "add", "canal", place, *words)
+    assert done.code == 0, done.err
+    return place
+
+
+@pytest.fixture
+def measured(folder: Path, invoke) -> Path:
+    """The same with two lengths, numbers 3 and 4."""
+    for words in (LENGTH, LOCATOR):
+        done = invoke("case", "add", "length", folder, *words)
+        assert done.code == 0, done.err
+    return folder
+
+
+def _leaves(group, names=()):
+    for name, command in group.commands.items():
+        if hasattr(command, "commands"):
+            yield from _leaves(command, (*names, name))
+        else:
+            yield (*names, name), command
+
+
+LEAVES = dict(_leaves(get_command(build_app()).commands["case"], ("case",)))  # type: ignore[attr-defined]
+
+
+def _said(text: str) -> str:
+    return " ".join(text.split())
+
+
+@pytest.mark.parametrize("names", LEAVES, ids=" ".join)
+def test_every_command_has_help_json_and_an_example_that_parses(names, invoke):
+    command = LEAVES[names]
+    assert command.help
+    assert [one.name for one in command.params if not getattr(one, "help", None)] == []
+    assert {"--json", "--debug"} <= {option for one in command.params for option in one.opts}
+    done = invoke(*names, "--help")
+    assert CAUTION in _said(done.out)
+    example = _said(command.epilog.split("Example:")[1].split(CAUTION)[0])
+    assert example in _said(done.out)
+    words = shlex.split(example)
+    assert tuple(words[1 : 1 + len(names)]) == names
+    assert command.make_context("x", words[1 + len(names) :]).params
+
+
+def test_a_case_from_the_first_command_to_the_decision(measured, invoke):
+    shown = invoke("case", "show", measured)
+    assert f"46 MB  {NOT_CONFIRMED}" in shown.out
+    assert "E_n of each pair" in shown.out
+    done = invoke("case", "decide", measured, *DECIDE, "--based-on", "3,4")
+    assert done.code == 0, done.err
+    assert "decided 21 mm by invented person" in done.out
+    shown = invoke("case", "show", measured, "--combine")
+    assert "decided by a person: 21 mm by invented person" in _said(shown.out)
+    assert "weighted mean, to the radiographic apex" in _said(shown.out)
+    assert CAUTION in _said(shown.out)
+
+
+def test_json_of_every_step(folder, invoke):
+    made = invoke("case", "add", "length", folder, *LENGTH, "--json").json
+    assert (made["number"], made["status"], made["event"]["length"]["value_mm"]) == (3, NOT_CONFIRMED, 21.0)
+    shown = invoke("case", "show", folder, "--json").json
+    assert shown["canals"][0]["lengths"][0]["number"] == 3
+    assert shown["caution"] == CAUTION
+    assert shown["invented"] is True
+    decided = invoke("case", "decide", folder, *DECIDE, "--based-on", "3", "--json").json
+    assert (decided["status"], decided["event"]["by"]) == ("decided by a person", "invented person")
+
+
+def test_a_correction(measured, invoke):
+    done = invoke("case", "correct", measured, 3, "--value", "20", "--why", "the stop had slipped")
+    assert "length 3 corrected by number 5" in done.out
+    case = load_case(measured)
+    assert [one.number for one in case.lengths("46 MB")] == [4, 5]
+
+
+def test_images_notes_points_and_views(folder, invoke):
+    for name in ("tooth.tif", "shifted.tif"):
+        write_marked_image(folder, name)
+        words = ("--stage", "working length", "--taken", "2026-01-02")
+        assert invoke("case", "add", "image", folder, name, *words).code == 0
+    assert invoke("case", "add", "views", folder, "tooth.tif", "4", "--shift", "mesial").code == 0
+    assert invoke("case", "add", "note", folder, "--canal", "MB", "--state", "ledge").code == 0
+    flaring = ("--canal", "MB", "--flaring", "before flaring")
+    done = invoke("case", "add", "length", folder, *flaring, "--image", "tooth.tif")
+    assert "20.70 mm" in done.out or done.code == 0
+    words = ("--words", "reduced cusp", "--why", "cusp reduced", "--image", "3", "--point", "80,410")
+    assert invoke("case", "add", "reference-point", folder, "--canal", "MB", *words).code == 0
+    out = invoke("case", "show", folder).out
+    assert "no length from this reference point yet" in out
+    assert "working length" in out
+    case = load_case(folder)
+    assert [event.kind for event in case.events][2:] == [
+        "image",
+        "image",
+        "views",
+        "note",
+        "length",
+        "reference point",
+    ]
+    assert case.series("46 MB")[-1].point_px == (80.0, 410.0)
+
+
+def test_an_image_may_be_named_from_here(folder, invoke, monkeypatch):
+    write_marked_image(folder)
+    monkeypatch.chdir(folder.parent)
+    words = ("--stage", "review", "--taken", "2026-01-02")
+    assert invoke("case", "add", "image", folder.name, f"{folder.name}/tooth.tif", *words).code == 0
+    assert load_case(folder).images[0].path == "tooth.tif"
+
+
+def test_the_demo_is_invented_and_decides_nothing(tmp_path, invoke):
+    done = invoke("case", "demo", tmp_path / "demo", "--json")
+    assert done.json["status"] == NOT_CONFIRMED
+    shown = invoke("case", "show", tmp_path / "demo")
+    assert "invented case" in shown.out
+    assert load_case(tmp_path / "demo").decision("45 single") is None
+    assert invoke("check", tmp_path / "demo", "--strict").code == 0
+    again = invoke("case", "demo", tmp_path / "demo")
+    assert again.code == 1
+    assert "the folder for the demo holds something" in again.err
+
+
+def test_show_one_canal_and_strict(measured, invoke):
+    assert invoke("case", "show", measured, "--canal", "MB", "--strict").code == 0
+    far = [*LENGTH]
+    far[far.index("21")] = "28"
+    invoke("case", "add", "length", measured, *far)
+    assert invoke("case", "show", measured, "--strict").code == 3
+    assert "values-conflict" in invoke("case", "show", measured, "--json").out
+
+
+WRONG = {
+    "no case": (("show", "{nowhere}"), "there is no case in this folder; begin one"),
+    "new twice": (("new", "{folder}"), "there is a case on disk that was not read"),
+    "no canal": (("show", "{folder}", "--canal", "D"), "no canal 'D' in the case"),
+    "no stage": (("add", "image", "{folder}", "x.png", "--taken", "2026-01-02"), "--stage is not stated"),
+    "no date": (("add", "image", "{folder}", "x.png", "--stage", "review"), "the date is none"),
+    "no such image": (
+        ("add", "image", "{folder}", "x.png", "--stage", "review", "--taken", "2026-01-02"),
+        "the file cannot be read",
+    ),
+    "no views": (
+        ("add", "views", "{folder}", "a.png", "b.png", "--shift", "mesial"),
+        "no image of that name",
+    ),
+    "no state": (("add", "note", "{folder}", "--canal", "MB", "--state", "x"), "--state 'x' is unknown"),
+    "no value": (
+        ("add", "length", "{folder}", *LENGTH[:6], "--limit", "0.5", "--ends-at", "apical foramen"),
+        "--value is not stated",
+    ),
+    "no limit": (("add", "length", "{folder}", *LENGTH[:8], "--ends-at", "apical foramen"), "--limit is not"),
+    "no end": (("add", "length", "{folder}", *LENGTH[:10]), "--ends-at is not stated"),
+    "no reading": (
+        ("add", "length", "{folder}", *LOCATOR[:6], "--limit", "0.5", "--ends-at", "apical foramen"),
+        "--read is not stated",
+    ),
+    "value and image": (("add", "length", "{folder}", *LENGTH, "--image", "x"), "a value and an image"),
+    "bad time": (("add", "length", "{folder}", *LENGTH, "--measured", "noon"), "the time is none"),
+    "before any estimate": (
+        ("decide", "{folder}", *DECIDE, "--based-on", "3"),
+        "there is no length of 46 MB from its present reference point",
+    ),
+    "typed twice": (
+        ("decide", "{folder}", *DECIDE[:4], "--again", "22", *DECIDE[6:], "--based-on", "3"),
+        "the same number twice",
+    ),
+    "no numbers": (("decide", "{folder}", *DECIDE, "--based-on", "all"), "numbers of lengths are meant"),
+    "correct nothing": (("correct", "{folder}", "9", "--why", "x"), "there is no event 9"),
+}
+
+
+@pytest.mark.parametrize("what", WRONG)
+def test_what_is_wrong_is_one_line(folder, invoke, what):
+    words, said = WRONG[what]
+    before = (folder / "radlength-case.json").read_bytes()
+    places = {"folder": folder, "nowhere": folder / "nowhere"}
+    done = invoke("case", *(str(word).format(**places) for word in words))
+    assert done.code == 1
+    assert done.err.count("\n") == 1
+    assert said in done.err
+    assert (folder / "radlength-case.json").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    "left_out", ["--value", "--again", "--by", "--based-on", "--ends-at", "--short", "--canal"]
+)
+def test_a_decision_has_no_default(measured, invoke, left_out):
+    words = [*DECIDE, "--based-on", "3"]
+    at = words.index(left_out)
+    done = invoke("case", "decide", measured, *words[:at], *words[at + 2 :])
+    assert done.code == 2
+    assert load_case(measured).decision("46 MB") is None
+
+
+def test_a_record_changed_after_the_image_was_added_gives_no_length(folder, invoke):
+    write_marked_image(folder)
+    words = ("--stage", "working length", "--taken", "2026-01-02")
+    invoke("case", "add", "image", folder, "tooth.tif", *words)
+    save_record(load_record(folder / "tooth.tif").with_marking(Marking(apex_mm=0.4)))
+    flaring = ("--canal", "MB", "--flaring", "before flaring", "--image", "tooth.tif")
+    done = invoke("case", "add", "length", folder, *flaring)
+    assert done.code == 1
+    assert "was made or changed after the image was added" in done.err
+    invoke("case", "add", "image", folder, "tooth.tif", *words)
+    assert invoke("case", "add", "length", folder, *flaring).code == 0
+
+
+def test_check_reads_a_whole_tree(measured, invoke):
+    write_marked_image(measured)
+    invoke("case", "add", "image", measured, "tooth.tif", "--stage", "review", "--taken", "2026-01-02")
+    done = invoke("check", measured.parent, "--json")
+    assert done.code == 0
+    kinds = [(one["path"], one["kind"], one["verdict"]) for one in done.json["files"]]
+    assert kinds == [
+        ("tooth46/radlength-case.json", "case", "agrees"),
+        ("tooth46/tooth.tif.radlength.json", "record", "agrees"),
+    ]
+    save_record(load_record(measured / "tooth.tif").with_marking(Marking(apex_mm=0.4)))
+    assert invoke("check", measured.parent).code == 0
+    assert invoke("check", measured.parent, "--strict").code == 3
+    assert "2 files: 0 agrees, 2 differs, 0 broken" in invoke("check", measured.parent).out
+    (measured / "tooth.tif").rename(measured / "moved.tif")
+    done = invoke("check", measured.parent)
+    assert done.code == 1
+    assert "the same image is now moved.tif" in _said(done.out)
+    assert "its image is not there" in _said(done.out)
+
+
+def test_check_of_a_tree_says_what_is_broken_and_goes_on(measured, invoke):
+    (measured / "radlength-case.json").write_text("{", encoding="utf-8")
+    write_marked_image(measured)
+    done = invoke("check", measured)
+    assert done.code == 1
+    assert "2 files: 1 agrees, 0 differs, 1 broken" in done.out
+    assert "not JSON" in done.out
+
+
+def test_check_of_a_tree_with_records_elsewhere(tmp_path, invoke):
+    images, records = tmp_path / "images", tmp_path / "records"
+    images.mkdir()
+    records.mkdir()
+    image = write_marked_image(images)
+    (images / "tooth.tif.radlength.json").rename(records / "tooth.tif.radlength.json")
+    assert invoke("check", images, "--records", records).code == 0
+    assert image.exists()
+
+
+def test_no_command_but_decide_makes_a_decision(tmp_path, invoke, monkeypatch):
+    """Every command of the program is run on a case in its folder; none but ``case decide`` decides."""
+    folder = tmp_path / "demo"
+    invoke("case", "demo", folder)
+    image, canal = folder / "working-length.png", ("--canal", "45 single")
+    gap = ("--set-length", "21", "--gap", "945,421 990,396", "--rule", "tip within 1 mm")
+    stated = ("--flaring", "not known", "--method", "tactile", "--value", "21", "--limit", "0.5")
+    tried = {
+        "demo": ("--out", folder / "d"),
+        "mark": (image, "--help"),
+        "trace": (image, "--help"),
+        "estimate": (image,),
+        "views": (image, image, "--shift", "mesial"),
+        "confirm": (image, *canal, *gap),
+        "check": (folder,),
+        "quality": (image,),
+        "report": (image, "--csv", folder / "x.csv"),
+        "view": ("--help",),
+        "phantom": ("--help",),
+        "case new": (folder / "new",),
+        "case add image": (folder, image.name, "--stage", "review", "--taken", "2026-01-12"),
+        "case add canal": (folder, "--tooth", "45", "--canal", "B", "--reference-point", "cusp"),
+        "case add reference-point": (folder, "--canal", "B", "--words", "edge", "--why", "reduced"),
+        "case add note": (folder, *canal, "--state", "ledge"),
+        "case add views": (folder, image.name, image.name, "--shift", "mesial"),
+        "case add length": (folder, *canal, *stated, "--ends-at", "radiographic apex"),
+        "case show": (folder, "--combine"),
+        "case correct": (folder, "6", "--why", "wrong canal", "--canal", "B"),
+        "case demo": (folder / "again",),
+    }
+    have = {" ".join(names) for names, _ in _leaves(get_command(build_app()))}
+    assert {name for name in have if name.startswith("case ")} <= {*tried, "case decide"}
+    others = dict.fromkeys(have - {*tried, "case decide"}, (folder,))
+    monkeypatch.chdir(tmp_path)
+    for name, words in (others | tried).items():
+        done = invoke(*name.split(), *words)
+        assert done.code in (0, 1) or name in others, (name, done.err)
+        case = load_case(folder)
+        assert [case.decision(one.label) for one in case.canals] == [None] * len(case.canals), name
+    for path in tmp_path.rglob("radlength-case.json"):
+        assert b'"kind":"decision"' not in path.read_bytes()
