@@ -23,7 +23,7 @@ LONGER = 3.0
 END_PX = 4
 """How far beyond an end its surroundings are seen: a frame may be drawn round the bar."""
 UNEVEN = 0.5
-"""What lies beyond an end may change by this part of the step there."""
+"""Two pixels beyond an end grey may still differ by this part of the step."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -143,7 +143,7 @@ def _end(grey: NDArray[np.generic], part: Part, last: int, way: int) -> tuple[fl
     if not len(beyond):
         return float(last), 1.0
     outer = rows[:, beyond].mean(axis=0)
-    far = float(np.median(outer[1:])) if len(outer) > 1 else float(outer[0])
+    far = float(outer[np.abs(outer - inner).argmax()])
     if inner == far:
         return float(last), 1.0
     around = np.concatenate([[last - way, last], beyond]).astype(int)
@@ -153,7 +153,7 @@ def _end(grey: NDArray[np.generic], part: Part, last: int, way: int) -> tuple[fl
     if at == 0:
         return float(last), 1.0
     part_px = (share[at - 1] - 0.5) / (share[at - 1] - share[at])
-    uneven = float(np.ptp(outer[1:]) if len(outer) > 1 else 0.0 / abs(inner - far))
+    uneven = float(abs(outer[min(1, len(outer) - 1)] - far) / abs(inner - far))
     return float(around[at - 1] + way * part_px), uneven
 
 
