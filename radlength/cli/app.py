@@ -32,6 +32,7 @@ def build_app() -> typer.Typer:
         check,
         confirm,
         demo,
+        dicom,
         estimate,
         mark,
         phantom,
@@ -52,4 +53,5 @@ def build_app() -> typer.Typer:
         app.command(epilog=f"Example:  {module.EXAMPLE}\n\n{CAUTION}")(command)
     app.add_typer(case.commands(), name="case", epilog=f"Example:  {case.EXAMPLE}\n\n{CAUTION}")
     app.add_typer(shape.commands(), name="shape", epilog=f"Example:  {shape.EXAMPLE}\n\n{CAUTION}")
+    app.add_typer(dicom.commands(), name="dicom", epilog=f"Example:  {dicom.EXAMPLE}\n\n{CAUTION}")
     return app

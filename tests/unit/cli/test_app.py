@@ -33,7 +33,7 @@ def _said(text: str) -> str:
 
 
 def test_commands_in_working_order() -> None:
-    assert tuple(GROUP.commands) == (*COMMANDS, "case", "shape")  # type: ignore[attr-defined]
+    assert tuple(GROUP.commands) == (*COMMANDS, "case", "shape", "dicom")  # type: ignore[attr-defined]
 
 
 @pytest.mark.parametrize("name", COMMANDS)

@@ -1,0 +1,211 @@
+"""A Grayscale Softcopy Presentation State: the image with the measured curves and their lengths, for any viewer.
+
+Drawn is the measured curve, not the clicked points: what is seen is what was measured.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from radlength.dicom.canals import Marked, MeasuredCanal
+from radlength.dicom.common import new_document
+from radlength.dicom.coordinates import to_dicom
+from radlength.dicom.sr_groups import canal_uid, reference_uid
+from radlength.dicom.sr_items import reference as image_reference
+from radlength.dicom.stamp import SOP_CLASSES, Stamp
+from radlength.dicom.words import long_string, short_text
+from radlength.geometry import fit_curve
+from radlength.geometry.path import FloatArray
+from radlength.scale import Reference, image_scale
+from radlength.trade.cautions import CAUTION_SHORT
+
+if TYPE_CHECKING:
+    from pydicom.dataset import Dataset
+
+LAYER = "RADLENGTH"
+REFERENCE_METHODS = ("in_canal", "beside")
+"""Ways to a scale by an object of known length in the image itself."""
+
+_MODALITY_LUT = ("ModalityLUTSequence", "RescaleIntercept", "RescaleSlope", "RescaleType")
+_VOI_LUT = ("VOILUTSequence", "WindowCenter", "WindowWidth", "WindowCenterWidthExplanation", "VOILUTFunction")
+
+
+def build_pr(marked: Marked, stamp: Stamp) -> Dataset:
+    """Return the presentation state as a data set.
+
+    Raises
+    ------
+    DicomError
+        A path leaves the image.
+    """
+    header = marked.source.header
+    made = new_document(
+        marked.source, stamp, "pr", sop_class=SOP_CLASSES["pr"], description="Root canal lengths, drawn"
+    )
+    made.Modality = "PR"
+    made.Laterality = laterality(header)
+    made.ContentLabel = LAYER
+    made.ContentDescription = long_string(f"Root canal lengths. {marked.record.status}")
+    made.ContentCreatorName = ""
+    made.PresentationCreationDate = made.PresentationCreationTime = ""
+    made.ReferencedSeriesSequence = [_series(header)]
+    made.DisplayedAreaSelectionSequence = [_displayed_area(marked)]
+    made.GraphicAnnotationSequence = [_annotation(marked)]
+    made.GraphicLayerSequence = [_layer()]
+    _grey(made, header)
+    return made
+
+
+def laterality(header: Any) -> str:
+    """Return the side for the series, R or L, or nothing (type 2C, PS3.3 C.7.3.1)."""
+    side = str(header.get("ImageLaterality") or header.get("Laterality") or "")
+    return side if side in ("R", "L") else ""
+
+
+def presentation_spacing(marked: Marked) -> tuple[float, float] | None:
+    """Return millimetres in the tooth for one pixel, (down, across), where one calibration holds for all canals.
+
+    PS3.3 C.10.4: Presentation Pixel Spacing may differ from the spacing of the image, which is then ignored, since
+    some form of calibration may have been performed, for example by an object of known size in the image. An image
+    has one presentation: with several calibrations, or one from the header alone, there is none to state.
+    """
+    used = {one.entry.reference for one in marked.canals}
+    methods = {one.estimate.method if one.estimate else "none" for one in marked.canals}
+    if len(used) != 1 or not methods <= set(REFERENCE_METHODS):
+        return None
+    first = marked.canals[0].entry
+    reference = marked.record.reference_of(first)
+    return image_scale(reference, marked.radiograph, canal_name=first.canal.name)[0]
+
+
+def _series(header: Dataset) -> Dataset:
+    from pydicom.dataset import Dataset
+
+    series = Dataset()
+    series.SeriesInstanceUID = header.SeriesInstanceUID
+    series.ReferencedImageSequence = [image_reference(header)]
+    return series
+
+
+def _displayed_area(marked: Marked) -> Dataset:
+    """Return the whole image, counted from 1, with one spacing or the proportions alone (both type 1C, C.10.4)."""
+    from pydicom.dataset import Dataset
+
+    area, (rows, columns) = Dataset(), marked.source.shape
+    area.DisplayedAreaTopLeftHandCorner = [1, 1]
+    area.DisplayedAreaBottomRightHandCorner = [columns, rows]
+    area.PresentationSizeMode = "SCALE TO FIT"
+    spacing = presentation_spacing(marked)
+    if spacing is not None:
+        area.PresentationPixelSpacing = [f"{side:.8g}" for side in spacing]
+        return area
+    ratio = marked.frame.row / marked.frame.column
+    area.PresentationPixelAspectRatio = [1, 1] if abs(ratio - 1) < 1e-6 else [round(ratio * 10_000), 10_000]
+    return area
+
+
+def _grey(made: Dataset, header: Dataset) -> None:
+    """Copy how the image wants to be seen; a presentation state overrides its polarity (PS3.4 N.2.1.4)."""
+    from pydicom.dataset import Dataset
+
+    for keyword in _MODALITY_LUT:
+        if keyword in header and (keyword == "ModalityLUTSequence" or "ModalityLUTSequence" not in header):
+            made[keyword] = header[keyword]
+    voi = Dataset()
+    for keyword in _VOI_LUT:
+        if header.get(keyword) not in (None, ""):
+            voi[keyword] = header[keyword]
+    if "VOILUTSequence" in voi or ("WindowCenter" in voi and "WindowWidth" in voi):
+        made.SoftcopyVOILUTSequence = [voi]
+    inverted = str(header.get("PhotometricInterpretation")) == "MONOCHROME1"
+    made.PresentationLUTShape = "INVERSE" if inverted else "IDENTITY"
+
+
+def _layer() -> Dataset:
+    from pydicom.dataset import Dataset
+
+    layer = Dataset()
+    layer.GraphicLayer, layer.GraphicLayerOrder = LAYER, 1
+    layer.GraphicLayerDescription = "Root canals and their lengths"
+    return layer
+
+
+def _annotation(marked: Marked) -> Dataset:
+    from pydicom.dataset import Dataset
+
+    used = {one.entry.reference for one in marked.canals}
+    annotation = Dataset()
+    annotation.ReferencedImageSequence = [image_reference(marked.source.header)]
+    annotation.GraphicLayer = LAYER
+    annotation.TextObjectSequence = [*(_text(marked, one) for one in marked.canals), _caution(marked)]
+    annotation.GraphicObjectSequence = [
+        *(_line(marked, one.curve_px, one.label, canal_uid(one)) for one in marked.canals),
+        *(
+            _line(marked, _reference_curve(marked, one), one.name, reference_uid(marked, one))
+            for one in marked.record.references
+            if one.name in used
+        ),
+    ]
+    return annotation
+
+
+def _reference_curve(marked: Marked, reference: Reference) -> FloatArray:
+    frame = marked.frame
+    curve: FloatArray = fit_curve(frame.to_units(reference.path_px)).resample(33) / (frame.row, frame.column)
+    return curve
+
+
+def _line(marked: Marked, curve_px: FloatArray, name: str, uid: str) -> Dataset:
+    from pydicom.dataset import Dataset
+
+    rows, columns = marked.source.shape
+    points = to_dicom(np.clip(curve_px, -0.5, (rows - 0.5, columns - 0.5)), marked.source.shape)
+    line = Dataset()
+    line.GraphicAnnotationUnits, line.GraphicDimensions = "PIXEL", 2
+    line.NumberOfGraphicPoints = len(points)
+    line.GraphicData = points.ravel().tolist()
+    line.GraphicType, line.GraphicFilled = "POLYLINE", "N"
+    line.TrackingID, line.TrackingUID = short_text(name), uid
+    return line
+
+
+def _text(marked: Marked, canal: MeasuredCanal) -> Dataset:
+    """Return the lengths of a canal, anchored at its reference point."""
+    from pydicom.dataset import Dataset
+
+    words = Dataset()
+    words.UnformattedTextValue = short_text(canal_words(canal))
+    words.AnchorPointAnnotationUnits = "PIXEL"
+    words.AnchorPoint = to_dicom(canal.entry.canal.path_px, marked.source.shape)[0].tolist()
+    words.AnchorPointVisibility = "Y"
+    words.TrackingID, words.TrackingUID = short_text(canal.label), canal_uid(canal)
+    return words
+
+
+def canal_words(canal: MeasuredCanal) -> str:
+    """Return what stands beside a canal: its lengths with their intervals, or its length in pixels."""
+    found = canal.estimate
+    if found is None:
+        length = f"{canal.length_px:.0f} pixels, " if canal.length_px is not None else ""
+        return f"{canal.label}: {length}no scale"
+    words = f"{canal.label}: canal length {found.canal_length}"
+    if found.working_length is not None:
+        words += f", working length {found.working_length}"
+    if canal.decision is not None:
+        words += f", decided {canal.decision.value_mm:g} mm"
+    return words
+
+
+def _caution(marked: Marked) -> Dataset:
+    """Return the caution along the lower edge of the display."""
+    from pydicom.dataset import Dataset
+
+    invented = "Invented data. " if marked.record.invented else ""
+    words = Dataset()
+    words.UnformattedTextValue = short_text(f"{invented}{marked.record.status}. {CAUTION_SHORT}")
+    words.BoundingBoxAnnotationUnits = "DISPLAY"
+    words.BoundingBoxTopLeftHandCorner, words.BoundingBoxBottomRightHandCorner = [0.01, 0.95], [0.99, 0.99]
+    words.BoundingBoxTextHorizontalJustification = "LEFT"
+    return words

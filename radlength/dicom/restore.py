@@ -1,0 +1,34 @@
+"""A record made again from a report, on the image that it refers to."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from radlength.dicom.errors import DicomError
+from radlength.dicom.read_own import read_report, record_of
+from radlength.dicom.source import read_source
+from radlength.imaging import read_radiograph
+from radlength.record import save_record
+
+
+def restore_record(report: Path, image: Path, *, records_dir: Path | None = None) -> Path:
+    """Write a record of the marks in one of our reports beside its image; a record that is there is not replaced.
+
+    Raises
+    ------
+    DicomError
+        The report is about another image, or cannot be read.
+    RecordError
+        There is a record already.
+    """
+    read = read_report(report)
+    uid = str(read_source(image).header.SOPInstanceUID)
+    if read.image != uid:
+        raise DicomError(
+            "the report is about another image",
+            "the image whose SOP Instance UID it names",
+            "choose that image",
+            code="sr-other-image",
+            subject=image.name,
+        )
+    return save_record(record_of(read, read_radiograph(image)), image, records_dir=records_dir)

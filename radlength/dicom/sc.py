@@ -1,0 +1,52 @@
+"""A Secondary Capture: the annotated picture burned in, for viewers that know neither reports nor presentations.
+
+It has no Pixel Spacing: nobody shall measure on it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from radlength.dicom.canals import Marked
+from radlength.dicom.common import new_document, source_reference
+from radlength.dicom.pr import laterality
+from radlength.dicom.stamp import SOP_CLASSES, Stamp
+from radlength.dicom.words import short_text
+from radlength.report.picture import annotated_picture
+
+if TYPE_CHECKING:
+    from pydicom.dataset import Dataset
+
+WORDS = (
+    "Annotated picture of root canal lengths: do not measure on it. Grey values are not those of the image."
+)
+
+
+def build_sc(marked: Marked, stamp: Stamp) -> Dataset:
+    """Return the annotated picture as a data set."""
+    picture = annotated_picture(
+        marked.radiograph,
+        [canal.estimate for canal in marked.canals if canal.estimate is not None],
+        status=marked.record.status,
+    )
+    made = new_document(
+        marked.source, stamp, "sc", sop_class=SOP_CLASSES["sc"], description="Root canal lengths, picture"
+    )
+    made.ImageType = ["DERIVED", "SECONDARY"]
+    made.Modality = "OT"
+    made.ConversionType = "WSD"
+    made.Laterality = laterality(marked.source.header)
+    made.ContentDate = made.ContentTime = ""
+    made.PatientOrientation = ""
+    made.BurnedInAnnotation = "YES"
+    made.DerivationDescription = short_text(WORDS)
+    made.SourceImageSequence = [source_reference(marked.source)]
+    made.SamplesPerPixel, made.PlanarConfiguration = 3, 0
+    made.PhotometricInterpretation = "RGB"
+    made.Rows, made.Columns = picture.shape[:2]
+    made.BitsAllocated, made.BitsStored, made.HighBit, made.PixelRepresentation = 8, 8, 7, 0
+    data = np.ascontiguousarray(picture, dtype=np.uint8).tobytes()
+    made.add_new("PixelData", "OB", data + b"\0" * (len(data) % 2))
+    return made
