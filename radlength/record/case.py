@@ -59,8 +59,9 @@ class Case(Frozen):
     events: tuple[CaseEvent, ...]
 
     _folder: Path | None = PrivateAttr(default=None)
-    _seen_sha256: str | None = PrivateAttr(default=None)
+    _seen: bytes | None = PrivateAttr(default=None)
     _seen_events: tuple[CaseEvent, ...] = PrivateAttr(default=())
+    _lines: tuple[int, bytes] = PrivateAttr(default=(0, b""))
 
     def model_post_init(self, _context: object) -> None:
         """Check what a schema cannot say."""
@@ -200,8 +201,8 @@ class Case(Frozen):
             producer=Producer(version=__version__),
             events=events,
         )
-        changed._folder, changed._seen_sha256 = self._folder, self._seen_sha256
-        changed._seen_events = self._seen_events
+        changed._folder, changed._lines = self._folder, self._lines
+        changed._seen, changed._seen_events = self._seen, self._seen_events
         return changed
 
 

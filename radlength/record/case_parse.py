@@ -67,7 +67,7 @@ def dump_case(case: Case) -> bytes:
     head = case.model_dump(mode="json", exclude={"events"})
     try:
         lines = [f" {json.dumps(name)}: {_text(value)}," for name, value in head.items()]
-        events = ",\n".join(f"  {_line(event)}" for event in case.events)
+        events = event_lines(case)
     except ValueError as exc:
         raise RecordError(
             "the case holds something that cannot be written as JSON",
@@ -75,8 +75,17 @@ def dump_case(case: Case) -> bytes:
             code="case-unwritable",
             subject=CASE_NAME,
         ) from exc
-    body = f"[\n{events}\n ]" if events else "[]"
-    return "\n".join(["{", *lines, f' "events": {body}', "}", ""]).encode()
+    body = b"[\n" + events + b"\n ]" if events else b"[]"
+    return "\n".join(["{", *lines, ' "events": ']).encode() + body + b"\n}\n"
+
+
+def event_lines(case: Case) -> bytes:
+    """Return the lines of the events; those read or written before are not made again, for events never change."""
+    count, known = case._lines
+    if case.events[:count] != case._seen_events[:count]:
+        count, known = 0, b""
+    new = ",\n".join(f"  {_line(event)}" for event in case.events[count:]).encode()
+    return b",\n".join(part for part in (known, new) if part)
 
 
 def _text(value: Any) -> str:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 from pathlib import Path
 
 from radlength.errors import RecordError
 from radlength.record.case import CASE_NAME, Case
-from radlength.record.case_parse import dump_case, parse_case
+from radlength.record.case_parse import dump_case, event_lines, parse_case
 from radlength.record.store import read_file, write_alone
 
 
@@ -50,7 +49,7 @@ def load_case(folder: str | os.PathLike[str]) -> Case:
             subject=str(path.parent),
         ) from exc
     case = parse_case(data, name=path.name)
-    _remember(case, path, data)
+    _remember(case, path, data, own=dump_case(case) == data)
     return case
 
 
@@ -89,13 +88,15 @@ def save_case(case: Case, folder: str | os.PathLike[str] | None = None) -> Path:
             code="case-unwritable",
             subject=str(path.parent),
         ) from exc
-    _remember(case, path, data)
+    _remember(case, path, data, own=True)
     return path
 
 
-def _remember(case: Case, path: Path, data: bytes) -> None:
-    case._folder, case._seen_sha256 = path.parent, hashlib.sha256(data).hexdigest()
-    case._seen_events = case.events
+def _remember(case: Case, path: Path, data: bytes, *, own: bool) -> None:
+    """Keep what is on disk; `own` means that it stands there as it would be written now."""
+    case._folder, case._seen, case._seen_events = path.parent, data, case.events
+    if own:
+        case._lines = (len(case.events), event_lines(case))
 
 
 def _refuse_unseen(path: Path, case: Case) -> None:
@@ -103,8 +104,8 @@ def _refuse_unseen(path: Path, case: Case) -> None:
         there = read_file(path)
     except FileNotFoundError:
         return
-    if hashlib.sha256(there).hexdigest() != case._seen_sha256:
-        seen = case._seen_sha256 is not None
+    if there != case._seen:
+        seen = case._seen is not None
         raise RecordError(
             "the case on disk was changed by somebody else since it was read"
             if seen

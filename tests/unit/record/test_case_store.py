@@ -44,6 +44,17 @@ def test_an_event_is_one_line_and_the_caution_stands_at_the_top(tmp_path):
     assert len(lines) == len(json.loads(text)["events"])
 
 
+def test_a_file_of_another_hand_is_read_and_written_in_our_lines(tmp_path):
+    case = with_length(with_canal())
+    case_path(tmp_path).write_text(json.dumps(json.loads(dump_case(case)), indent=4), encoding="utf-8")
+    more = with_length(load_case(tmp_path), 20.0)
+    save_case(more)
+    assert case_path(tmp_path).read_bytes() == dump_case(parse_case(dump_case(more)))
+    again = with_length(load_case(tmp_path), 20.5)
+    save_case(again)
+    assert case_path(tmp_path).read_bytes() == dump_case(parse_case(dump_case(again)))
+
+
 def test_two_writers_are_told_and_nothing_is_lost(tmp_path):
     save_case(with_canal(), tmp_path)
     mine, theirs = load_case(tmp_path), load_case(tmp_path)
@@ -69,7 +80,7 @@ def test_events_are_never_taken_away(tmp_path):
     case = load_case(tmp_path)
     fields = {name: getattr(case, name) for name in Case.model_fields}
     shorter = Case(**(fields | {"events": case.events[:2]}))
-    shorter._seen_sha256, shorter._seen_events = case._seen_sha256, case._seen_events
+    shorter._seen, shorter._seen_events = case._seen, case._seen_events
     with pytest.raises(RecordError, match="would lose what is in it; events are only added"):
         save_case(shorter, tmp_path)
     assert load_case(tmp_path) == case
