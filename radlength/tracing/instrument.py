@@ -1,6 +1,6 @@
 """An instrument in a canal, from two rough clicks: its axis and its tip. The one place that knows the order of steps.
 
-The face of the stop stays the click of a person; see :mod:`radlength.tracing.instrument_suggest` for a suggestion.
+The face of the stop stays the click of a person; see :mod:`radlength.tracing.suggest` for a suggestion.
 """
 
 from __future__ import annotations

@@ -33,6 +33,7 @@ from radlength.trade.teeth import (
     usual_canals,
 )
 from radlength.trade.terminus import TerminusTable, terminus_table, terminus_tables
+from radlength.trade.tip_shapes import TIP_FORMS, TipOffset, tip_offset
 from radlength.trade.tooth_lengths import RANGE_SOURCE, ToothLength, tooth_length
 
 __all__ = [
@@ -48,6 +49,7 @@ __all__ = [
     "NOT_CONFIRMED",
     "RANGE_SOURCE",
     "SIZES",
+    "TIP_FORMS",
     "AnatomicalBand",
     "ConeLimit",
     "CurvatureRule",
@@ -59,6 +61,7 @@ __all__ = [
     "RepeatRule",
     "Status",
     "TerminusTable",
+    "TipOffset",
     "ToothLength",
     "Verdict",
     "anatomical_band",
@@ -85,6 +88,7 @@ __all__ = [
     "tapers_to_table",
     "terminus_table",
     "terminus_tables",
+    "tip_offset",
     "to_universal",
     "tooth_length",
     "tooth_name",
