@@ -12,6 +12,7 @@ from radlength.record.case import CASE_NAME, Case
 from radlength.record.case_models import CASE_FORMAT, CASE_VERSION, Event
 from radlength.record.made import first_error
 from radlength.record.parse import MAX_BYTES, UNTOUCHED, loads
+from radlength.record.seal import seal, unseal
 
 
 def parse_case(data: bytes, *, name: str = CASE_NAME) -> Case:
@@ -27,14 +28,15 @@ def parse_case(data: bytes, *, name: str = CASE_NAME) -> Case:
     Raises
     ------
     RecordError
-        Not JSON, not a case, a newer version, or an event that is wrong, with its place.
+        Damaged, not JSON, not a case, a newer version, or an event that is wrong, with its place.
     """
     if len(data) > MAX_BYTES:
         raise _refused(name, f"larger than {MAX_BYTES // 1_000_000} MB, the most that is read", "size")
-    raw = loads(data, name, form=CASE_FORMAT)
+    plain = unseal(data.removeprefix(b"\xef\xbb\xbf"), name=name, kind="case")
+    raw = loads(plain, name, form=CASE_FORMAT)
     _check_version(raw.get("version"), name)
     try:
-        return Case.model_validate_json(data.removeprefix(b"\xef\xbb\xbf"), strict=True)
+        return Case.model_validate_json(plain, strict=True)
     except ValidationError as exc:
         raise _refused(name, first_error(exc), "field") from exc
     except RadlengthError as exc:
@@ -76,7 +78,7 @@ def dump_case(case: Case) -> bytes:
             subject=CASE_NAME,
         ) from exc
     body = b"[\n" + events + b"\n ]" if events else b"[]"
-    return "\n".join(["{", *lines, ' "events": ']).encode() + body + b"\n}\n"
+    return seal("\n".join(["{", *lines, ' "events": ']).encode() + body + b"\n}\n")
 
 
 def event_lines(case: Case) -> bytes:

@@ -14,6 +14,7 @@ from radlength.record.made import first_error, json_path, shown
 from radlength.record.migrate import migrate
 from radlength.record.models import FORMAT
 from radlength.record.record import Record
+from radlength.record.seal import seal, unseal
 from radlength.record.stored import rounded
 from radlength.scale import Reference
 from radlength.uncertainty import Marking
@@ -37,13 +38,14 @@ def parse_record(data: bytes, *, name: str = "record") -> Record:
     Raises
     ------
     RecordError
-        Not JSON, not a record, a newer version, or a field that is wrong, with its place.
+        Damaged, not JSON, not a record, a newer version, or a field that is wrong, with its place.
         A mark in it that refuses itself keeps the code of its own refusal.
     """
     if len(data) > MAX_BYTES:
         most = f"{MAX_BYTES // 1_000_000} MB"
         raise _refused(name, f"larger than {most}, the most that is read", "size")
-    raw = migrate(loads(data, name), name=name)
+    plain = unseal(data.removeprefix(b"\xef\xbb\xbf"), name=name, kind="record")
+    raw = migrate(loads(plain, name), name=name)
     try:
         return Record.model_validate_json(json.dumps(raw, allow_nan=False), strict=True)
     except ValidationError as exc:
@@ -71,7 +73,7 @@ def dump_record(record: Record) -> bytes:
     """
     try:
         data = _rounded_paths(record.model_dump(mode="json"))
-        return (json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+        return seal((json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode())
     except ValueError as exc:
         raise RecordError(
             "the record holds something that cannot be written as JSON",

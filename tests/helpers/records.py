@@ -65,8 +65,9 @@ def full_record(image: Radiograph | None = None) -> Record:
 
 
 def raw(record: Record) -> dict[str, Any]:
-    """Return a record as the plain data of its file."""
+    """Return a record as the plain data of its file, without the hash that would tell of a change."""
     data: dict[str, Any] = json.loads(dump_record(record))
+    del data["sha256"]
     return data
 
 

@@ -12,8 +12,10 @@ from typing import Any
 
 from radlength.record.models import FORMAT, VERSION
 from radlength.record.record import Record
+from radlength.record.seal import KEY
 
 SCHEMA_FILE = Path(__file__).with_name(f"{FORMAT}-{VERSION}.schema.json")
+SEAL_WORDS = "SHA-256 of every byte before the comma before this member; the last of the file, may be missing"
 TOOTH_PATTERN = "^([1-4][1-8]|[5-8][1-5])$"
 """ISO 3950: two digits, permanent and deciduous."""
 
@@ -32,6 +34,7 @@ def record_schema() -> dict[str, Any]:
     marks["Canal"]["properties"]["name"]["minLength"] = 1
     for mark in ("Canal", "Reference"):
         marks[mark]["properties"]["path_px"]["minItems"] = 2
+    schema["properties"][KEY] = {"type": "string", "pattern": "^[0-9a-f]{64}$", "description": SEAL_WORDS}
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": f"urn:{FORMAT}:{VERSION}",

@@ -46,13 +46,22 @@ def test_an_event_is_one_line_and_the_caution_stands_at_the_top(tmp_path):
 
 def test_a_file_of_another_hand_is_read_and_written_in_our_lines(tmp_path):
     case = with_length(with_canal())
-    case_path(tmp_path).write_text(json.dumps(json.loads(dump_case(case)), indent=4), encoding="utf-8")
+    case_path(tmp_path).write_text(json.dumps(_raw(case), indent=4), encoding="utf-8")
     more = with_length(load_case(tmp_path), 20.0)
     save_case(more)
     assert case_path(tmp_path).read_bytes() == dump_case(parse_case(dump_case(more)))
     again = with_length(load_case(tmp_path), 20.5)
     save_case(again)
     assert case_path(tmp_path).read_bytes() == dump_case(parse_case(dump_case(again)))
+
+
+def test_a_flipped_bit_is_never_read_as_another_number():
+    data = dump_case(with_length(with_canal()))
+    for place in range(0, len(data), 31):
+        damaged = bytearray(data)
+        damaged[place] ^= 1 << place % 8
+        with pytest.raises(RecordError, match=r"damaged|no such field|not JSON"):
+            parse_case(bytes(damaged))
 
 
 def test_two_writers_are_told_and_nothing_is_lost(tmp_path):
@@ -115,7 +124,9 @@ def test_no_folder_no_case_no_home(tmp_path):
 
 
 def _raw(case=None):
-    return json.loads(dump_case(case or with_length(with_canal())))
+    raw = json.loads(dump_case(case or with_length(with_canal())))
+    del raw["sha256"]
+    return raw
 
 
 def _bytes(**changes):
@@ -132,7 +143,7 @@ HOSTILE = {
     "no JSON": (b"{", "not JSON"),
     "no object": (b"[]", "not a radlength-case"),
     "a record": (b'{"format": "radlength-record"}', "not a radlength-case"),
-    "NaN": (dump_case(with_canal()).replace(b'"number":1', b'"number":NaN'), "not JSON: NaN"),
+    "NaN": (_bytes().replace(b'"number": 1', b'"number": NaN'), "not JSON: NaN"),
     "key twice": (b'{"format": "radlength-case", "format": "x"}', "there twice"),
     "newer": (_bytes(version=2), "case version 2 is newer than this radlength"),
     "version of words": (_bytes(version="1"), "a case version that never was"),

@@ -13,10 +13,12 @@ from radlength.record import Record, dump_record, parse_record
 from radlength.record import parse as parse_module
 from radlength.record.migrate import STEPS, migrate
 from radlength.record.models import VERSION
+from radlength.record.seal import unseal
 
 FULL = full_record()
 RAW = raw(FULL)
 BYTES = dump_record(FULL)
+PLAIN = unseal(BYTES, name="record", kind="record")
 
 
 def changed(change):
@@ -45,19 +47,40 @@ def test_names_of_any_language_are_written_as_they_are():
     assert "Zoë 歯".encode() in dump_record(small_record().with_marking(FULL.marking, who="Zoë 歯"))
 
 
+@pytest.mark.parametrize("place", range(0, len(BYTES), 97))
+def test_a_flipped_bit_is_never_read_as_another_number(place):
+    for bit in range(8):
+        damaged = bytearray(BYTES)
+        damaged[place] ^= 1 << bit
+        with pytest.raises(RecordError, match=r"damaged|no such field|not JSON"):
+            parse_record(bytes(damaged))
+
+
+def test_a_digit_changed_by_hand_is_told_with_the_way_to_mean_it():
+    length = b'"length_mm": 21.0'
+    with pytest.raises(RecordError, match=r"its own hash differs.*takes the line \"sha256\" .* out"):
+        parse_record(BYTES.replace(length, b'"length_mm": 12.0'))
+    assert parse_record(PLAIN.replace(length, b'"length_mm": 12.0')).references[0].length_mm == 12.0
+
+
+def test_a_file_that_was_laid_out_anew_is_told():
+    with pytest.raises(RecordError, match="its own hash differs"):
+        parse_record(json.dumps(json.loads(BYTES)).encode())
+
+
 REFUSED = {
     "empty": (b"", "record: not JSON; the file is left untouched"),
     "half": (BYTES[: len(BYTES) // 2], "record: not JSON; the file is left untouched"),
-    "not utf-8": (BYTES.replace(b"tooth.tif", b"\xff\xfe"), "not JSON"),
+    "not utf-8": (PLAIN.replace(b"tooth.tif", b"\xff\xfe"), "not JSON"),
     "utf-16": (BYTES.decode().encode("utf-16"), "not JSON"),
-    "NaN": (BYTES.replace(b"21.0", b"NaN"), "not JSON: NaN; the file is left untouched"),
-    "infinity": (BYTES.replace(b"21.0", b"-Infinity"), "not JSON: -Infinity"),
-    "huge": (BYTES.replace(b"21.0", b"1e999"), "a number too large, or too many brackets"),
-    "long integer": (BYTES.replace(b"1300", b"9" * 5000), "not JSON"),
-    "key twice": (BYTES.replace(b'"columns"', b'"rows"'), "the key 'rows' is there twice"),
-    "half a character": (BYTES.replace(b"tooth.tif", b"\\ud800"), r"\$: Invalid JSON"),
+    "NaN": (PLAIN.replace(b"21.0", b"NaN"), "not JSON: NaN; the file is left untouched"),
+    "infinity": (PLAIN.replace(b"21.0", b"-Infinity"), "not JSON: -Infinity"),
+    "huge": (PLAIN.replace(b"21.0", b"1e999"), "a number too large, or too many brackets"),
+    "long integer": (PLAIN.replace(b"1300", b"9" * 5000), "not JSON"),
+    "key twice": (PLAIN.replace(b'"columns"', b'"rows"'), "the key 'rows' is there twice"),
+    "half a character": (PLAIN.replace(b"tooth.tif", b"\\ud800"), r"\$: Invalid JSON"),
     "brackets": (b"[" * 100_000, "not JSON"),
-    "deep": (BYTES.replace(b'"marking"', b'"m":' + b"[" * 800 + b"]" * 800 + b',"marking"'), "Invalid JSON"),
+    "deep": (PLAIN.replace(b'"marking"', b'"m":' + b"[" * 800 + b"]" * 800 + b',"marking"'), "Invalid JSON"),
     "a list": (b"[1, 2]", "not a radlength-record"),
     "other format": (changed(lambda d: d.update(format="notes")), "not a radlength-record"),
     "newer": (
