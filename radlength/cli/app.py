@@ -34,6 +34,7 @@ def build_app() -> typer.Typer:
         demo,
         dicom,
         estimate,
+        exercise,
         mark,
         phantom,
         quality,
@@ -54,4 +55,5 @@ def build_app() -> typer.Typer:
     app.add_typer(case.commands(), name="case", epilog=f"Example:  {case.EXAMPLE}\n\n{CAUTION}")
     app.add_typer(shape.commands(), name="shape", epilog=f"Example:  {shape.EXAMPLE}\n\n{CAUTION}")
     app.add_typer(dicom.commands(), name="dicom", epilog=f"Example:  {dicom.EXAMPLE}\n\n{CAUTION}")
+    app.add_typer(exercise.commands(), name="exercise", epilog=f"Example:  {exercise.EXAMPLE}\n\n{CAUTION}")
     return app

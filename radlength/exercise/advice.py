@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from scipy import stats
@@ -114,15 +115,20 @@ def causes(results: Sequence[Result]) -> tuple[Cause, ...]:
         if len(values) < 2:
             continue
         mean, error = float(values.mean()), float(values.std(ddof=1)) / math.sqrt(len(values))
-        reach = [float(stats.t.ppf(1 - tail / 2, len(values) - 1)) * error for tail in (0.05, level)]
+        reach = [_t(1 - tail / 2, len(values) - 1) * error for tail in (0.05, level)]
         out = len(values) >= LEAST and abs(mean) > reach[1] and abs(mean) >= MATTERS_MM
         found.append(Cause(part, len(values), mean, mean - reach[0], mean + reach[0], out))
     return tuple(sorted(found, key=lambda cause: -abs(cause.mean_mm)))
 
 
-def advice_overall(results: Sequence[Result]) -> str:
-    """Return the sentence after a whole set."""
-    cause = next((cause for cause in causes(results) if cause.stands_out), None)
+@cache
+def _t(share: float, freedom: int) -> float:
+    return float(stats.t.ppf(share, freedom))
+
+
+def advice_overall(found: Sequence[Cause]) -> str:
+    """Return the sentence after a whole set, from its causes, largest first."""
+    cause = next((cause for cause in found if cause.stands_out), None)
     if cause is None:
         return NO_CAUSE
     return (

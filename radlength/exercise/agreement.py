@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -177,8 +178,13 @@ def share_within(values: ArrayLike, band: float) -> Interval:
     """
     v = _numbers(values, least=1)
     inside = int(np.sum(np.abs(v) <= band + 1e-9))
-    found = stats.binomtest(inside, len(v)).proportion_ci(LEVEL, method="wilson")
-    return Interval(inside / len(v), float(found.low), float(found.high))
+    return Interval(inside / len(v), *_wilson(inside, len(v)))
+
+
+@cache
+def _wilson(inside: int, n: int) -> tuple[float, float]:
+    found = stats.binomtest(inside, n).proportion_ci(LEVEL, method="wilson")
+    return float(found.low), float(found.high)
 
 
 def _numbers(values: ArrayLike, *, least: int) -> FloatArray:

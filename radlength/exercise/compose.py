@@ -18,6 +18,7 @@ FloatArray = NDArray[np.float64]
 TRUE_CLICKS = 8
 """Clicks of a true path, ends included, at equal steps along the canal."""
 _MARGIN = 1e-6
+_SHARES: FloatArray = np.linspace(0, 1, TRUE_CLICKS)[1:-1]
 
 
 class TrueLine:
@@ -43,11 +44,11 @@ class TrueLine:
         along = np.einsum("nd,nd->n", rest, self.steps[nearest]) / self.lengths[nearest] ** 2
         low = np.where(nearest == 0, -np.inf, -1.0)
         high = np.where(nearest == self.last, np.inf, 1.0)
-        return np.asarray(nearest + np.clip(along, low, high))
+        return np.asarray(nearest + np.minimum(np.maximum(along, low), high))
 
     def at(self, places: FloatArray) -> FloatArray:
         """Return points at fractional places, shape (N, 2); beyond the ends the line goes on straight."""
-        index = np.clip(np.floor(places).astype(np.intp), 0, self.last - 1)
+        index = np.minimum(np.maximum(np.floor(places).astype(np.intp), 0), self.last - 1)
         rest = (places - index)[:, None]
         return np.asarray(self.points[index] * (1 - rest) + self.points[index + 1] * rest)
 
@@ -79,7 +80,6 @@ def mixed_paths(true: TrueLine, own: FloatArray) -> list[FloatArray]:
     inner, inner_places = own[1:-1], places[1:-1]
     ends = ((true.points[0], 0.0), (own[0], float(places[0])))
     tips = ((true.points[-1], float(true.last)), (own[-1], float(places[-1])))
-    shares = np.linspace(0, 1, TRUE_CLICKS)[1:-1]
     paths = []
     for first, start in ends:
         for learners in (False, True):
@@ -88,7 +88,7 @@ def mixed_paths(true: TrueLine, own: FloatArray) -> list[FloatArray]:
                     keep = (inner_places > start + _MARGIN) & (inner_places < end - _MARGIN)
                     middle = inner[keep]
                 else:
-                    middle = true.at(start + shares * (end - start))
+                    middle = true.at(start + _SHARES * (end - start))
                 paths.append(np.vstack([first, middle, last]))
     paths[-1] = own
     return paths

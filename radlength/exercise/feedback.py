@@ -27,7 +27,9 @@ class OneFeedback:
     advice
         One sentence.
     lines
-        Everything, as sentences.
+        What came of it, as sentences, the advice last.
+    published
+        Published figures beside it, with their sources.
     """
 
     key: Key
@@ -36,6 +38,7 @@ class OneFeedback:
     held: Held | None
     advice: str
     lines: tuple[str, ...]
+    published: tuple[str, ...]
 
     @property
     def heading(self) -> str:
@@ -94,9 +97,8 @@ def _one(key: Key, answer: Answer, result: Result, own: Repeatability) -> OneFee
         lines += _measured(result, held)
     if result.right_choice is not None:
         lines += [f"Chosen: {result.choice or 'nothing'}; right: {result.right_choice}. {result.why}"]
-    lines.append(advice)
-    lines += [f"Published beside it: {figure}" for figure in figures_for(result.aim)]
-    return OneFeedback(key, answer, result, held, advice, tuple(lines))
+    published = tuple(str(figure) for figure in figures_for(result.aim))
+    return OneFeedback(key, answer, result, held, advice, (*lines, advice), published)
 
 
 def _measured(result: Result, held: Held | None) -> list[str]:
@@ -162,6 +164,6 @@ def _plain(one: OneFeedback) -> dict[str, Any]:
         "choice": result.choice,
         "right_choice": result.right_choice,
         "advice": one.advice,
-        "published": [str(figure) for figure in figures_for(result.aim)],
+        "published": list(one.published),
         "findings": [finding.as_dict() for finding in result.findings],
     }

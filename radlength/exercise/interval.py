@@ -79,7 +79,7 @@ def _path(key: Key, answer: Answer) -> np.ndarray:
         return np.array(answer.canal_px) * key.pitch
     line = key.canal
     if answer.apex_px is None:
-        return line.at(np.linspace(0, line.last, TRUE_CLICKS))
+        return key.true_path
     apex = np.array([answer.apex_px]) * key.pitch
     end = float(line.feet(apex)[0])
     return np.vstack([line.at(np.linspace(0, end, TRUE_CLICKS))[:-1], apex])
@@ -88,7 +88,7 @@ def _path(key: Key, answer: Answer) -> np.ndarray:
 def _reference(key: Key, answer: Answer) -> np.ndarray:
     if answer.reference_px is not None:
         return np.array(answer.reference_px) * key.pitch
-    return key.true_reference()
+    return key.true_reference
 
 
 def _points(path: np.ndarray) -> tuple[tuple[float, float], ...]:

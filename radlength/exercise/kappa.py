@@ -15,6 +15,8 @@ from radlength.uncertainty.budget import Z95
 
 FloatArray = NDArray[np.float64]
 Weights = Literal["none", "linear", "squared"]
+ENOUGH = 30
+"""Decisions from which on an asymptotic interval is told. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +28,7 @@ class Kappa:
     value
         1 is full agreement, 0 what chance gives. NaN where everybody always chose the same.
     error
-        Its asymptotic standard error; rough below about 30 decisions (common practice, no source).
+        Its asymptotic standard error.
     n
         Number of decisions.
     """
@@ -34,6 +36,11 @@ class Kappa:
     value: float
     error: float
     n: int
+
+    @property
+    def rough(self) -> bool:
+        """Whether there are too few decisions for the interval to mean anything."""
+        return self.n < ENOUGH
 
     @property
     def low(self) -> float:

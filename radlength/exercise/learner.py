@@ -98,6 +98,7 @@ def summarise(
     own = np.array([r.own_mm for r in results if r.own_mm is not None])
     decided = [r for r in results if r.correct is not None]
     within = share_within(own, band_mm) if len(own) else None
+    found = causes(results)
     return Summary(
         learner=learner,
         results=tuple(results),
@@ -110,10 +111,10 @@ def summarise(
         verdict=verdict_of(within, target),
         right=sum(bool(r.correct) for r in decided),
         decided=len(decided),
-        kappa=_kappa(results),
+        kappa=decisions_kappa(results),
         repeatability=repeatability(results),
-        causes=causes(results),
-        advice=advice_overall(results),
+        causes=found,
+        advice=advice_overall(found),
         seconds=_median([r.seconds for r in results]),
         clicks=_median([r.clicks for r in results]),
         unusable=tuple(r.task for r in results if any(f.severity == "serious" for f in r.findings)),
@@ -133,7 +134,8 @@ def verdict_of(within: Interval | None, target: float = TARGET) -> Verdict:
     return "passed" if within.low >= target else "not passed"
 
 
-def _kappa(results: Sequence[Result]) -> Kappa | None:
+def decisions_kappa(results: Sequence[Result]) -> Kappa | None:
+    """Return Cohen's kappa of accept, adjust and repeat with what is right; ``None`` without such a decision."""
     choices = CHOICES["confirm"]
     read = [(r.right_choice, r.choice) for r in results if r.aim == "confirm" and r.choice in choices]
     if not read:

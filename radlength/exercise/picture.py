@@ -118,6 +118,7 @@ def _panel(one: OneFeedback, inset: Picture) -> Picture:
         (f"green, pale, dashed: {truth}", GREEN, 400),
     ]
     rows += [(line, PALE, 400) for line in one.lines]
+    rows += [(f"Published: {figure}", PALE, 400) for figure in one.published]
     rows.append((CAUTION, ORANGE, 400))
     told = [
         (line, colour, weight)

@@ -7,7 +7,8 @@ reads it. Marks that were not asked for count as true ones.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -101,8 +102,14 @@ class Key:
 
             self.u_mm = teacher_u_mm(truth)
 
+    @cached_property
+    def true_path(self) -> FloatArray:
+        """True clicks along the canal, shape (N, 2), in units."""
+        return self.canal.at(np.linspace(0, self.canal.last, TRUE_CLICKS))
+
+    @cached_property
     def true_reference(self) -> FloatArray:
-        """Return true clicks along the instrument, shape (N, 2), in units."""
+        """True clicks along the instrument, shape (N, 2), in units."""
         line = self.reference
         assert line is not None  # noqa: S101 - asked for only where there is one
         return line.at(np.linspace(0, line.last, TRUE_CLICKS))
@@ -168,13 +175,13 @@ def _ten_paths(key: Key, answer: Answer) -> tuple[list[FloatArray], list[Finding
         if answer.apex_px is None:
             return _missing(key.task.id, "the apex")
         canal = np.vstack([key.canal.points[0], np.array(answer.apex_px) * key.pitch])
-    true_path = key.canal.at(np.linspace(0, key.canal.last, TRUE_CLICKS))
+    true_path = key.true_path
     eight = mixed_paths(key.canal, canal) if canal is not None else [true_path] * 8
     if aim == "apex":
         eight = [eight[index & 1] for index in range(8)]
     if key.reference is None:
         return [*eight, true_path, true_path], findings
-    true = key.true_reference()
+    true = key.true_reference
     return [*eight, true, true if reference is None else reference], findings
 
 
@@ -268,6 +275,4 @@ def _chosen(key: Key, answer: Answer) -> Result:
 
 
 def _with(result: Result, findings: tuple[Finding, ...], **changes: object) -> Result:
-    from dataclasses import replace  # noqa: PLC0415
-
     return replace(result, findings=(*result.findings, *findings), **changes)  # type: ignore[arg-type]

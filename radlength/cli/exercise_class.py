@@ -1,0 +1,92 @@
+"""``radlength exercise class``: everybody's attempts together, as a page and as a gradebook."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from radlength.cli.exercise_progress import counting
+from radlength.cli.options import Debug, Json
+from radlength.cli.talk import EXIT_FINDING, console, one_line, print_caution, print_json, said_plainly
+
+if TYPE_CHECKING:
+    from radlength.exercise.classroom import ClassResult
+
+EXAMPLE = "radlength exercise class course attempts --answers course.answers.json --html class.html --csv grades.csv"
+
+
+def run(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder of the set.")],
+    attempts: Annotated[
+        list[Path], typer.Argument(metavar="ATTEMPTS", help="Attempts, or folders of *.attempt.json.")
+    ],
+    answers: Annotated[
+        Path | None, typer.Option(help="The teacher's file. FOLDER.answers.json by default.")
+    ] = None,
+    html: Annotated[Path | None, typer.Option(help="Where to write the class page.")] = None,
+    csv: Annotated[Path | None, typer.Option("--csv", help="Where to write the gradebook.")] = None,
+    band_mm: Annotated[float, typer.Option(help="Half-width of the band to be kept.")] = 0.5,
+    target: Annotated[float, typer.Option(help="Share within the band to be reached, 0 to 1.")] = 0.74,
+    keep_until: Annotated[
+        str, typer.Option(help="Until when attempts and pages are kept, printed on the page.")
+    ] = "",
+    strict: Annotated[
+        bool, typer.Option("--strict", help="Exit with 3 where an attempt was set aside.")
+    ] = False,
+    as_json: Json = False,
+    debug: Debug = False,
+) -> None:
+    """Score a class; attempts that do not count are named, and the rest is scored."""
+    with said_plainly(as_json=as_json, debug=debug):
+        from radlength.exercise import load_set, load_truth
+        from radlength.exercise.classroom import attempt_files, score_class
+
+        exercises = load_set(folder)
+        truth = load_truth(answers or folder.with_name(f"{folder.name}.answers.json"), exercises)
+        files = attempt_files(attempts)
+        with counting("scoring", len(files)) as done:
+            found = score_class(exercises, truth, files, band_mm=band_mm, target=target, done=done)
+        _write(found, html, csv, keep_until)
+        _say(found, html, csv, as_json=as_json)
+        if strict and found.set_aside:
+            raise typer.Exit(EXIT_FINDING)
+
+
+def _write(found: ClassResult, html: Path | None, csv: Path | None, keep_until: str) -> None:
+    from radlength.exercise.files import write_text
+
+    if html is not None:
+        from radlength.exercise.page import class_page
+
+        write_text(html, class_page(found, keep_until=keep_until))
+    if csv is not None:
+        from radlength.exercise.gradebook import gradebook_csv
+
+        write_text(csv, gradebook_csv(found), bom=True)
+
+
+def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bool) -> None:
+    from radlength.exercise.gradebook import learner_row
+
+    if as_json:
+        print_json(
+            {
+                "learners": [learner_row(one) for one in found.learners],
+                "set_aside": [
+                    {"file": one.file, "code": one.code, "reason": one.reason} for one in found.set_aside
+                ],
+                "html": str(html) if html else None,
+                "csv": str(csv) if csv else None,
+            }
+        )
+        return
+    shown = console()
+    shown.print(f"scored: {len(found.learners)} learners; set aside: {len(found.set_aside)} attempts")
+    for aside in found.set_aside:
+        shown.print(f"  set aside: {one_line(aside.file)}: {one_line(aside.reason)}", soft_wrap=True)
+    for name, place in (("page", html), ("gradebook", csv)):
+        if place is not None:
+            shown.print(f"{name} written: {place}", soft_wrap=True)
+    print_caution(shown)

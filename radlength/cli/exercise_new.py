@@ -1,0 +1,121 @@
+"""``radlength exercise new``: make a set for learners, and the file of answers that stays with the teacher."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from radlength.cli.exercise_progress import counting
+from radlength.cli.options import Debug, Json
+from radlength.cli.talk import console, print_caution, print_json, said_plainly
+
+if TYPE_CHECKING:
+    from radlength.exercise import Made
+
+EXAMPLE = "radlength exercise new course"
+
+
+def run(
+    out: Annotated[Path, typer.Argument(metavar="FOLDER", help="A new or empty folder for the learners.")],
+    answers: Annotated[
+        Path | None,
+        typer.Option(help="File for the teacher. FOLDER.answers.json by default, never inside FOLDER."),
+    ] = None,
+    assessment: Annotated[
+        int | None,
+        typer.Option(metavar="N", help="N exercises drawn from a secret, in place of the built-in course."),
+    ] = None,
+    images: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Real images, each with a teacher's NAME.marks.json beside it."),
+    ] = None,
+    secret_file: Annotated[
+        Path | None, typer.Option(help="Hexadecimal secret of an assessment, to make the same set again.")
+    ] = None,
+    title: Annotated[str | None, typer.Option(help="Title the learners see.")] = None,
+    rule: Annotated[str, typer.Option(help="Rule for accepting a length.")] = "tip within 1 mm",
+    repeats: Annotated[int, typer.Option(help="Exercises that come again in disguise.")] = 3,
+    pitch_mm: Annotated[float, typer.Option(help="Pixel pitch of simulated images.")] = 0.03,
+    as_json: Json = False,
+    debug: Debug = False,
+) -> None:
+    """Make exercises: the built-in course, an assessment from a secret, or real images a teacher has marked."""
+    if assessment is not None and images is not None:
+        message = "--assessment or --images, not both"
+        raise typer.BadParameter(message)
+    with said_plainly(as_json=as_json, debug=debug):
+        from radlength.exercise.publish import check_places, publish
+
+        place = answers or out.with_name(f"{out.name}.answers.json")
+        check_places(out, place)
+        if images is not None:
+            made = _real(images, title, rule, repeats)
+        else:
+            made = _simulated(assessment, secret_file, title, rule, repeats, pitch_mm)
+        publish(made, out, place)
+        _say(made, out, place, as_json=as_json)
+
+
+def _simulated(
+    count: int | None, secret_file: Path | None, title: str | None, rule: str, repeats: int, pitch_mm: float
+) -> Made:
+    from radlength.exercise import assessment_items, build_set, course_items, new_secret
+    from radlength.exercise.course import TITLE
+    from radlength.exercise.levels import shape_for
+    from radlength.trade import repeat_rule
+
+    named = repeat_rule(rule).name
+    more: dict[str, Any] = {"rule": named, "pitch_mm": pitch_mm, "shape_px": shape_for(pitch_mm)}
+    if count is None:
+        items = course_items()
+        told: dict[str, Any] = {"title": title or TITLE, "kind": "self-study", "secret": None}
+    else:
+        secret = _secret(secret_file) or new_secret()
+        items = assessment_items(secret, count)
+        told = {"title": title or f"Assessment, {count} exercises", "kind": "assessment", "secret": secret}
+    with counting("drawing images", len(items)) as done:
+        return build_set(items, repeats=repeats, done=done, **told, **more)
+
+
+def _secret(file: Path | None) -> str | None:
+    from radlength.exercise.chance import check_secret
+
+    return check_secret(file.read_text(encoding="utf-8", errors="replace").strip()) if file else None
+
+
+def _real(images: Path, title: str | None, rule: str, repeats: int) -> Made:
+    from radlength.cli.marks_file import record_from_marks
+    from radlength.exercise.real import find_images, real_set
+
+    found = find_images(images, record_from_marks)
+    with counting("reading images", len(found)) as done:
+        return real_set(
+            found, title=title or f"{len(found)} marked images", rule=rule, repeats=repeats, done=done
+        )
+
+
+def _say(made: Made, out: Path, place: Path, *, as_json: bool) -> None:
+    exercises = made.exercises
+    told = {
+        "set": exercises.set,
+        "title": exercises.title,
+        "kind": exercises.kind,
+        "exercises": len(exercises.tasks),
+        "folder": str(out),
+        "answers": str(place),
+    }
+    if as_json:
+        print_json(told)
+        return
+    shown = console()
+    shown.print(f"{exercises.title}: {len(exercises.tasks)} images in {out}", soft_wrap=True)
+    shown.print(f"Give learners the folder {out}. Keep {place}: it holds every answer.", soft_wrap=True)
+    if exercises.kind == "self-study":
+        shown.print("The course is made from public seeds: for learning, not for marks.")
+    if exercises.kind == "real images":
+        shown.print(
+            "Look at every picture before you give it away: a name burned into the pixels is never removed."
+        )
+    print_caution(shown)

@@ -1,0 +1,186 @@
+"""The class page: one HTML file that needs no network; sorting is a help, everything is there without scripts."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from base64 import b64encode
+from importlib.resources import files
+from typing import Any
+
+from radlength._version import __version__
+from radlength.exercise.agreement import Interval
+from radlength.exercise.charts import curve_chart, difference_chart, learner_chart, parts_chart
+from radlength.exercise.class_agreement import ClassAgreement, agree
+from radlength.exercise.classroom import ClassResult
+from radlength.exercise.humans import FIGURES
+from radlength.exercise.kappa import Kappa
+from radlength.exercise.learner import Summary
+from radlength.exercise.learning import class_curve, trend_against
+from radlength.report.clean import clean
+from radlength.report.drawing import Drawing, svg
+from radlength.report.extra import extra_module
+from radlength.trade import CAUTION
+
+KEPT = (
+    "Of a learner radlength keeps what stands in the attempt file and nothing else: a code, the marks, the choices, "
+    "seconds and clicks for each exercise. No name, no time of day, no machine. This page and the gradebook hold "
+    "results by code; who has which code is the teacher's own list and never part of it."
+)
+NO_TERM = "No term was stated: keep attempts, page and gradebook until marks are final, then erase them."
+ERASE = (
+    "To erase a learner, delete the file CODE.attempt.json with its copies and pictures, and make page and gradebook "
+    "again; radlength has no other copy and deletes nothing by itself."
+)
+
+
+def class_page(found: ClassResult, *, keep_until: str = "") -> str:
+    """Return the class page as one self-contained HTML document.
+
+    Parameters
+    ----------
+    found
+        What came of the class.
+    keep_until
+        Until when it is kept, as the teacher states it.
+
+    Raises
+    ------
+    ReportError
+        The library for pages is not installed.
+    """
+    jinja2 = extra_module("jinja2")
+    environment = jinja2.Environment(
+        autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    safe = extra_module("markupsafe").Markup
+    script = _text("sort.js")
+    template = environment.from_string(_text("class.html"))
+    return str(
+        template.render(
+            **_told(found, safe),
+            script=safe(script),
+            script_hash=b64encode(hashlib.sha256(script.encode()).digest()).decode(),
+            kept=(KEPT, f"Kept until {clean(keep_until, 100)}." if keep_until else NO_TERM, ERASE),
+            caution=CAUTION,
+            software=f"radlength {__version__}",
+        )
+    )
+
+
+def _text(name: str) -> str:
+    return files("radlength.exercise").joinpath(f"templates/{name}").read_text(encoding="utf-8")
+
+
+def _told(found: ClassResult, safe: Any) -> dict[str, Any]:
+    teacher = found.exercises.kind == "real images"
+    what = "Difference from the teacher's marks" if teacher else "Error against truth"
+    agreement, curve = agree(found.exercises, found.learners), class_curve(found.learners)
+    drawn: list[tuple[str, Drawing | None]] = [
+        (f"{what}, all measurements", difference_chart(found.learners, agreement, what)),
+        ("Every learner", learner_chart(found.learners)),
+        ("What errors are made of, mean size", parts_chart(agreement)),
+        ("Over the set", curve_chart(curve)),
+    ]
+    return {
+        "title": clean(found.exercises.title, 200),
+        "kind": found.exercises.kind,
+        "invented": found.exercises.invented,
+        "what": what,
+        "band": f"{found.band_mm:g}",
+        "target": f"{found.target:.0%}",
+        "counted": (_count(len(found.learners), "learner"), _count(len(found.set_aside), "attempt")),
+        "learners": [_row(one, trend_against(curve, one)) for one in found.learners],
+        "set_aside": [
+            {"file": clean(one.file, 120), "reason": clean(one.reason, 400)} for one in found.set_aside
+        ],
+        "facts": _facts(agreement, what),
+        "small": agreement.small,
+        "charts": [(name, safe(svg(drawing))) for name, drawing in drawn if drawing is not None],
+        "figures": [str(figure) for figure in FIGURES],
+    }
+
+
+def _facts(found: ClassAgreement, what: str) -> list[tuple[str, str]]:
+    facts = [("Learners and measured exercises", f"{found.learners} × {found.exercises}")]
+    if found.bias and found.lower and found.upper:
+        facts += [
+            (f"{what}, mean", f"{_mm(found.bias)}"),
+            ("Lower limit of agreement", _mm(found.lower)),
+            ("Upper limit of agreement", _mm(found.upper)),
+        ]
+    for name, value in (found.icc or {}).items():
+        facts.append((f"Intraclass correlation {name} of lengths", _plain(value)))
+    if found.repeats:
+        facts.append(("SD of repeats within a learner and an image (Dahlberg)", _mm(found.repeats, sign="")))
+    if found.learning:
+        facts.append(("Change of the size of what marks add, second time less first", _mm(found.learning)))
+    if found.kappa is not None:
+        facts.append(("Kappa of accept, adjust, repeat among learners (Fleiss)", f"{found.kappa:.2f}"))
+    if found.right is not None and math.isfinite(found.right.value):
+        facts.append(
+            ("Kappa of accept, adjust, repeat with what is right, all learners", _kappa(found.right))
+        )
+    return facts
+
+
+def _row(one: Summary, trend: Interval | None) -> dict[str, tuple[str, float | str]]:
+    """Return every cell as its words and what it sorts by."""
+    own, kappa = one.repeatability.own, one.kappa
+    known = kappa is not None and math.isfinite(kappa.value)
+    return {
+        "learner": (one.learner, one.learner),
+        "verdict": (one.verdict, one.verdict),
+        "within": (_share(one.within), one.within.value if one.within else -1),
+        "truth": (_share(one.within_truth), one.within_truth.value if one.within_truth else -1),
+        "bias": _number(one.bias_mm, "+z.2f"),
+        "sd": _number(one.sd_mm, ".2f"),
+        "marks": _number(one.own_bias_mm, "+z.2f"),
+        "repeat": (f"{own.value:.2f} ({one.repeatability.pairs})" if own else "–", own.value if own else -1),
+        "right": (f"{one.right} of {one.decided}", one.right / one.decided if one.decided else -1),
+        "kappa": (_kappa(kappa) if kappa and known else "–", kappa.value if kappa and known else -2),
+        "seconds": _number(one.seconds, ".0f"),
+        "trend": (
+            f"{10 * trend.value:+.2f} ({10 * trend.low:+.2f} to {10 * trend.high:+.2f})" if trend else "–",
+            trend.value if trend else 99,
+        ),
+        "cause": _cause(one),
+    }
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def _kappa(kappa: Kappa) -> str:
+    if kappa.rough:
+        return f"{kappa.value:.2f} (n {kappa.n})"
+    return f"{kappa.value:.2f} ({kappa.low:.2f} to {kappa.high:.2f})"
+
+
+def _cause(one: Summary) -> tuple[str, float | str]:
+    cause = next((cause for cause in one.causes if cause.stands_out), None)
+    if cause is None:
+        return "nothing", "nothing"
+    return f"{cause.part} {cause.mean_mm:+.2f} mm", cause.part
+
+
+def _number(value: float | None, form: str) -> tuple[str, float | str]:
+    return ("–", -1e9) if value is None else (format(value, form), round(value, 6))
+
+
+def _share(value: Interval | None) -> str:
+    return f"{value.value:.0%} ({value.low:.0%} to {value.high:.0%})" if value else "–"
+
+
+def _mm(value: Interval, sign: str = "+") -> str:
+    if not math.isfinite(value.low):
+        return f"{value.value:{sign}z.2f} mm (too few learners for an interval)"
+    return f"{value.value:{sign}z.2f} mm ({value.low:{sign}z.2f} to {value.high:{sign}z.2f})"
+
+
+def _plain(value: Interval) -> str:
+    if not math.isfinite(value.value):
+        return "cannot be told: every length is the same"
+    low = f"{value.low:.2f}" if math.isfinite(value.low) else "−∞"
+    return f"{value.value:.2f} ({low} to {value.high:.2f})"

@@ -1,0 +1,112 @@
+"""The class page in real Chromium: whole without scripts and network, sorted with them, clean by axe-core."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from helpers.exercise_markers import Marker, attempt_of, course, truth_of
+
+from radlength.exercise import save_attempt
+from radlength.exercise.classroom import attempt_files, score_class
+from radlength.exercise.page import class_page
+from radlength.trade import CAUTION
+
+CHROMIUM = shutil.which("chromium")
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
+QUIET = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
+EVIL = "<img src=x onerror=alert(1)>.attempt.json"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    with playwright.sync_playwright() as running:
+        opened = running.chromium.launch(executable_path=CHROMIUM, args=QUIET)
+        yield opened
+        opened.close()
+
+
+@pytest.fixture(scope="module")
+def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("class")
+    for number in range(12):
+        marker = Marker(0.1 + 0.03 * number, 0.1, 0.1, apex_bias_mm=0.3 * (number % 3 - 1), wrong=0.2)
+        code = f"A{number:02d}"
+        save_attempt(attempt_of(course(), marker, number, code), folder / f"{code}.attempt.json")
+    (folder / EVIL).write_text("{}", encoding="utf-8")
+    made = course()
+    exercises = made.exercises.model_copy(update={"title": "</script><script>alert(2)</script>"})
+    found = score_class(made.exercises, truth_of(made), attempt_files([folder]))
+    path = folder / "class.html"
+    path.write_text(class_page(type(found)(exercises, found.learners, found.set_aside)), encoding="utf-8")
+    return path
+
+
+def means(page: Any) -> list[float]:
+    cells = page.locator("#learners tbody tr td:nth-child(5)").all_inner_texts()
+    return [float(cell) for cell in cells]
+
+
+def test_it_is_whole_without_javascript_and_network(browser: Any, page_file: Path) -> None:
+    page = browser.new_context(java_script_enabled=False, viewport={"width": 1280, "height": 800}).new_page()
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(page_file.as_uri())
+    text = page.inner_text("body")
+    for expected in (
+        "12 learners scored, 1 attempt set aside",
+        "A11",
+        "Intraclass correlation (2,1)",
+        CAUTION,
+    ):
+        assert expected in text, expected
+    assert page.locator("#learners tbody tr").count() == 12
+    assert page.locator("svg").count() == 4
+    assert page.locator("th button").count() == 0
+    assert not [url for url in asked if not url.startswith(("file:", "data:"))]
+
+
+def test_a_click_or_a_key_sorts_rising_and_falling(browser: Any, page_file: Path) -> None:
+    page = browser.new_context(viewport={"width": 1280, "height": 800}).new_page()
+    said: list[str] = []
+    page.on("console", lambda message: said.append(message.text))
+    page.on("pageerror", lambda error: said.append(str(error)))
+    page.on("dialog", lambda dialog: (said.append(dialog.message), dialog.dismiss()))
+    page.goto(page_file.as_uri())
+    before = means(page)
+    page.locator("#learners th button").nth(4).click()
+    assert means(page) == sorted(before) != before
+    page.locator("#learners th button").nth(4).press("Enter")
+    assert means(page) == sorted(before, reverse=True)
+    assert page.locator("#learners th").nth(4).get_attribute("aria-sort") == "descending"
+    assert page.inner_text("#sorted").startswith("Sorted by Mean, mm")
+    page.locator("#learners th button").nth(0).click()
+    assert page.locator("#learners tbody th").all_inner_texts() == [f"A{number:02d}" for number in range(12)]
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    assert said == []
+
+
+def test_attacks_do_nothing(browser: Any, page_file: Path) -> None:
+    page = browser.new_context().new_page()
+    opened: list[str] = []
+    page.on("dialog", lambda dialog: (opened.append(dialog.message), dialog.dismiss()))
+    page.goto(page_file.as_uri())
+    assert page.locator("script").count() == 1
+    assert page.locator("img").count() == 0
+    assert "<img src=x" in page.inner_text("body")
+    assert opened == []
+
+
+@pytest.mark.parametrize("width", [1280, 400], ids=["desk", "narrow"])
+def test_axe_finds_nothing(browser: Any, page_file: Path, width: int) -> None:
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="axe-core is not installed")
+    # the page's own policy forbids other scripts, so the checker is let in for this test only
+    page = browser.new_context(bypass_csp=True, viewport={"width": width, "height": 800}).new_page()
+    page.goto(page_file.as_uri())
+    result = axe.Axe().run(page).response
+    assert len(result["passes"]) > 10
+    assert [(found["id"], found["impact"]) for found in result["violations"]] == []
