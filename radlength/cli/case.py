@@ -22,13 +22,14 @@ NEW_EXAMPLE = "radlength case new tooth46"
 
 def commands() -> typer.Typer:
     """Return the group with its commands."""
-    from radlength.cli import case_add, case_correct, case_decide, case_demo, case_show
+    from radlength.cli import case_add, case_correct, case_decide, case_demo, case_report, case_show
 
     group = typer.Typer(no_args_is_help=True, help="A treatment over time: images, lengths, decisions.")
     group.command("new", epilog=told(NEW_EXAMPLE))(new)
     group.add_typer(case_add.commands(), name="add", epilog=told(case_add.EXAMPLE))
     group.command("show", epilog=told(case_show.EXAMPLE))(case_show.show)
     group.command("correct", epilog=told(case_correct.EXAMPLE))(case_correct.correct)
+    group.command("report", epilog=told(case_report.EXAMPLE))(case_report.report)
     group.command("demo", epilog=told(case_demo.EXAMPLE))(case_demo.demo)
     group.command("decide", epilog=told(case_decide.EXAMPLE))(case_decide.decide)
     return group

@@ -135,6 +135,7 @@ def _signed(change: Any) -> str:
 
 def _print_decision(out: Console, state: CanalState) -> None:
     from radlength.cli.tables import strong
+    from radlength.length.reconcile import end_words
 
     made = state.decision
     assert made is not None  # noqa: S101 - the caller asked
@@ -145,19 +146,10 @@ def _print_decision(out: Console, state: CanalState) -> None:
     )
 
 
-def end_words(landmark: str, short_mm: float) -> str:
-    """Return where a length ends.
-
-    Examples
-    --------
-    >>> end_words("radiographic apex", 1.0), end_words("apical foramen", 0.0)
-    ('1 mm short of the radiographic apex', 'at the apical foramen')
-    """
-    return f"{short_mm:g} mm short of the {landmark}" if short_mm else f"at the {landmark}"
-
-
 def _lengths(state: CanalState) -> Any:
     from rich.table import Table
+
+    from radlength.length.reconcile import end_words
 
     table = Table(box=None, pad_edge=False)
     table.add_column("no.", justify="right", no_wrap=True)

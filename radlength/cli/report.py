@@ -66,7 +66,7 @@ def report(
                 quality=_quality(record, radiograph) if quality else None,
             )
             for kind, place in places.items():
-                _write(place, _content(kind, made, spoken, font))
+                write_report(place, _content(kind, made, spoken, font))
                 told[kind] = str(place)
         if share is not None:
             told |= _share(share, record, radiograph)
@@ -122,7 +122,14 @@ def _content(kind: str, made: tuple[Page, ...], words: Words, font: Path | None)
     return table(made).encode("utf-8-sig" if kind == "csv" else "utf-8")
 
 
-def _write(place: Path, content: bytes) -> None:
+def write_report(place: Path, content: bytes) -> None:
+    """Write a page or a table.
+
+    Raises
+    ------
+    ReportError
+        It cannot be written.
+    """
     from radlength.errors import ReportError
 
     try:

@@ -234,3 +234,14 @@ def counted(count: int, what: str) -> str:
     ('1 pair', '2 pairs')
     """
     return f"{count} {what}{'s' * (count != 1)}"
+
+
+def end_words(landmark: str, short_mm: float) -> str:
+    """Return where a length ends.
+
+    Examples
+    --------
+    >>> end_words("radiographic apex", 1.0), end_words("apical foramen", 0.0)
+    ('1 mm short of the radiographic apex', 'at the apical foramen')
+    """
+    return f"{short_mm:g} mm short of the {landmark}" if short_mm else f"at the {landmark}"

@@ -103,7 +103,9 @@ def _length(case: Case, home: Path, length: LengthAdded) -> Iterator[Finding]:
     except RecordError:
         return
     kept = _kept(record, length.found)
-    if kept is None:
+    lengths = [one.working_length if length.short_mm else one.canal_length for one in kept]
+    values = [one.value_mm for one in lengths if one is not None]
+    if not values:
         yield Finding(
             "case-result-gone",
             f"Length {length.number} is no result that the record of {image.path} keeps.",
@@ -111,22 +113,20 @@ def _length(case: Case, home: Path, length: LengthAdded) -> Iterator[Finding]:
             "serious",
             length.canal,
         )
-        return
-    stored = kept.working_length if length.short_mm else kept.canal_length
-    wanted = stored or kept.canal_length
-    if abs(wanted.value_mm - length.length.value_mm) > AGREE_MM:
+    elif all(abs(value - length.length.value_mm) > AGREE_MM for value in values):
         yield Finding(
             "case-result-differs",
             f"Length {length.number} is {length.length.value_mm:.2f} mm, the record of {image.path} keeps "
-            f"{wanted.value_mm:.2f} mm.",
+            f"{values[-1]:.2f} mm.",
             "One of the files was edited by hand: find out which.",
             "serious",
             length.canal,
         )
 
 
-def _kept(record: Record, found: FoundInRecord) -> StoredEstimate | StoredConfirmation | None:
+def _kept(record: Record, found: FoundInRecord) -> list[StoredEstimate | StoredConfirmation]:
+    """Return the kept results that may be meant: of that canal, kind and time."""
     kept: tuple[StoredEstimate | StoredConfirmation, ...] = (
         record.estimates if found.result == "estimate" else record.confirmations
     )
-    return next((one for one in kept if one.canal == found.canal and one.when == found.when), None)
+    return [one for one in kept if one.canal == found.canal and one.when == found.when]

@@ -1,5 +1,10 @@
 """From a record to something to look at or give away: annotated picture, PDF, HTML, tables, shared copy."""
 
+from radlength.report.case_content import CasePage, case_pages
+from radlength.report.case_html import case_html
+from radlength.report.case_pdf import case_pdf
+from radlength.report.case_share import share_case
+from radlength.report.case_tables import case_csv, case_json
 from radlength.report.catalogue import Words, read_words, template
 from radlength.report.content import Page, pages
 from radlength.report.html import html_report
@@ -10,14 +15,21 @@ from radlength.report.tables import table_csv, table_geojson, table_json
 from radlength.report.words import status_words
 
 __all__ = [
+    "CasePage",
     "Page",
     "Shared",
     "Words",
     "annotated_picture",
+    "case_csv",
+    "case_html",
+    "case_json",
+    "case_pages",
+    "case_pdf",
     "html_report",
     "pages",
     "pdf_report",
     "read_words",
+    "share_case",
     "share_copy",
     "status_words",
     "table_csv",

@@ -13,6 +13,7 @@ import struct
 from pathlib import Path
 
 from radlength.errors import ReportError
+from radlength.report.case_words import CASE_WORDS
 
 WORDS: dict[str, str] = {
     "title": "Tooth {tooth}: root canal length",
@@ -74,6 +75,7 @@ WORDS: dict[str, str] = {
     "rerun": "again: {command}",
     "caution": "Caution",
     "undrawn": "Signs shown as □ are not in the font of this page: give one that has them with --font.",
+    **CASE_WORDS,
 }
 """English by key; ``{names}`` are filled in and must stay in a translation."""
 

@@ -24,15 +24,26 @@ def html_report(pages: Sequence[Page], words: Words | None = None) -> str:
         The ``report`` extra is not installed.
     """
     words = words or Words()
+    safe = extra_module("markupsafe").Markup
+    return rendered("report.html", words, pages=[_told(page, words, safe) for page in pages])
+
+
+def rendered(name: str, words: Words, **told: object) -> str:
+    """Return a template of the package filled in, every text escaped, with the style of all pages in it.
+
+    Raises
+    ------
+    ReportError
+        The ``report`` extra is not installed.
+    """
     jinja2 = extra_module("jinja2")
     environment = jinja2.Environment(
         autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    source = files("radlength.report").joinpath("templates/report.html").read_text(encoding="utf-8")
-    template = environment.from_string(source)
-    safe = extra_module("markupsafe").Markup
-    told = [_told(page, words, safe) for page in pages]
-    return str(template.render(pages=told, _=words, language=words.language))
+    folder = files("radlength.report").joinpath("templates")
+    template = environment.from_string(folder.joinpath(name).read_text(encoding="utf-8"))
+    style = extra_module("markupsafe").Markup(folder.joinpath("report.css").read_text(encoding="utf-8"))
+    return str(template.render(_=words, language=words.language, style=style, **told))
 
 
 def _told(page: Page, words: Words, safe: type[str]) -> dict[str, object]:

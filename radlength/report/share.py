@@ -64,20 +64,35 @@ def share_copy(record: Record, radiograph: Radiograph, folder: Path) -> Shared:
     ReportError
         The folder holds something, or the copy would not measure what the original measures.
     """
-    _empty(folder)
-    data = cv2.imencode(".png", shared_pixels(radiograph))[1].tobytes()
+    check_empty(folder)
     image = folder / IMAGE_NAME
-    image.write_bytes(data)
+    written = share_marked(record, radiograph, image)[0]
+    (folder / README_NAME).write_text(_readme(record), encoding="utf-8")
+    return Shared(folder, (IMAGE_NAME, written.name, README_NAME))
+
+
+def share_marked(record: Record, radiograph: Radiograph, image: Path) -> tuple[Path, Record]:
+    """Write the pixels and the record of one image under another name; return where the record is, and it.
+
+    Raises
+    ------
+    ReportError
+        The copy would not measure what the original measures. Then nothing stays written.
+    """
+    write_pixels(radiograph, image)
     try:
         copy = read_radiograph(image)
         shared = shared_record(record, radiograph, copy)
         _same_lengths(record, radiograph, shared, copy)
+        return save_record(shared, image), shared
     except BaseException:
         image.unlink()
         raise
-    written = save_record(shared, image)
-    (folder / README_NAME).write_text(_readme(record), encoding="utf-8")
-    return Shared(folder, (IMAGE_NAME, written.name, README_NAME))
+
+
+def write_pixels(radiograph: Radiograph, image: Path) -> None:
+    """Write the grey values alone as a PNG."""
+    image.write_bytes(cv2.imencode(".png", shared_pixels(radiograph))[1].tobytes())
 
 
 def shared_pixels(radiograph: Radiograph) -> NDArray[np.uint8] | NDArray[np.uint16]:
@@ -102,7 +117,7 @@ def shared_record(record: Record, radiograph: Radiograph, copy: Radiograph) -> R
         copy,
         references=list(references.values()),
         marking=record.marking,
-        when=_month(record.history[0].when),
+        when=month_of(record.history[0].when),
     )
     pitch = record.stated_pitch_mm or _pitch(radiograph)
     if pitch is not None:
@@ -132,7 +147,7 @@ def _with_kept(made: Record, record: Record, names: Mapping[str, str]) -> Record
         for kept in record.confirmations
         if kept.canal in ids and kept.rule in known_rules
     )
-    month = _month(record.history[0].when)
+    month = month_of(record.history[0].when)
     history = (made.history[0].model_copy(update={"when": month, "who": None, "what": "copy made to share"}),)
     fields = {name: getattr(made, name) for name in Record.model_fields}
     fields |= {"estimates": estimates, "confirmations": confirmations, "history": history}
@@ -144,9 +159,9 @@ def _with_kept(made: Record, record: Record, names: Mapping[str, str]) -> Record
 def _estimate(kept: StoredEstimate, key: str) -> StoredEstimate:
     return StoredEstimate(
         canal=key,
-        when=_month(kept.when),
-        algorithm=_matching(kept.algorithm, r"\d{1,4}"),
-        software=_matching(kept.software, r"radlength \d{1,3}(\.\d{1,3}){0,2}"),
+        when=month_of(kept.when),
+        algorithm=matching(kept.algorithm, r"\d{1,4}"),
+        software=matching(kept.software, r"radlength \d{1,3}(\.\d{1,3}){0,2}"),
         method=kept.method,
         canal_length=kept.canal_length,
         working_length=kept.working_length,
@@ -156,15 +171,17 @@ def _estimate(kept: StoredEstimate, key: str) -> StoredEstimate:
 
 
 def _confirmation(kept: StoredConfirmation, key: str) -> StoredConfirmation:
-    changed = {"canal": key, "when": _month(kept.when), "who": None, "findings": ()}
+    changed = {"canal": key, "when": month_of(kept.when), "who": None, "findings": ()}
     return kept.model_copy(update=changed)
 
 
-def _matching(text: str, pattern: str) -> str:
+def matching(text: str, pattern: str) -> str:
+    """Return a text that is only what a pattern allows, else that it is not shared."""
     return text if re.fullmatch(pattern, text, re.ASCII) else "not shared"
 
 
-def _month(when: datetime) -> datetime:
+def month_of(when: datetime) -> datetime:
+    """Return the first moment of the month of a time."""
     return when.replace(day=1, hour=0, minute=0, second=0, microsecond=0)
 
 
@@ -190,7 +207,7 @@ def _assists(assists: tuple[Assist, ...]) -> tuple[Assist, ...]:
         replace(
             assist,
             method=assist.method if assist.method in METHODS else "not shared",
-            version=_matching(assist.version, r"\d{1,4}"),
+            version=matching(assist.version, r"\d{1,4}"),
         )
         for assist in assists
     )
@@ -219,7 +236,8 @@ def _same_lengths(record: Record, radiograph: Radiograph, shared: Record, copy: 
             )
 
 
-def _empty(folder: Path) -> None:
+def check_empty(folder: Path) -> None:
+    """Make a folder, and refuse one that holds something."""
     folder.mkdir(parents=True, exist_ok=True)
     if any(folder.iterdir()):
         raise ReportError(

@@ -320,6 +320,7 @@ def test_no_command_but_decide_makes_a_decision(tmp_path, invoke, monkeypatch):
         "case add views": (folder, image.name, image.name, "--shift", "mesial"),
         "case add length": (folder, *canal, *stated, "--ends-at", "radiographic apex"),
         "case show": (folder, "--combine"),
+        "case report": (folder, "--html", tmp_path / "x.html", "--share", tmp_path / "shared"),
         "case correct": (folder, "6", "--why", "wrong canal", "--canal", "B"),
         "case demo": (folder / "again",),
     }
@@ -334,3 +335,25 @@ def test_no_command_but_decide_makes_a_decision(tmp_path, invoke, monkeypatch):
         assert [case.decision(one.label) for one in case.canals] == [None] * len(case.canals), name
     for path in tmp_path.rglob("radlength-case.json"):
         assert b'"kind":"decision"' not in path.read_bytes()
+
+
+def test_report_writes_every_form_and_a_copy(measured, invoke, tmp_path):
+    places = {kind: tmp_path / f"case.{kind}" for kind in ("pdf", "html", "csv", "json")}
+    words = [f"--{'json-file' if kind == 'json' else kind}" for kind in places]
+    given = [word for pair in zip(words, places.values(), strict=True) for word in pair]
+    done = invoke("case", "report", measured, *given, "--share", tmp_path / "shared", "--json")
+    assert done.json["status"] == NOT_CONFIRMED
+    assert {kind: Path(done.json[kind]) for kind in places} == places
+    assert all(place.stat().st_size > 300 for place in places.values())
+    assert "burned into the pixels" in done.json["reminder"]
+    assert NOT_CONFIRMED in places["html"].read_text(encoding="utf-8")
+    assert CAUTION in places["csv"].read_text(encoding="utf-8-sig")
+    again = invoke("case", "report", measured, "--html", tmp_path / "case.html")
+    assert f"html written: {tmp_path / 'case.html'}" in again.out
+
+
+def test_report_never_replaces_a_file_of_the_case(measured, invoke):
+    done = invoke("case", "report", measured, "--json-file", measured / "radlength-case.json")
+    assert done.code == 1
+    assert "would replace a file of the case" in done.err
+    assert invoke("case", "report", measured).code == 2

@@ -1,0 +1,156 @@
+"""A case as page and table: what stands there, and that it says estimate until somebody decided."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+from helpers.made_case import NOON, full_case, with_canal, with_decision, with_length
+from helpers.reports import EVIL, SCRIPT
+
+from radlength.errors import ReportError
+from radlength.record import Case, add_canal, correct_length, new_reference_point, note_canal
+from radlength.report import case_csv, case_html, case_json, case_pages, case_pdf
+from radlength.report.case_tables import CASE_COLUMNS
+from radlength.report.drawing import Label, svg
+from radlength.trade import CAUTION, NOT_CONFIRMED
+
+
+@pytest.fixture
+def case(tmp_path: Path) -> Case:
+    return full_case(tmp_path)
+
+
+def test_without_a_decision_every_output_says_estimate(case: Case, tmp_path: Path) -> None:
+    made = case_pages(case, tmp_path)
+    assert [page.status for page in made] == [f"{NOT_CONFIRMED} · invented case"]
+    assert all(NOT_CONFIRMED in canal.decision for canal in made[0].canals)
+    assert NOT_CONFIRMED in case_html(made)
+    assert NOT_CONFIRMED in case_csv(case)
+    assert json.loads(case_json(case))["status"] == NOT_CONFIRMED
+    for text in (case_html(made), case_csv(case), case_json(case)):
+        assert CAUTION.split("'")[0] in text
+
+
+def test_a_decision_stands_with_its_person_and_its_base(case: Case, tmp_path: Path) -> None:
+    page = case_pages(with_decision(case, 20.5, short_mm=1.0, why="felt"), tmp_path)[0]
+    wanted = "20.5 mm, 1 mm short of the radiographic apex; decided by invented person, 2026-01-02; based on"
+    assert page.canals[0].decision.startswith(wanted)
+    assert page.canals[0].decision.endswith("because: felt")
+    assert page.status.startswith(NOT_CONFIRMED)
+    decided = with_decision(with_decision(case, 20.5, short_mm=1.0), 21.0, canal="46 D")
+    assert case_pages(decided, tmp_path)[0].status.startswith("decided by a person")
+
+
+def test_a_page_a_tooth(case: Case, tmp_path: Path) -> None:
+    case = with_length(with_canal(case, tooth="47"), canal="47 MB")
+    made = case_pages(case, tmp_path)
+    assert [page.tooth for page in made] == ["46", "47"]
+    assert [row.canal for row in made[1].rows] == ["47 MB"]
+    assert case_html(made).count("<section") == 2
+
+
+def test_corrected_lengths_and_earlier_series_stay_and_are_told(case: Case, tmp_path: Path) -> None:
+    number = case.lengths("46 D")[0].number
+    case = correct_length(case, number, value_mm=20.0, why="slipped", when=NOON)
+    case = new_reference_point(case, "MB", "reduced cusp", why="cusp reduced", when=NOON)
+    rows = {row.number: row for row in case_pages(case, tmp_path)[0].rows}
+    assert not rows[str(number)].stands
+    assert "corrected by" in rows[str(number)].note
+    assert "slipped" in rows[str(number)].note
+    assert "from an earlier reference point" in rows["6"].note
+    assert rows[str(number + 1)].stands
+
+
+def test_the_image_is_drawn_with_its_marks(case: Case, tmp_path: Path) -> None:
+    page = case_pages(case, tmp_path)[0]
+    caption, drawing = page.drawings[0]
+    assert caption == "1: tooth.tif, working length, 2026-01-02, straight"
+    assert any(isinstance(shape, Label) and "46 MB" in shape.text for shape in drawing.shapes)
+
+
+def test_an_edited_or_missing_image_is_told_and_not_shown(case: Case, tmp_path: Path) -> None:
+    with (tmp_path / "tooth.tif").open("ab") as file:
+        file.write(b"x")
+    page = case_pages(case, tmp_path)[0]
+    assert page.drawings == ()
+    assert "it was edited or replaced" in page.images[1]
+    assert "case-image-edited" in [finding.code for finding in page.doubts]
+    (tmp_path / "tooth.tif").unlink()
+    assert "case-image-missing" in [finding.code for finding in case_pages(case, tmp_path)[0].doubts]
+
+
+def test_the_time_line_has_a_station_a_length_and_the_decision(case: Case, tmp_path: Path) -> None:
+    def stations(case: Case) -> set[str]:
+        chart = case_pages(case, tmp_path)[0].charts[0]
+        return {shape.text for shape in chart.shapes if isinstance(shape, Label) and shape.text.isdecimal()}
+
+    numbers = {str(event.number) for event in case.lengths("46 MB")}
+    assert stations(case) == numbers
+    decided = with_decision(case, 20.5, short_mm=1.0)
+    assert stations(decided) == {*numbers, str(decided.events[-1].number)}
+    assert "decision" in svg(case_pages(decided, tmp_path)[0].charts[0])
+
+
+def test_a_chart_without_a_table_says_so(tmp_path: Path) -> None:
+    case = with_length(with_canal(), landmark="apical foramen")
+    chart = case_pages(note_canal(case, "MB", "open apex", when=NOON), tmp_path)[0].charts[0]
+    assert any("not converted" in shape.text for shape in chart.shapes if isinstance(shape, Label))
+
+
+def test_a_case_without_a_canal_has_no_page(tmp_path: Path) -> None:
+    with pytest.raises(ReportError, match="no canal is in the case; add one"):
+        case_pages(Case.new(), tmp_path)
+
+
+def test_a_canal_without_a_length(tmp_path: Path) -> None:
+    made = case_pages(with_canal(), tmp_path)
+    assert made[0].charts == ()
+    assert "No length is in the case yet." in case_html(made)
+    assert case_pdf(made).startswith(b"%PDF")
+
+
+def _evil(folder: Path) -> Case:
+    case = add_canal(full_case(folder), "46", EVIL[:50], reference_point=f"</svg>{SCRIPT}\x1b[31m", when=NOON)
+    label = case.canals[-1].label
+    case = with_length(case, canal=label, rule=SCRIPT, source=EVIL, ruler=EVIL)
+    case = note_canal(case, label, "other", words=EVIL, when=NOON)
+    return with_decision(case, 21.0, canal=label, by=f"<b>{EVIL}", why=EVIL)
+
+
+def test_nothing_typed_breaks_a_page(tmp_path: Path) -> None:
+    case = _evil(tmp_path)
+    made = case_pages(case, tmp_path, patient="<img src=x onerror=alert(1)>")
+    html = case_html(made)
+    assert "<script" not in html
+    assert "<img" not in html
+    assert "\u202e" not in html
+    assert "\x1b" not in html
+    assert case_pdf(made).startswith(b"%PDF")
+
+
+def test_no_cell_of_the_table_starts_a_formula(tmp_path: Path) -> None:
+    case = _evil(tmp_path)
+    rows = list(csv.reader(io.StringIO(case_csv(case))))
+    assert tuple(rows[0]) == CASE_COLUMNS
+    assert len(rows) == 1 + sum(event.kind == "length" for event in case.events)
+    assert not [cell for row in rows[1:] for cell in row if cell[:1] in "=+@" and cell]
+
+
+def test_the_same_case_gives_the_same_bytes(case: Case, tmp_path: Path) -> None:
+    once, again = case_pages(case, tmp_path), case_pages(case, tmp_path)
+    assert case_html(once) == case_html(again)
+    assert case_pdf(once) == case_pdf(again)
+
+
+def test_many_canals_and_lengths_stay_on_one_page(tmp_path: Path) -> None:
+    case = Case.new()
+    for number in range(6):
+        case = with_canal(case, name=f"canal {number}")
+        for step in range(12):
+            case = with_length(case, 20 + step / 10, canal=f"46 canal {number}")
+    data = case_pdf(case_pages(case, tmp_path))
+    assert data.count(b"/Type /Page\n") == 1
