@@ -9,6 +9,7 @@ import typer
 from radlength.cli.case_options import CaseFolder, EnteredBy
 from radlength.cli.options import Debug, Json
 from radlength.cli.talk import said_plainly
+from radlength.errors import RecordError
 
 EXAMPLE = 'radlength case correct tooth46 5 --value 21 --why "the stop had slipped"'
 
@@ -20,6 +21,9 @@ def correct(
     value: Annotated[float | None, typer.Option(help="The right length, mm.")] = None,
     limit: Annotated[float | None, typer.Option(help="Its right limit, mm.")] = None,
     canal: Annotated[str | None, typer.Option(help="The right canal.")] = None,
+    withdraw: Annotated[
+        bool, typer.Option("--withdraw", help="It should not be there at all: take it out of what counts.")
+    ] = False,
     who: EnteredBy = None,
     as_json: Json = False,
     debug: Debug = False,
@@ -27,11 +31,25 @@ def correct(
     """Correct a length: the old one stays in the case and counts no more."""
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.cli.case import say_saved
-        from radlength.record.case_lengths import correct_length
+        from radlength.record.case_lengths import correct_length, withdraw_length
         from radlength.record.case_store import load_case, save_case
 
-        case = correct_length(
-            load_case(folder), number, why=why, value_mm=value, limit_mm=limit, canal=canal, who=who
-        )
-        words = f"length {number} corrected by number {len(case.events)}"
+        case = load_case(folder)
+        if withdraw:
+            _nothing_else(value, limit, canal)
+            case = withdraw_length(case, number, why=why, who=who)
+            words = f"length {number} withdrawn"
+        else:
+            case = correct_length(case, number, why=why, value_mm=value, limit_mm=limit, canal=canal, who=who)
+            words = f"length {number} corrected by number {len(case.events)}"
         say_saved(case, save_case(case, folder), words, as_json=as_json)
+
+
+def _nothing_else(*given: object) -> None:
+    if any(one is not None for one in given):
+        raise RecordError(
+            "a length withdrawn and corrected at once",
+            "one of the two",
+            code="case-withdraw",
+            subject="--withdraw",
+        )

@@ -56,6 +56,9 @@ def length(
     ruler_limit: Annotated[float, typer.Option(help="Limit of that ruler itself, mm.")] = 0.0,
     rule: Annotated[str | None, typer.Option(help="The rule it follows.")] = None,
     source: Annotated[str | None, typer.Option(help="Who published the rule.")] = None,
+    views: Annotated[
+        int | None, typer.Option(help="Number of the pair of views, for --method 'two views'.")
+    ] = None,
     measured: Annotated[str | None, typer.Option(help="When it was measured; now without it.")] = None,
     replaces: Annotated[int | None, typer.Option(help="Number of a length that this one corrects.")] = None,
     why: Why = None,
@@ -96,6 +99,7 @@ def length(
                 "source": source,
                 "ruler": ruler,
                 "ruler_limit_mm": ruler_limit,
+                "views": views,
             }
             case = _stated(case, canal, method, (value, limit), (ends_at, short), locator, common | told)
         written = save_case(case, folder)

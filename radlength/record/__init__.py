@@ -3,7 +3,13 @@
 from radlength.record.case import Case
 from radlength.record.case_canals import add_canal, new_reference_point, note_canal
 from radlength.record.case_images import add_image, add_views
-from radlength.record.case_lengths import add_length, add_length_of_image, correct_length, stated_length
+from radlength.record.case_lengths import (
+    add_length,
+    add_length_of_image,
+    correct_length,
+    stated_length,
+    withdraw_length,
+)
 from radlength.record.case_parse import dump_case, parse_case
 from radlength.record.case_state import canal_state
 from radlength.record.case_store import case_path, load_case, save_case
@@ -44,4 +50,5 @@ __all__ = [
     "save_record",
     "stated_length",
     "stated_radiograph",
+    "withdraw_length",
 ]

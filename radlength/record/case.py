@@ -22,6 +22,7 @@ from radlength.record.case_models import (
     Event,
     ImageAdded,
     LengthAdded,
+    LengthWithdrawn,
     ReferencePoint,
     ViewPair,
 )
@@ -159,10 +160,12 @@ class Case(Frozen):
         return tuple(event for event in self.of_kind(CanalNote) if label in (event.canal, event.other))
 
     def lengths(self, label: str, *, corrected: bool = False) -> tuple[LengthAdded, ...]:
-        """Return the lengths of a canal that stand; with `corrected` also those that a correction replaced."""
+        """Return the lengths of a canal that stand; with `corrected` also those replaced or withdrawn."""
         if corrected:
             return tuple(event for event in self.of_kind(LengthAdded) if event.canal == label)
-        return tuple(event for event in _standing(self.of_kind(LengthAdded)) if event.canal == label)
+        gone = {event.length for event in self.of_kind(LengthWithdrawn)}
+        standing = _standing(self.of_kind(LengthAdded))
+        return tuple(event for event in standing if event.canal == label and event.number not in gone)
 
     def present_lengths(self, label: str) -> tuple[LengthAdded, ...]:
         """Return the standing lengths of a canal from its present reference point, in the order of measuring."""

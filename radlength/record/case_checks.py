@@ -14,6 +14,7 @@ from radlength.record.case_models import (
     Decision,
     ImageAdded,
     LengthAdded,
+    LengthWithdrawn,
     ReferencePoint,
     ViewPair,
 )
@@ -152,7 +153,17 @@ def _length(event: LengthAdded, seen: _Seen) -> Iterator[str]:
         yield f"event {event.found.image} is no image"
     if event.views is not None and event.views not in seen.views:
         yield f"event {event.views} is no pair of views"
+    if (event.method == "two views") != (event.views is not None):
+        yield "a length of two views without its pair, or a pair with another method"
     seen.lengths[event.number] = event
+
+
+def _withdrawn(event: LengthWithdrawn, seen: _Seen) -> Iterator[str]:
+    if event.length not in seen.lengths:
+        yield f"event {event.length} is no length before it"
+    if event.length in seen.replaced:
+        yield f"event {event.length} was replaced or withdrawn already"
+    seen.replaced.add(event.length)
 
 
 def _sound(event: LengthAdded) -> Iterator[str]:
@@ -178,7 +189,7 @@ def _decision(event: Decision, seen: _Seen) -> Iterator[str]:
         if base is None or base.canal != event.canal or base.series != event.series:
             yield f"event {number} is no length of {event.canal} from its present reference point"
         if number in seen.replaced:
-            yield f"length {number} was corrected"
+            yield f"length {number} was corrected or withdrawn"
     before = [n for n, e in seen.decisions.items() if (e.canal, e.series) == (event.canal, event.series)]
     if event.replaces != (before[-1] if before else None):
         yield f"it replaces {event.replaces}, the decision before it is {before[-1] if before else None}"
@@ -198,7 +209,7 @@ def _replacing(number: int | None, known: set[int], what: str, seen: _Seen) -> I
     if number not in known:
         yield f"it replaces event {number}, which is no {what} before it"
     if number in seen.replaced:
-        yield f"event {number} was replaced already"
+        yield f"event {number} was replaced or withdrawn already"
     seen.replaced.add(number)
 
 
@@ -209,5 +220,6 @@ _CHECKS: dict[type, Callable[[Any, _Seen], Iterator[str]]] = {
     CanalNote: _note,
     ViewPair: _views,
     LengthAdded: _length,
+    LengthWithdrawn: _withdrawn,
     Decision: _decision,
 }

@@ -10,7 +10,7 @@ from radlength.errors import RecordError
 from radlength.finding import Finding
 from radlength.record.case import Case
 from radlength.record.case_images import file_sha256
-from radlength.record.case_models import FoundInRecord, ImageAdded, LengthAdded
+from radlength.record.case_models import FoundInRecord, ImageAdded, LengthAdded, ReferencePoint
 from radlength.record.models import StoredConfirmation, StoredEstimate
 from radlength.record.record import Record
 from radlength.record.store import load_record
@@ -102,6 +102,7 @@ def _length(case: Case, home: Path, length: LengthAdded) -> Iterator[Finding]:
         record = load_record(home / image.path)
     except RecordError:
         return
+    yield from _other_words(case, record, length)
     kept = _kept(record, length.found)
     lengths = [one.working_length if length.short_mm else one.canal_length for one in kept]
     values = [one.value_mm for one in lengths if one is not None]
@@ -120,6 +121,24 @@ def _length(case: Case, home: Path, length: LengthAdded) -> Iterator[Finding]:
             f"{values[-1]:.2f} mm.",
             "One of the files was edited by hand: find out which.",
             "serious",
+            length.canal,
+        )
+
+
+def _other_words(case: Case, record: Record, length: LengthAdded) -> Iterator[Finding]:
+    """Yield a doubt where the record names another reference point than the series the length was put into."""
+    found = length.found
+    entry = next((one for one in record.canals if found and one.id == found.canal), None)
+    words = case.event(length.series, ReferencePoint).words
+    if entry is None or not entry.canal.reference_point.strip():
+        return
+    if entry.canal.reference_point.strip().casefold() != words.strip().casefold():
+        yield Finding(
+            "case-reference-point-differs",
+            f"Length {length.number} counts from {words!r}, the record of its image from "
+            f"{entry.canal.reference_point!r}.",
+            "Make sure that both are one place; if not, begin a new series.",
+            "question",
             length.canal,
         )
 

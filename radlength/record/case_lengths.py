@@ -15,6 +15,7 @@ from radlength.record.case_models import (
     ImageAdded,
     LengthAdded,
     LengthMethod,
+    LengthWithdrawn,
     LocatorReading,
 )
 from radlength.record.made import made, shown
@@ -315,6 +316,20 @@ def correct_length(
 
 
 _OF_THE_ENTRY = {"number", "entered", "who", "kind"}
+
+
+def withdraw_length(
+    case: Case, number: int, *, why: str, who: str | None = None, when: datetime | None = None
+) -> Case:
+    """Return the case with a length that should not be there taken out of what counts; it stays readable.
+
+    Raises
+    ------
+    RecordError
+        No such length, one that is gone already, or no reason.
+    """
+    case.event(number, LengthAdded)
+    return case.with_event(LengthWithdrawn, when=when, who=who, length=number, why=why)
 
 
 def _own_limit(old: LengthAdded) -> float:

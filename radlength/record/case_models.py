@@ -199,6 +199,14 @@ class LengthAdded(Event):
     why: Words | None = None
 
 
+class LengthWithdrawn(Event):
+    """A length that should not be there, and why. It stays in the case and counts no more."""
+
+    kind: Literal["withdrawal"] = "withdrawal"
+    length: Number
+    why: NotEmpty
+
+
 class Decision(Event):
     """The working length that a person decided on. Its number is frozen.
 
@@ -231,6 +239,13 @@ class Decision(Event):
 
 
 CaseEvent = Annotated[
-    ImageAdded | CanalAdded | ReferencePoint | CanalNote | ViewPair | LengthAdded | Decision,
+    ImageAdded
+    | CanalAdded
+    | ReferencePoint
+    | CanalNote
+    | ViewPair
+    | LengthAdded
+    | LengthWithdrawn
+    | Decision,
     Field(discriminator="kind"),
 ]

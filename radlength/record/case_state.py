@@ -194,7 +194,7 @@ def _of_decision(case: Case, made: Decision) -> Iterator[Finding]:
     if gone:
         yield Finding(
             "decision-base-corrected",
-            f"The decision rests on length {', '.join(map(str, gone))}, which was corrected afterwards.",
+            f"The decision rests on length {', '.join(map(str, gone))}, which was corrected or withdrawn afterwards.",
             "Look at the correction and decide again.",
             "serious",
             made.canal,

@@ -19,7 +19,7 @@ from radlength.record import Case, load_record, measure_record, stated_radiograp
 from radlength.record.case_files import case_file_findings
 from radlength.record.case_findings import case_findings
 from radlength.record.case_images import file_sha256
-from radlength.record.case_models import ImageAdded, LengthAdded, LocatorReading
+from radlength.record.case_models import ImageAdded, LengthAdded, LengthWithdrawn, LocatorReading
 from radlength.record.case_state import CanalState, canal_state
 from radlength.report.case_chart import case_chart
 from radlength.report.catalogue import Words
@@ -196,12 +196,15 @@ def _rows(case: Case, label: str, words: Words) -> Iterator[LengthRow]:
     moved: tuple[Reading | None, ...] = state.side_by_side.at_apex if state.side_by_side else ()
     at_apex = {event.number: one for event, one in zip(state.lengths, moved, strict=True)}
     gone = {e.replaces: e for e in case.of_kind(LengthAdded) if e.replaces is not None}
+    taken_out = {e.length: e.why for e in case.of_kind(LengthWithdrawn)}
     for event in case.lengths(label, corrected=True):
         one = at_apex.get(event.number)
         by = gone.get(event.number)
         old = words("case_old_series") if event.number not in at_apex else ""
         if by is not None:
             old = words("case_replaced", number=by.number, why=clean(by.why or ""))
+        elif event.number in taken_out:
+            old = words("case_withdrawn", why=clean(taken_out[event.number]))
         yield LengthRow(
             number=str(event.number),
             canal=clean(label, 80),

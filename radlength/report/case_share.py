@@ -26,6 +26,7 @@ from radlength.record.case_models import (
     FoundInRecord,
     ImageAdded,
     LengthAdded,
+    LengthWithdrawn,
     ReferencePoint,
     ViewPair,
 )
@@ -75,7 +76,11 @@ def share_case(case: Case, folder: str | os.PathLike[str], out: Path) -> Shared:
         The folder holds something, a file of the case is not what it was, or a copy would measure another length.
     """
     home = Path(folder)
-    wrong = [finding for finding in case_file_findings(case, home) if finding.severity != "note"]
+    wrong = [
+        finding
+        for finding in case_file_findings(case, home)
+        if finding.severity == "serious" or finding.code == "case-record-changed"
+    ]
     if wrong:
         raise ReportError(
             f"a file of the case is not what it was: {wrong[0].sentence}",
@@ -185,6 +190,10 @@ def _length(event: LengthAdded, copied: _Copy) -> dict[str, Any]:
     }
 
 
+def _withdrawn(_event: LengthWithdrawn, _copied_so_far: _Copy) -> dict[str, Any]:
+    return {"why": NOT_SHARED}
+
+
 def _found(found: FoundInRecord | None, copied: _Copy) -> FoundInRecord | None:
     """Return where the result is kept in the copy; ``None`` where it is not kept there."""
     if found is None:
@@ -220,6 +229,7 @@ _FIELDS: Mapping[type, Callable[[Any, _Copy], dict[str, Any]]] = {
     CanalNote: _note,
     ViewPair: _views,
     LengthAdded: _length,
+    LengthWithdrawn: _withdrawn,
     Decision: _decision,
 }
 

@@ -24,6 +24,7 @@ CASE_WORDS: dict[str, str] = {
     "case_at_apex": "to the radiographic apex",
     "case_not_converted": "not converted: no table leads there",
     "case_replaced": "corrected by {number}: {why}",
+    "case_withdrawn": "withdrawn: {why}",
     "case_old_series": "from an earlier reference point",
     "case_rule": "rule: {rule}",
     "case_locator": "mark {mark}, read {read} mm, deduction {deduction} mm{more}",

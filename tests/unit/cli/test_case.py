@@ -121,6 +121,14 @@ def test_a_correction(measured, invoke):
     assert [one.number for one in case.lengths("46 MB")] == [4, 5]
 
 
+def test_a_withdrawal(measured, invoke):
+    done = invoke("case", "correct", measured, 3, "--withdraw", "--why", "entered twice")
+    assert "length 3 withdrawn" in done.out
+    assert [one.number for one in load_case(measured).lengths("46 MB")] == [4]
+    done = invoke("case", "correct", measured, 4, "--withdraw", "--value", "20", "--why", "x")
+    assert "a length withdrawn and corrected at once" in done.err
+
+
 def test_images_notes_points_and_views(folder, invoke):
     for name in ("tooth.tif", "shifted.tif"):
         write_marked_image(folder, name)

@@ -26,6 +26,7 @@ from radlength.record import (
     new_reference_point,
     note_canal,
     stated_length,
+    withdraw_length,
 )
 from radlength.record.case_lengths import locator_reading
 from radlength.record.case_models import ImageAdded, LengthAdded
@@ -106,6 +107,18 @@ def test_a_corrected_locator_length_keeps_its_deduction():
     assert (new.locator.read_mm, new.locator.deduction_mm, new.length.value_mm) == (20.5, 0.5, 20.0)
 
 
+def test_a_withdrawn_length_stays_and_counts_no_more():
+    case = withdraw_length(with_length(with_length(with_canal()), 21.2), 3, why="entered twice", when=NOON)
+    assert [length.number for length in case.lengths("46 MB")] == [4]
+    assert [length.number for length in case.lengths("46 MB", corrected=True)] == [3, 4]
+    with pytest.raises(RecordError, match="event 3 was replaced or withdrawn already"):
+        correct_length(case, 3, value_mm=20.0, why="x")
+    with pytest.raises(RecordError, match="event 3 was replaced or withdrawn already"):
+        withdraw_length(case, 3, why="x")
+    with pytest.raises(RecordError, match=r"\$\.why"):
+        withdraw_length(case, 4, why=" ")
+
+
 def test_a_value_of_an_image_is_not_corrected_by_hand(tmp_path):
     case = full_case(tmp_path)
     number = case.lengths("46 MB")[0].number
@@ -146,6 +159,20 @@ def test_adding_an_image_again_replaces_its_entry(tmp_path):
     assert len(list(case.of_kind(ImageAdded))) == 2
 
 
+def test_a_length_of_two_views_names_its_pair(tmp_path):
+    case = with_canal()
+    for name in ("a.png", "b.png"):
+        (tmp_path / name).write_bytes(b"invented")
+        case = add_image(case, tmp_path, name, stage="pre-operative", taken=date(2026, 1, 2), when=NOON)
+    case = add_views(case, 3, 4, shift="mesial", when=NOON)
+    assert with_length(case, method="two views", views=5).lengths("46 MB")[0].views == 5
+    for wrong in ({"method": "two views"}, {"views": 5}):
+        with pytest.raises(RecordError, match="without its pair, or a pair with another method"):
+            with_length(case, **wrong)
+    with pytest.raises(RecordError, match="event 3 is no pair of views"):
+        with_length(case, method="two views", views=3)
+
+
 def test_two_views_are_linked(tmp_path):
     case = Case.new()
     for name in ("straight.tif", "shifted.tif"):
@@ -180,7 +207,7 @@ REFUSED = {
         lambda case: correct_length(
             correct_length(case, 3, value_mm=20.0, why="x"), 3, value_mm=20.5, why="x"
         ),
-        "event 3 was replaced already",
+        "event 3 was replaced or withdrawn already",
     ),
     "impossible length": (lambda case: with_length(case, 70.0), "a length of 70 mm"),
     "no limit": (lambda case: with_length(case, limit_mm=0.0), "no length is exact"),

@@ -82,7 +82,7 @@ def test_a_decision_before_any_length_is_refused():
 
 def test_a_decision_on_a_corrected_length_is_refused():
     case = correct_length(with_length(with_canal()), 3, value_mm=20.0, why="slipped", when=NOON)
-    with pytest.raises(RecordError, match="length 3 was corrected"):
+    with pytest.raises(RecordError, match="length 3 was corrected or withdrawn"):
         with_decision(case, based_on=[3])
 
 
@@ -101,17 +101,23 @@ def test_only_one_place_makes_one_and_only_one_command_calls_it():
         for node in ast.walk(tree):
             if isinstance(node, ast.ImportFrom) and node.module == "radlength.record.case_decide":
                 callers.add(name)
-            if isinstance(node, ast.Call):
-                given = [*node.args, *(keyword.value for keyword in node.keywords), node.func]
-                if any(isinstance(one, ast.Name) and one.id == "Decision" for one in given):
-                    makers.add(name)
-    makers = {name for name in makers if name not in _READERS}
-    assert makers == {"record/case_decide.py"}
+            if isinstance(node, ast.ImportFrom) and node.module == "radlength.record.case_models":
+                makers |= {name for one in node.names if one.name == "Decision"}
+    assert makers - READERS == {"record/case_decide.py"}
     assert callers == {"cli/case_decide.py"}
 
 
-_READERS = {"record/case.py", "record/case_checks.py", "record/case_state.py"}
-"""They ask whether an event is a decision; the tests below show that they make none."""
+READERS = {"record/case.py", "record/case_checks.py", "record/case_state.py", "report/case_share.py"}
+"""They ask whether an event is a decision, or copy one; the tests below show that they make none."""
+
+
+@pytest.mark.parametrize("name", sorted(READERS))
+def test_readers_never_call_it(name):
+    for node in ast.walk(ast.parse((PACKAGE / name).read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Call):
+            assert not (isinstance(node.func, ast.Name) and node.func.id == "Decision")
+            if isinstance(node.func, ast.Attribute) and node.func.attr == "with_event":
+                pytest.fail(f"{name} adds events")
 
 
 def test_no_public_call_makes_one(tmp_path):
@@ -139,6 +145,9 @@ def test_no_public_call_makes_one(tmp_path):
         ),
         "correct_length": lambda: case_lengths.correct_length(
             case, case.lengths("46 D")[0].number, value_mm=20.0, why="slipped"
+        ),
+        "withdraw_length": lambda: case_lengths.withdraw_length(
+            case, case.lengths("46 D")[0].number, why="twice"
         ),
         "canal_state": lambda: case_state.canal_state(case, "46 MB"),
         "save_case": lambda: case_store.save_case(case, tmp_path),

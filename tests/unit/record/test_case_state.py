@@ -1,5 +1,6 @@
 """What a case says of a canal now: comparison, trend, decision, and every doubt with the pair that has none."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -219,6 +220,20 @@ def test_a_number_edited_by_hand_is_serious(tmp_path):
     )
     fields |= {"events": tuple(events)}
     assert files(Case(**fields), tmp_path) == ["case-result-gone"]
+
+
+def test_another_reference_point_in_the_record_is_asked_about(tmp_path):
+    case = full_case(tmp_path)
+    image = tmp_path / "tooth.tif"
+    record = load_record(image)
+    entry = record.canals[0]
+    named = replace(entry.canal, reference_point="distal cusp")
+    save_record(record.with_canal(named, reference=entry.reference, terminus=entry.terminus))
+    assert files(case, tmp_path) == ["case-record-changed", *["case-reference-point-differs"] * 2]
+    record = load_record(image)
+    named = replace(entry.canal, reference_point=" Mesiobuccal cusp")
+    save_record(record.with_canal(named, reference=entry.reference, terminus=entry.terminus))
+    assert files(case, tmp_path) == ["case-record-changed"]
 
 
 def test_an_image_without_a_record_is_sound(tmp_path):

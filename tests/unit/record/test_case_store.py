@@ -228,6 +228,7 @@ def test_there_is_a_fixture_of_every_version_and_it_loads(version):
         "note",
         "views",
         "length",
+        "withdrawal",
         "decision",
     }
 

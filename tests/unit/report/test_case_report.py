@@ -12,7 +12,7 @@ from helpers.made_case import NOON, full_case, with_canal, with_decision, with_l
 from helpers.reports import EVIL, SCRIPT
 
 from radlength.errors import ReportError
-from radlength.record import Case, add_canal, correct_length, new_reference_point, note_canal
+from radlength.record import Case, add_canal, correct_length, new_reference_point, note_canal, withdraw_length
 from radlength.report import case_csv, case_html, case_json, case_pages, case_pdf
 from radlength.report.case_tables import CASE_COLUMNS
 from radlength.report.drawing import Label, svg
@@ -63,6 +63,13 @@ def test_corrected_lengths_and_earlier_series_stay_and_are_told(case: Case, tmp_
     assert "slipped" in rows[str(number)].note
     assert "from an earlier reference point" in rows["6"].note
     assert rows[str(number + 1)].stands
+
+
+def test_a_withdrawn_length_is_told(case: Case, tmp_path: Path) -> None:
+    number = case.lengths("46 D")[0].number
+    case = withdraw_length(case, number, why="entered twice", when=NOON)
+    row = {row.number: row for row in case_pages(case, tmp_path)[0].rows}[str(number)]
+    assert (row.note, row.stands) == ("withdrawn: entered twice", False)
 
 
 def test_the_image_is_drawn_with_its_marks(case: Case, tmp_path: Path) -> None:

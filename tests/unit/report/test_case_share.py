@@ -20,6 +20,7 @@ from radlength.record import (
     new_reference_point,
     note_canal,
     save_case,
+    withdraw_length,
 )
 from radlength.record.case_files import case_file_findings
 from radlength.record.case_state import CanalState
@@ -74,6 +75,8 @@ def _canaried(folder: Path) -> Case:
     case = case.model_copy(update={"events": (*case.events[:-1], marked)})
     number = case.lengths(label)[0].number
     case = correct_length(case, number, value_mm=20.5, why=f"{CANARY} why", who=CANARY, when=WHEN)
+    case = with_length(case, 20.1, canal=label, who=CANARY, when=WHEN)
+    case = withdraw_length(case, len(case.events), why=f"{CANARY} twice", who=CANARY, when=WHEN)
     case = note_canal(case, label, "other", other="46 MB", words=f"{CANARY} note", who=CANARY, when=WHEN)
     case = new_reference_point(case, "D", f"{CANARY} edge", why=f"{CANARY} reason", who=CANARY, when=WHEN)
     return with_decision(case, 20.5, canal=label, by=f"{CANARY} person", why=f"{CANARY} because", when=WHEN)
@@ -138,7 +141,7 @@ def test_what_is_shared_between_lengths_stays_shared(case: Case, tmp_path: Path)
     rulers = [
         e.ruler for e in load_case(tmp_path / "out").lengths("46 supernumerary canal 3", corrected=True)
     ]
-    assert rulers == ["ruler 1", "ruler 2", None, "ruler 1"]
+    assert rulers == ["ruler 1", "ruler 2", None, "ruler 1", None]
 
 
 def test_a_file_that_is_not_what_it_was_is_not_shared(case: Case, tmp_path: Path) -> None:
