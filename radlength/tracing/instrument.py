@@ -173,7 +173,7 @@ def _look(
     best = int(np.argmax(_likely(axes, ends, clicks_mm[1])))
     axis, end = axes[best], ends[best]
     signs = instrument_signs(grey, axis, end, clicks_mm, side_mm, (0.0, top))
-    doubts = instrument_doubts(signs, sure=end.sure, dark=dark)
+    doubts = instrument_doubts(signs, sure=end.sure)
     tip_mm = end.point_mm + offset.mm * end.along
     line = _joined(axis, end, tip_mm)
     path = _equal_steps(line, max(round(_length(line) / PATH_MM), 2) + 1)

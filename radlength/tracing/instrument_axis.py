@@ -153,10 +153,11 @@ def _search(
     cost = STIFF * moves.astype(np.float64) ** 2
     total, came = reward[0], np.zeros(reward.shape, dtype=np.intp)
     columns = np.arange(reward.shape[1])
+    padded = np.full(len(columns) + 2 * STEPS, -np.inf)
+    windows = np.lib.stride_tricks.sliding_window_view(padded, len(columns))
     for row in range(1, len(reward)):
-        padded = np.pad(total, STEPS, constant_values=-np.inf)
-        options = np.stack([padded[STEPS + move : STEPS + move + len(columns)] for move in moves])
-        options -= cost[:, None]
+        padded[STEPS:-STEPS] = total
+        options = windows - cost[:, None]
         best = options.argmax(axis=0)
         came[row] = columns + moves[best]
         total = options[best, columns] + reward[row]

@@ -22,8 +22,10 @@ STEP = (0.45, 1.6)
 SURE = 0.9
 MOVED_MM = 0.7
 START_MM = 0.8
-BESIDE, BESIDE_MM, BESIDE_DARK_MM = 0.6, 0.4, 0.9
-"""Another line as strong as this, as near as this; beside bright metal two dark lines run, its flanks."""
+BESIDE, BESIDE_MM = 0.6, 0.4
+"""Another line as strong as this, as near as this."""
+DARKER = 1.0
+"""Beside bright metal grey falls by less than this part of its height."""
 THICKER = 1.3
 
 DARK = Finding(
@@ -54,8 +56,6 @@ def instrument_doubts(
         Its signs.
     sure
         The fit's own probability.
-    dark
-        Whether a dark line was followed.
 
     Notes
     -----
@@ -64,7 +64,7 @@ def instrument_doubts(
     even = _even(signs)
     if even:
         return (even,)
-    found = (_line(signs), _end(signs, sure), _clicks(signs), _beside(signs, dark=dark), _turned(signs))
+    found = (_line(signs), _end(signs, sure), _clicks(signs), _beside(signs), _turned(signs))
     return tuple(one for one in found if one is not None)
 
 
@@ -113,9 +113,13 @@ def _clicks(signs: InstrumentSigns) -> Finding | None:
     return None
 
 
-def _beside(signs: InstrumentSigns, *, dark: bool) -> Finding | None:
-    near = signs.beside_mm < (BESIDE_DARK_MM if dark else BESIDE_MM)
-    if signs.beside <= BESIDE or not near:
+def _beside(signs: InstrumentSigns) -> Finding | None:
+    if signs.darker > DARKER:
+        words = (
+            "Beside the line grey falls further than the line is high, as at the flank of metal that is dark."
+        )
+        return _doubt("instrument-flank", words, "Say whether the image is stored inverted.")
+    if signs.beside <= BESIDE or signs.beside_mm >= BESIDE_MM:
         return None
     words = f"Another line as strong runs {signs.beside_mm:.1f} mm beside this one near the tip."
     return _doubt("instrument-beside-another", words, "Look which of them is meant.")

@@ -20,6 +20,9 @@ BESIDE_MM = (0.17, 0.8)
 """Where beside the line another one would make the tip doubtful."""
 STRETCH_MM = (1.4, 0.2)
 """The part of the line before its tip where that is looked for."""
+DARK_MM = 0.9
+EVEN = 0.5
+"""Grey across a line that changes by less does not change: what is left comes from the place between pixels."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +45,9 @@ class InstrumentSigns:
         Height of the strongest other line beside it near the tip, as a share of its own.
     beside_mm
         How far beside that one runs.
+    darker
+        Depth of the strongest dark line within 0.9 mm near the tip, as a share of its own height: on both sides of
+        bright metal grey falls by about half as much, beside dark metal by more.
     thicker
         Width near the tip over width in the middle.
     saturated
@@ -60,6 +66,7 @@ class InstrumentSigns:
     start_miss_mm: float
     beside: float
     beside_mm: float
+    darker: float
     thicker: float
     saturated: float
     flat: float
@@ -93,7 +100,7 @@ def instrument_signs(
     stands = _before(axis, end)
     last = stands[-round(NEAR_TIP_MM / ROW_MM) :]
     margin = 0.3
-    beside, beside_mm = _beside(grey, end, side_mm)
+    beside, beside_mm, darker = _beside(grey, end, side_mm)
     around = end.point_mm + margin * np.array([[1.0, 0], [-1, 0], [0, 1], [0, -1]])
     across = steps(-0.9, 0.9, STEP_MM)
     strip = strip_along(grey, end.axis_mm, across, side_mm)
@@ -108,9 +115,10 @@ def instrument_signs(
         start_miss_mm=float(np.hypot(*(axis.points_mm - start).T).min()),
         beside=beside,
         beside_mm=beside_mm,
+        darker=darker,
         thicker=_thicker(grey, axis, end, side_mm),
         saturated=float(np.mean((core <= ends[0]) | (core >= ends[1]))),
-        flat=float(np.mean(np.ptp(wide, axis=1) <= 0)),
+        flat=float(np.mean(np.ptp(wide, axis=1) < EVEN)),
         outside=not bool(inside(around, (grey.shape[0], grey.shape[1]), side_mm).all()),
     )
 
@@ -134,21 +142,24 @@ def _profile(
     )
 
 
-def _beside(grey: NDArray[np.generic], end: End, side_mm: FloatArray) -> tuple[float, float]:
+def _beside(grey: NDArray[np.generic], end: End, side_mm: FloatArray) -> tuple[float, float, float]:
+    """Return height and distance of the strongest other bright line, and depth of the strongest dark one."""
     count = len(end.axis_mm)
     first, last = (max(count - 1 - round(part / ROW_MM), 0) for part in STRETCH_MM)
     if last - first < 2:
-        return 0.0, 0.0
+        return 0.0, 0.0, 0.0
     answer = _profile(grey, end.axis_mm[first : last + 1], side_mm, min(end.width_mm, 0.09))
     middle = len(answer) // 2
     tops = np.flatnonzero((answer[1:-1] > answer[:-2]) & (answer[1:-1] >= answer[2:])) + 1
     away = np.abs(tops - middle) * STEP_MM
     other = tops[(away >= max(BESIDE_MM[0], 1.2 * end.width_mm)) & (away <= BESIDE_MM[1])]
     own = max(float(answer[middle - 4 : middle + 5].max()), 1e-9)
+    near = np.abs(np.arange(len(answer)) - middle) * STEP_MM <= DARK_MM
+    darker = float(-answer[near].min() / own)
     if not other.size or answer[other].max() <= 0:
-        return 0.0, 0.0
+        return 0.0, 0.0, darker
     strongest = other[answer[other].argmax()]
-    return float(answer[strongest] / own), float(abs(strongest - middle) * STEP_MM)
+    return float(answer[strongest] / own), float(abs(strongest - middle) * STEP_MM), darker
 
 
 def _thicker(grey: NDArray[np.generic], axis: Axis, end: End, side_mm: FloatArray) -> float:

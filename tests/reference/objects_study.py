@@ -379,7 +379,7 @@ def false_flags(rows):
 HARD_ROWS = ("tip, click beside", "tip, click short", "tip, click beyond", "tip, reversed clicks")
 HARD_ROWS += ("tip, faint image", "tip, noise only")
 NONE_ROWS = ("random click, ball", "random click, wire", "random click, beads", "beads on a rod")
-_HEAD = f"{'what':24} {'n':>5}  {'p50':>7} {'p95 (95 % interval)':>26}  {'in 0.3':>7}  {'refused':>7} {'false flags':>11}"
+_HEAD = f"{'what':24} {'n':>5}  {'p50':>7} {'p95 (95 % interval)':>26}  {'in 0.3':>7}  {'refused':>7} {'flagged':>11}"
 SHOWN = (
     "click",
     "tip",

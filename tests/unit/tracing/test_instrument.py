@@ -1,0 +1,259 @@
+"""Instruments drawn by hand: where axis and tip are known, and where there is none."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from helpers.object_images import PIXEL_MM, bent, image_of, instrument_grey
+
+from radlength.errors import ImageError, MarkError, TradeError
+from radlength.imaging import Radiograph
+from radlength.length import Canal, estimate_length
+from radlength.scale import Reference
+from radlength.tracing import FoundInstrument, find_instrument
+from radlength.tracing.instrument_doubt import instrument_confidence, instrument_doubts
+from radlength.tracing.instrument_signs import InstrumentSigns
+from radlength.trade import tip_offset
+
+TIP = 640.3
+CLICKS = ((40, bent(40) + 4), (TIP - 6, bent(TIP) + 5))
+
+
+def tip_error_mm(found: FoundInstrument, tip_row: float = TIP) -> float:
+    """Distance of the edge that was found, the offset of the point taken away, from the square end."""
+    along = found.tip_px - found.axis_px[-2]
+    edge = found.tip_px - along / np.hypot(*along) * found.offset.mm / PIXEL_MM
+    return float(np.hypot(*(edge - (tip_row, bent(tip_row)))) * PIXEL_MM)
+
+
+LOOKS = {
+    "as it is": {},
+    "16 bit": {"bits": 16},
+    "noisy": {"noise": 6.0},
+}
+
+
+@pytest.mark.parametrize("look", LOOKS.values(), ids=LOOKS)
+def test_tip_and_axis_to_a_fraction_of_a_pixel(look):
+    found = find_instrument(image_of(instrument_grey(), **look), *CLICKS)
+    axis = found.axis_px[found.axis_px[:, 0] > 60]
+    assert found.trusted, found.findings
+    assert tip_error_mm(found) < 0.03
+    assert np.abs(axis[:, 1] - bent(axis[:, 0])).max() * PIXEL_MM < 0.04
+    assert found.confidence > 0.9
+    assert 0 < found.u_tip_mm < 0.1
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_where_the_clicks_lie_hardly_matters(seed):
+    off = np.random.default_rng(seed).normal(0, 0.2 / PIXEL_MM, (2, 2))
+    found = find_instrument(image_of(instrument_grey()), *(np.array(CLICKS) + off))
+    assert tip_error_mm(found) < 0.04
+
+
+def test_the_click_at_the_stop_is_kept_and_the_path_runs_in_its_order():
+    found = find_instrument(image_of(instrument_grey()), *CLICKS)
+    assert found.path_px[0].tolist() == list(CLICKS[0])
+    assert found.path_px[-1] == pytest.approx(found.tip_px)
+    assert (np.diff(found.path_px[:, 0]) > 0).all()
+
+
+def test_points_and_assist_go_into_a_reference():
+    found = find_instrument(image_of(instrument_grey()), *CLICKS)
+    points, assist = found.points_px(), found.assist()
+    assert points.shape == (8, 2)
+    assert (assist.first, assist.last, assist.method) == (1, 7, "instrument tip")
+    assert assist.confidence == found.confidence
+    reference = Reference(path_px=points, length_mm=18.0, assists=(assist,))
+    canal = Canal(tooth="11", name="single", path_px=[*points[:-1], points[-1] + (20, 2)])
+    assert 18.1 < estimate_length(canal, reference).canal_length.value_mm < 19.0
+
+
+def test_a_dark_instrument_is_found_when_said_and_questioned_when_not():
+    bright = image_of(instrument_grey())
+    dark = Radiograph.from_array(255 - bright.stored, row_mm=PIXEL_MM, column_mm=PIXEL_MM)
+    said = find_instrument(dark, *CLICKS, polarity="dark")
+    assert said.trusted, said.findings
+    assert tip_error_mm(said) < 0.03
+    unsaid = find_instrument(dark, *CLICKS)
+    assert not unsaid.trusted
+    assert "instrument-dark" in [one.code for one in unsaid.findings]
+
+
+def test_the_offset_of_the_point_moves_the_tip_along_the_instrument():
+    image = image_of(instrument_grey())
+    plain, cone = (find_instrument(image, *CLICKS, size=25, tip_form=form) for form in ("rounded", "cone"))
+    moved = np.hypot(*(cone.tip_px - plain.tip_px)) * PIXEL_MM
+    assert moved == pytest.approx(cone.offset.mm - plain.offset.mm, abs=1e-9)
+    assert cone.tip_px[0] > plain.tip_px[0]
+    unknown = find_instrument(image, *CLICKS, size=25)
+    assert unknown.u_tip_mm > cone.u_tip_mm
+
+
+def test_size_of_a_pixel_may_be_stated():
+    image = Radiograph.from_array(image_of(instrument_grey()).stored)
+    assumed, stated = (
+        find_instrument(image, *CLICKS),
+        find_instrument(image, *CLICKS, stated_pixel_mm=PIXEL_MM),
+    )
+    assert "trace-pixel-assumed" in [one.code for one in assumed.findings]
+    assert assumed.trusted
+    assert stated.findings == ()
+
+
+def _noise():
+    return image_of(np.full((760, 320), 100.0), noise=6.0)
+
+
+def _flat():
+    return Radiograph.from_array(np.full((760, 320), 90, np.uint8), row_mm=PIXEL_MM, column_mm=PIXEL_MM)
+
+
+def _white():
+    return Radiograph.from_array(np.full((760, 320), 255, np.uint8), row_mm=PIXEL_MM, column_mm=PIXEL_MM)
+
+
+def _goes_on():
+    return image_of(instrument_grey(tip_row=900.0))
+
+
+def _saturated():
+    return image_of(instrument_grey(height=300.0))
+
+
+def _two():
+    grey = instrument_grey()
+    return image_of(70 + (grey - 70) + np.roll(grey - 70, 12, axis=1))
+
+
+DOUBTFUL = {
+    "noise": (_noise, ("instrument-faint", "instrument-no-end")),
+    "flat": (_flat, ("instrument-flat",)),
+    "white": (_white, ("instrument-flat",)),
+    "goes on": (_goes_on, ("instrument-no-end",)),
+    "saturated": (_saturated, ("instrument-saturated",)),
+    "another beside": (_two, ("instrument-beside-another", "instrument-reversed")),
+}
+
+
+@pytest.mark.parametrize(("image", "codes"), DOUBTFUL.values(), ids=DOUBTFUL)
+def test_what_is_no_clear_instrument_is_questioned(image, codes):
+    """A tip that nobody questions and is wrong makes every length measured by it wrong."""
+    found = find_instrument(image(), *CLICKS, polarity="bright")
+    assert not found.trusted
+    assert set(codes) & {one.code for one in found.findings}
+    assert np.isfinite(found.tip_px).all()
+    assert np.isfinite(found.path_px).all()
+
+
+BAD_CLICKS = {
+    "reversed": (CLICKS[1], CLICKS[0]),
+    "tip clicked too short": (CLICKS[0], (TIP - 60, bent(TIP - 60))),
+    "beside": (CLICKS[0], (TIP, bent(TIP) + 45)),
+}
+
+
+@pytest.mark.parametrize("clicks", BAD_CLICKS.values(), ids=BAD_CLICKS)
+def test_clicks_that_are_not_on_stop_and_tip_are_questioned(clicks):
+    assert not find_instrument(image_of(instrument_grey()), *clicks).trusted
+
+
+@pytest.mark.parametrize(
+    ("clicks", "code"),
+    [
+        (((40, 150), (60, 150)), "instrument-length"),
+        (((40, 150), (40, 150)), "instrument-length"),
+        (((-5, 150), (600, 150)), "click-outside"),
+        (((40, 150), (600, 500)), "click-outside"),
+        (((40, 150), (np.nan, 150)), "click-not-a-point"),
+        (((40, 150, 1), (600, 150)), "click-not-a-point"),
+    ],
+    ids=["near", "same", "above", "beside", "no number", "three numbers"],
+)
+def test_clicks_no_instrument_can_lie_between_are_refused(clicks, code):
+    with pytest.raises(MarkError, match="click") as caught:
+        find_instrument(image_of(instrument_grey()), *clicks)
+    assert caught.value.code == code
+
+
+def test_clicks_too_far_apart_are_refused():
+    image = image_of(np.zeros((1600, 60)) + 50)
+    with pytest.raises(MarkError, match=r"48\.0 mm apart"):
+        find_instrument(image, (0, 30), (1599, 30), stated_pixel_mm=None)
+
+
+def test_unknown_point_and_pixel_are_refused():
+    image = image_of(instrument_grey())
+    with pytest.raises(TradeError, match="a point of the form"):
+        find_instrument(image, *CLICKS, tip_form="round")
+    bare = Radiograph.from_array(image.stored)
+    with pytest.raises(ImageError, match="pixel pitch"):
+        find_instrument(bare, *CLICKS, stated_pixel_mm=3.0)
+
+
+@pytest.mark.parametrize("corner", [(0, 0), (0, 319), (759, 0), (759, 319)], ids=str)
+def test_a_click_in_a_corner_gives_an_answer_that_is_questioned(corner):
+    found = find_instrument(image_of(instrument_grey()), (380, 160), corner)
+    assert not found.trusted
+    assert np.isfinite(found.tip_px).all()
+
+
+GOOD = InstrumentSigns(
+    strength=6.0,
+    weakest=4.0,
+    gain=20.0,
+    step=0.9,
+    moved_mm=0.1,
+    start_miss_mm=0.1,
+    beside=0.1,
+    beside_mm=0.3,
+    darker=0.5,
+    thicker=0.8,
+    saturated=0.0,
+    flat=0.0,
+    outside=False,
+)
+CHANGES = {
+    "instrument-flat": {"flat": 0.5},
+    "instrument-saturated": {"saturated": 0.9},
+    "instrument-faint": {"strength": 1.0},
+    "instrument-cut-off": {"outside": True},
+    "instrument-no-end": {"gain": 2.0},
+    "instrument-off-click": {"moved_mm": 0.9},
+    "instrument-off-stop": {"start_miss_mm": 1.2},
+    "instrument-beside-another": {"beside": 0.9},
+    "instrument-flank": {"darker": 2.5},
+    "instrument-reversed": {"thicker": 2.0},
+}
+
+
+def _signs(**changes):
+    names = InstrumentSigns.__dataclass_fields__
+    return InstrumentSigns(**({name: getattr(GOOD, name) for name in names} | changes))
+
+
+@pytest.mark.parametrize(("code", "changes"), CHANGES.items(), ids=CHANGES)
+def test_each_doubt_has_its_sign(code, changes):
+    assert instrument_doubts(GOOD) == ()
+    assert [one.code for one in instrument_doubts(_signs(**changes))] == [code]
+
+
+def test_an_end_that_is_not_sure_is_questioned_and_another_line_further_off_is_not():
+    assert [one.code for one in instrument_doubts(GOOD, sure=0.5)] == ["instrument-no-end"]
+    assert instrument_doubts(_signs(beside=0.9, beside_mm=0.6)) == ()
+
+
+def test_the_flank_of_dark_metal_is_no_instrument():
+    """Grey beside dark metal looks like a bright line that ends where the metal does."""
+    bright = image_of(instrument_grey())
+    dark = Radiograph.from_array(255 - bright.stored, row_mm=PIXEL_MM, column_mm=PIXEL_MM)
+    found = find_instrument(dark, *CLICKS, polarity="bright")
+    assert "instrument-flank" in [one.code for one in found.findings]
+
+
+def test_confidence_is_nothing_where_the_image_shows_nothing():
+    found = find_instrument(_flat(), *CLICKS)
+    assert found.confidence == 0
+    assert found.signs is not None
+    assert found.offset == tip_offset()
+    assert callable(instrument_confidence)
