@@ -52,7 +52,7 @@ def make_answer(task: Task, *, order: int, **given: Any) -> Answer:
     ------
     ExerciseError
         Something asked for is missing, something else was given, a choice is not on the list, or a mark cannot be
-        measured.
+        measured or leaves the image.
     """
     marks = {
         name for name in ("reference_px", "canal_px", "apex_px", "choice") if given.get(name) is not None
@@ -77,7 +77,7 @@ def make_answer(task: Task, *, order: int, **given: Any) -> Answer:
         if "apex_px" in marks:
             row, column = given["apex_px"]
             fields["apex_px"] = (float(row), float(column))
-        return Answer(task=task.id, order=order, **fields)
+        answer = Answer(task=task.id, order=order, **fields)
     except RadlengthError as exc:
         raise ExerciseError(
             exc.wrong, exc.allowed, exc.remedy, code=exc.code, subject=f"exercise {task.id}"
@@ -89,6 +89,21 @@ def make_answer(task: Task, *, order: int, **given: Any) -> Answer:
             code="answer-points",
             subject=f"exercise {task.id}",
         ) from exc
+    _refuse_outside(answer, task)
+    return answer
+
+
+def _refuse_outside(answer: Answer, task: Task) -> None:
+    apex = (answer.apex_px,) if answer.apex_px is not None else ()
+    for row, column in (*(answer.reference_px or ()), *(answer.canal_px or ()), *apex):
+        if not (-0.5 <= row <= task.rows - 0.5 and -0.5 <= column <= task.columns - 0.5):
+            raise ExerciseError(
+                f"a mark at {row:g}, {column:g} leaves the image",
+                f"{task.rows} rows and {task.columns} columns",
+                "mark again",
+                code="answer-outside",
+                subject=f"exercise {task.id}",
+            )
 
 
 _PATHS = ("reference_px", "canal_px")
@@ -119,7 +134,7 @@ class Sitting:
     >>> from radlength.exercise.course import course_items
     >>> from radlength.exercise.build import build_set
     >>> made = build_set(course_items()[1:2], title="one", kind="self-study", secret=None, repeats=0,
-    ...                  render=lambda scene, detector: np.zeros((8, 8), np.uint8))
+    ...                  render=lambda scene, detector: np.zeros((1240, 940), np.uint8))
     >>> ticks = iter([0.0, 12.5])
     >>> sitting = Sitting(made.exercises, "A07", clock=lambda: next(ticks))
     >>> _ = sitting.begin("01")

@@ -17,7 +17,9 @@ from radlength.geometry import fit_curve
 def speckled(scene: Any, detector: Any) -> np.ndarray:
     """Return an image that shows nothing but is another one for every scene."""
     del detector
-    return np.random.default_rng(scene.seed % 2**32).integers(0, 256, (40, 30), dtype=np.uint8)
+    image = np.zeros(scene.view.shape_px, np.uint8)
+    image[:40, :30] = np.random.default_rng(scene.seed % 2**32).integers(0, 256, (40, 30), dtype=np.uint8)
+    return image
 
 
 @cache
