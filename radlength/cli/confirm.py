@@ -13,6 +13,7 @@ from radlength.cli.talk import console, exit_for, print_caution, print_findings,
 
 if TYPE_CHECKING:
     from radlength.length import Confirmation
+    from radlength.length.fill_end import FillEnd
     from radlength.record import Record
 
 EXAMPLE = (
@@ -30,6 +31,10 @@ def confirm(
     set_limit: Annotated[
         float, typer.Option(help="The set length is known to plus or minus this, mm.")
     ] = 0.25,
+    filling: Annotated[
+        bool,
+        typer.Option("--filling", help="The gap is that of a master cone or filling: every fill rule too."),
+    ] = False,
     strict: Strict = False,
     who: Who = None,
     records: Records = None,
@@ -39,6 +44,7 @@ def confirm(
     """Confirm a length: set length plus the corrected gap, and what the named rule says."""
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.length import confirm_length
+        from radlength.length.fill_end import read_fill_end
         from radlength.record import measure_entry, save_record, stated_radiograph
         from radlength.scale import image_scale
 
@@ -59,17 +65,24 @@ def confirm(
             set_limit_mm=set_limit,
             terminus=entry.terminus,
             marking=record.marking,
+            tooth=entry.canal.tooth,
         )
+        fill = read_fill_end(done.gap) if filling else None
         record = record.with_confirmation(entry.id, done, path, who=who)
         save_record(record, image, records_dir=records)
         if as_json:
             data = {"image": image.name, "canal": entry.canal.label, "status": record.status}
             print_json(
-                {**data, "confirmation": done.as_dict(), "estimate_before": estimate.canal_length.as_dict()}
+                {
+                    **data,
+                    "confirmation": done.as_dict(),
+                    "fill": fill.as_dict() if fill else None,
+                    "estimate_before": estimate.canal_length.as_dict(),
+                }
             )
         else:
-            _tell(record, entry.canal.label, done)
-        exit_for(done.findings, strict=strict)
+            _tell(record, entry.canal.label, done, fill)
+        exit_for([*done.findings, *(fill.findings if fill else ())], strict=strict)
 
 
 VERDICTS = {
@@ -79,7 +92,7 @@ VERDICTS = {
 }
 
 
-def _tell(record: Record, label: str, done: Confirmation) -> None:
+def _tell(record: Record, label: str, done: Confirmation, fill: FillEnd | None) -> None:
     from rich.table import Table
 
     from radlength.cli.tables import strong
@@ -101,6 +114,8 @@ def _tell(record: Record, label: str, done: Confirmation) -> None:
         grid.add_row(strong("working length"), "none", "no terminus stated: radlength mark --offset-mm")
     why = f"{VERDICTS[done.verdict]} (rule: {done.rule.name}, {done.rule.source})"
     grid.add_row(strong("verdict"), strong(done.verdict), why)
+    for reading in fill.readings if fill else ():
+        grid.add_row("filling", reading.verdict, f"{reading.rule.name} ({reading.rule.source})")
     out.print(grid)
-    print_findings(out, done.findings)
+    print_findings(out, [*done.findings, *(fill.findings if fill else ())])
     print_caution(out)

@@ -13,7 +13,8 @@ from radlength.finding import Finding
 from radlength.geometry import as_points, fit_curve
 from radlength.length.terminus import Terminus
 from radlength.quantity import Quantity
-from radlength.trade import CAUTION, RepeatRule, Verdict, repeat_rule
+from radlength.trade import CAUTION, RepeatRule, Verdict, is_posterior, posterior_caution, repeat_rule
+from radlength.trade.accuracy import long_caution
 from radlength.uncertainty import Budget, BudgetLine, Marking, two_arms
 from radlength.uncertainty.geometry import in_canal_arms
 
@@ -75,6 +76,7 @@ def confirm_length(
     scale_share: float = 0.0,
     terminus: Terminus | None = None,
     marking: Marking | None = None,
+    tooth: str | None = None,
 ) -> Confirmation:
     """Read a length-confirmation image by the gap method.
 
@@ -96,6 +98,8 @@ def confirm_length(
         Standard uncertainty of `mm_per_px` as a share of it.
     terminus, marking
         As for :func:`estimate_length`.
+    tooth
+        ISO 3950, for the warning that belongs to back teeth.
 
     Returns
     -------
@@ -158,11 +162,11 @@ def confirm_length(
         verdict=named_rule.classify(gap_mm),
         rule=named_rule,
         budget=budget,
-        findings=tuple(_doubts(gap, named_rule)),
+        findings=tuple(_doubts(gap, named_rule, tooth)),
     )
 
 
-def _doubts(gap: Quantity, rule: RepeatRule) -> list[Finding]:
+def _doubts(gap: Quantity, rule: RepeatRule, tooth: str | None) -> list[Finding]:
     doubts = []
     verdicts = {rule.classify(value) for value in (gap.low_mm, gap.value_mm, gap.high_mm)}
     if len(verdicts) > 1:
@@ -182,4 +186,7 @@ def _doubts(gap: Quantity, rule: RepeatRule) -> list[Finding]:
                 "serious",
             )
         )
+        doubts.append(Finding("long-is-longer", long_caution(), "Confirm with the apex locator.", "note"))
+    elif tooth is not None and is_posterior(tooth):
+        doubts.append(Finding("posterior", posterior_caution(), "Confirm with the apex locator.", "note"))
     return doubts

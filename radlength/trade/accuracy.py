@@ -13,3 +13,11 @@ def posterior_caution() -> str:
         "22 % of molars (ElAyouti 2001); a tip that looks short is on average 0.46 mm nearer the foramen "
         "(Williams 2007)."
     )
+
+
+def long_caution() -> str:
+    """Return the warning for a tip beyond the marked apex.
+
+    Source: Williams 2007, J Endod (26 canals).
+    """
+    return "A tip that looks long is on average 1.2 mm longer still (Williams 2007, 26 canals)."

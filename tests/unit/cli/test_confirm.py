@@ -72,3 +72,15 @@ def test_nothing_is_assumed(marked: Path, invoke, missing: str) -> None:
     done = invoke("confirm", marked, *given)
     assert done.code == 2
     assert missing in done.err
+
+
+def test_a_filling_is_read_by_every_rule(marked: Path, invoke) -> None:
+    """A gap of 3 pixels at 0.1 mm per pixel: the filling ends 0.3 mm short, where the rules differ."""
+    words = ("--canal", "single", "--set-length", "21.8", "--gap", "238,60 241,60", *RULE, "--filling")
+    found = invoke("confirm", marked, *words, "--json").json["fill"]
+    assert [row["verdict"] for row in found["rules"]] == ["near the apex", "adequate", "adequate"]
+    said = " ".join(invoke("confirm", marked, *words).out.split())
+    assert "The published rules differ" in said
+    assert "fill 0.5 to 2 mm short" in said
+    assert invoke("confirm", marked, *words[:-1], "--json").json["fill"] is None
+    assert invoke("confirm", marked, *words, "--beyond", "--strict").code == 3

@@ -29,6 +29,16 @@ def test_a_tip_beyond_shortens_the_length_and_is_serious():
     assert {finding.severity for finding in done.findings if finding.code == "tip-beyond-apex"} == {"serious"}
 
 
+def test_a_tip_beyond_is_said_to_be_longer_than_it_looks():
+    assert "long-is-longer" in [finding.code for finding in confirm(60, beyond=True).findings]
+    assert "long-is-longer" not in [finding.code for finding in confirm(60).findings]
+
+
+@pytest.mark.parametrize(("tooth", "warned"), [("46", True), ("11", False), (None, False)], ids=str)
+def test_a_short_looking_tip_in_a_back_tooth_may_be_through(tooth, warned):
+    assert ("posterior" in [finding.code for finding in confirm(tooth=tooth).findings]) is warned
+
+
 def test_an_error_of_the_scale_moves_only_the_gap():
     """A 5 % error of magnification moves 1.7 mm of gap by 0.086 mm, 22 mm of canal by 1.1 mm."""
     plain, off = (confirm(171.4, mm_per_px=scale).canal_length.value_mm for scale in (0.01, 0.0105))
