@@ -202,10 +202,14 @@ def _verdicts(pairs: Sequence[Pair], tooth: str) -> list[Finding]:
                 tooth,
             )
         ]
-    return [_apart(pair) for pair in sorted(apart, key=lambda pair: -pair.e_n)]
+    worst_first = sorted(apart, key=lambda pair: -pair.e_n)
+    changed = [pair for pair in worst_first if not pair.same_stage]
+    conflicts = [_apart(pair) for pair in worst_first if pair.same_stage]
+    return [*conflicts, *(_apart(pair, more=len(changed) - 1) for pair in changed[:1])]
 
 
-def _apart(pair: Pair) -> Finding:
+def _apart(pair: Pair, *, more: int = 0) -> Finding:
+    others = f", and {counted(more, 'pair')} like it" if more else ""
     sentence = (
         f"{pair.first} and {pair.second} differ by {pair.difference.value:+.2f} mm at one end point, more than "
         f"their intervals allow (E_n {pair.e_n:.2f})"
@@ -219,7 +223,7 @@ def _apart(pair: Pair) -> Finding:
         )
     return Finding(
         "values-changed",
-        f"{sentence}; they are of different stages of the work.",
+        f"{sentence}; they are of different stages of the work{others}.",
         "Trust neither alone: the canal may have changed, or one of them is wrong; measure again.",
         "question",
     )

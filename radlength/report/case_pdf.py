@@ -17,7 +17,6 @@ from radlength.report.pdf_lettering import REGULAR, Lettering
 from radlength.report.pdf_page import MARGIN, WIDTH
 
 IMAGE_HIGH = 130.0
-CHART_WIDE = 256.0
 CAUTION_SIZE, FOOT_SIZE, SMALLEST = 8.0, 6.0, 5.0
 
 
@@ -149,17 +148,20 @@ class CaseWriter:
         self._list([(text, False) for text in page.images], floor + 240)
 
     def _charts(self, floor: float) -> None:
+        """Draw the time lines side by side, smaller where there are many."""
         top, charts = self._y - 6, self._page.charts
+        columns = 2 if len(charts) <= 2 else 3
+        wide = (WIDTH - 2 * MARGIN - 11 * (columns - 1)) / columns
         for number, chart in enumerate(charts):
-            high = CHART_WIDE * chart.box[3] / chart.box[2]
-            if number % 2 == 0 and number:
+            high = wide * chart.box[3] / chart.box[2]
+            if number % columns == 0 and number:
                 top -= high + 4
             if top - high < floor + 110:
                 self._y = top
                 self._text(self._words("more_charts", count=len(charts) - number), self._size)
                 return
-            left = MARGIN + (number % 2) * (CHART_WIDE + 11)
-            draw(self._canvas, self._letters, chart, left, top, CHART_WIDE)
+            left = MARGIN + (number % columns) * (wide + 11)
+            draw(self._canvas, self._letters, chart, left, top, wide)
             self._y = top - high
 
     def _lengths(self) -> Iterator[tuple[str, bool]]:

@@ -60,6 +60,14 @@ def test_a_conflict_is_serious_and_between_stages_a_question():
     assert reconcile(later, "46").findings[0].code == "values-changed"
 
 
+def test_changes_between_stages_are_one_finding_and_conflicts_each_their_own():
+    stages = ("before flaring", "after flaring", "after flaring")
+    given = [reading(str(n), 21.0 + 2 * n, stage=stage) for n, stage in enumerate(stages)]
+    found = reconcile(given, "46").findings
+    assert [finding.code for finding in found] == ["values-conflict", "values-changed"]
+    assert "and 1 pair like it" in found[1].sentence
+
+
 def test_what_is_shared_cancels_in_a_difference():
     apart = [reading("a", 21.0, 0.5), reading("b", 22.0, 0.5)]
     shared = [reading("a", 21.0, 0.5, shared={"ruler": 0.4}), reading("b", 22.0, 0.5, shared={"ruler": 0.4})]
