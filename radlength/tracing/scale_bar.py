@@ -101,7 +101,7 @@ def find_scale_bar(radiograph: Radiograph, click_px: ArrayLike) -> FoundBar:
     for upright in (False, True):
         grey = radiograph.stored.T if upright else radiograph.stored
         part = part_at(grey, click[::-1] if upright else click)
-        if part is not None and _is_bar(part):
+        if part is not None and _is_bar(part, grey.shape[1]):
             return _bar(grey, part, upright=upright)
     allowed = (
         f"a filled bar along rows or columns, {LEAST_PX} pixels or longer, with a tick at both ends or none"
@@ -109,8 +109,10 @@ def find_scale_bar(radiograph: Radiograph, click_px: ArrayLike) -> FoundBar:
     raise nothing(radiograph, "scale bar", allowed)
 
 
-def _is_bar(part: Part) -> bool:
-    return part.length >= max(LEAST_PX, LONGER * part.thickness) and part.thickness <= MOST_THICK_PX
+def _is_bar(part: Part, columns: int) -> bool:
+    """Return whether a run is long, thin, and not a whole row of the picture."""
+    long = columns > part.length >= max(LEAST_PX, LONGER * part.thickness)
+    return long and part.thickness <= MOST_THICK_PX
 
 
 def _bar(grey: NDArray[np.generic], part: Part, *, upright: bool) -> FoundBar:

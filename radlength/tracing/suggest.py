@@ -32,6 +32,8 @@ STOP_SD_MM, STOP_PART_MM, STOP_WEIGHT = 0.25, 0.5, 2.0
 APEX_BAND_MM, APEX_SD_MM, APEX_WEIGHT = 0.5, 0.5, 1.5
 GAP_MM = 0.2
 """SD of a Gaussian as wide as the dark line round a root, 0.2 to 0.4 mm across (common practice, no source)."""
+EVEN = 0.5
+"""Grey that changes by less does not change: what is left comes from the place between pixels."""
 LONGEST_MM = 80.0
 
 
@@ -105,7 +107,7 @@ def suggest_stop_face(
     across = steps(-STOP_BAND_MM[1], STOP_BAND_MM[1], 0.05)
     strip = strip_along(grey, points, across, side_mm).astype(np.float64)
     bands = [strip[:, (across * side >= STOP_BAND_MM[0])].mean(axis=1) for side in (-1, 1)]
-    if min(float(np.ptp(band)) for band in bands) <= 0:
+    if min(float(np.ptp(band)) for band in bands) < EVEN:
         return None
     places = steps(-REACH_MM, REACH_MM, STEP_MM)
     rest = np.array([[_broken(at, band, place) for band in bands] for place in places])
@@ -157,10 +159,11 @@ def suggest_apex(
     if not inside(points, (grey.shape[0], grey.shape[1]), side_mm)[np.abs(at) < 1.0].all():
         return None
     strip = strip_along(grey, points, steps(-APEX_BAND_MM, APEX_BAND_MM, 0.05), side_mm).astype(np.float64)
-    trough = gaussian_filter1d(strip.mean(axis=1), GAP_MM / STEP_MM, order=2, mode="nearest")
-    usual = 1.4826 * float(np.median(np.abs(trough)))
-    if usual <= 0:
+    profile = strip.mean(axis=1)
+    if float(np.ptp(profile)) < EVEN:
         return None
+    trough = gaussian_filter1d(profile, GAP_MM / STEP_MM, order=2, mode="nearest")
+    usual = max(1.4826 * float(np.median(np.abs(trough))), 1e-9)
     use = np.abs(at) <= REACH_MM
     log = APEX_WEIGHT * np.clip(trough / usual, -3, 4) - 0.5 * (at / APEX_SD_MM) ** 2
     words = "A dark line crosses here, as round the end of a root. Only a suggestion: look and click."

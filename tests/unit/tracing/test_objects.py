@@ -1,0 +1,285 @@
+"""A ball, beads, wire ends and a scale bar drawn by hand: where they are known, and where there are none."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from helpers.object_images import PIXEL_MM, drawn, fine_grid, image_of
+
+from radlength.errors import MarkError
+from radlength.imaging import Radiograph
+from radlength.scale.ball import ball_scale
+from radlength.tracing import find_ball, find_beads, find_scale_bar, find_wire_ends
+
+SHAPE = (480, 300)
+FINDERS = {"ball": find_ball, "beads": find_beads, "wire": find_wire_ends}
+
+
+def disc_image(centre=(200.3, 151.8), radius=(60.0, 60.0), *, beside=0.0, height=150.0, **look):
+    """A disc on grey 50, brighter by `beside` to the right of it."""
+    rows, columns = fine_grid(SHAPE)
+    inside = ((rows - centre[0]) / radius[0]) ** 2 + ((columns - centre[1]) / radius[1]) ** 2 < 1
+    grey = 50 + height * drawn(inside, SHAPE)
+    grey = grey + beside * (np.arange(SHAPE[1]) > centre[1] + 30) * (1 - drawn(inside, SHAPE))
+    return image_of(grey, **look)
+
+
+def wire_image(first=(40.2, 120.0), last=(430.7, 150.0), *, beads=(), width=11.0, **look):
+    """A straight wire with square ends, `width` pixels thick, and beads 16 pixels in radius at shares of its length."""
+    rows, columns = fine_grid(SHAPE)
+    start, stop = np.array(first), np.array(last)
+    length = float(np.hypot(*(stop - start)))
+    way = (stop - start) / length
+    along = (rows - start[0]) * way[0] + (columns - start[1]) * way[1]
+    across = (columns - start[1]) * way[0] - (rows - start[0]) * way[1]
+    grey = 50 + 80 * drawn((np.abs(across) < width / 2) & (along > 0) & (along < length), SHAPE)
+    for share in beads:
+        middle = start + share * (stop - start)
+        grey = np.maximum(grey, 50 + 150 * drawn(np.hypot(rows - middle[0], columns - middle[1]) < 16, SHAPE))
+    return image_of(grey, **look), start, stop
+
+
+def answer(find, *given):
+    """Return what is found, or None where it is refused; any other error fails the test."""
+    try:
+        return find(*given)
+    except MarkError:
+        return None
+
+
+CLICKS = {"middle": (200, 152), "near the rim": (240, 180), "other side": (170, 120)}
+
+
+@pytest.mark.parametrize("click", CLICKS.values(), ids=CLICKS)
+def test_middle_of_a_ball_from_a_click_anywhere_in_it(click):
+    ball = find_ball(disc_image(), click)
+    assert np.hypot(*(ball.centre_px - (200.3, 151.8))) * PIXEL_MM < 0.005
+    assert ball.diameter_mm == pytest.approx(120 * PIXEL_MM, abs=0.06)
+    assert ball.trusted
+    assert ball.confidence > 0.9
+
+
+def test_shadow_of_an_oblique_ball_is_an_ellipse_that_the_scale_takes():
+    ball = find_ball(disc_image(radius=(66.0, 60.0)), (200, 150))
+    assert ball.ellipse.major / ball.ellipse.minor == pytest.approx(1.1, abs=0.01)
+    assert ball.ellipse.angle_deg == pytest.approx(90, abs=3)
+    assert ball_scale(ball.ellipse, 3.4).mm_per_unit == pytest.approx(3.4 / 3.6, abs=0.03)
+    rows, columns = ((ball.outline_px - ball.centre_px) / (66, 60)).T
+    assert np.hypot(rows, columns) == pytest.approx(np.ones(16), abs=0.02)
+
+
+LOOKS = {
+    "16 bit": {"bits": 16},
+    "noisy": {"noise": 5.0},
+    "0.05 mm": {"pixel_mm": 0.05},
+    "tooth beside": {"beside": 60.0},
+}
+
+
+@pytest.mark.parametrize("look", LOOKS.values(), ids=LOOKS)
+def test_ball_on_images_of_many_looks(look):
+    ball = find_ball(disc_image(**look), (210, 160))
+    assert np.hypot(*(ball.centre_px - (200.3, 151.8))) < 0.5
+    assert ball.trusted, ball.findings
+
+
+DOUBTFUL_BALLS = {
+    "cut off by the edge": ({"centre": (200.0, 22.0)}, "ball-rim-hidden", (200, 30)),
+    "faint": ({"height": 10.0, "noise": 4.0}, "ball-faint", (200, 150)),
+    "half lost in white": ({"height": 250.0, "beside": 250.0}, "ball-rim-hidden", (200, 150)),
+}
+
+
+@pytest.mark.parametrize(("look", "code", "click"), DOUBTFUL_BALLS.values(), ids=DOUBTFUL_BALLS)
+def test_a_ball_that_is_not_clear_is_questioned_or_refused(look, code, click):
+    ball = answer(find_ball, disc_image(**look), click)
+    assert ball is None or code in [one.code for one in ball.findings]
+    assert ball is None or not ball.trusted
+
+
+def test_beads_in_order_along_the_wire():
+    image, start, stop = wire_image(beads=(0.1, 0.3, 0.5, 0.7, 0.9))
+    beads = find_beads(image, start + 0.42 * (stop - start) + (0, 3))
+    true = np.array([start + share * (stop - start) for share in (0.1, 0.3, 0.5, 0.7, 0.9)])
+    assert beads.beads_px.shape == (5, 2)
+    assert np.hypot(*(beads.beads_px - true).T).max() * PIXEL_MM < 0.02
+    assert beads.spacing_mm == pytest.approx(0.2 * np.hypot(*(stop - start)) * PIXEL_MM, abs=0.01)
+    assert beads.trusted, beads.findings
+    assert beads.points_px().tolist() == beads.beads_px.tolist()
+    assert (beads.assist().first, beads.assist().last, beads.assist().method) == (0, 4, "wire beads")
+
+
+@pytest.mark.parametrize(
+    ("shares", "code"),
+    [((0.1, 0.3, 0.7, 0.9), "beads-uneven"), ((0.2, 0.8), "beads-two")],
+    ids=["one missing", "two"],
+)
+def test_a_bead_that_may_be_missing_is_told(shares, code):
+    """A length taken over one bead too few is wrong by a whole step."""
+    image, start, stop = wire_image(beads=shares)
+    beads = find_beads(image, (start + stop) / 2)
+    assert len(beads.beads_px) == len(shares)
+    assert [one.code for one in beads.findings] == [code]
+
+
+@pytest.mark.parametrize("width", [9.0, 15.0, 25.0], ids=["thin", "thicker", "rod"])
+def test_ends_of_a_wire(width):
+    image, start, stop = wire_image(width=width)
+    wire = find_wire_ends(image, start + 0.3 * (stop - start) + (2, 4))
+    assert np.hypot(*(wire.ends_px - (start, stop)).T).max() * PIXEL_MM < 0.05
+    assert wire.length_mm == pytest.approx(np.hypot(*(stop - start)) * PIXEL_MM, abs=0.06)
+    assert wire.trusted, wire.findings
+    assert (wire.assist().first, wire.assist().last) == (0, 1)
+    assert wire.points_px().tolist() == wire.ends_px.tolist()
+
+
+DOUBTFUL_WIRES = {
+    "runs off the image": ({"last": (560.0, 160.0)}, "wire-cut-off"),
+    "off both sides": ({"first": (-50.0, 113.0), "last": (560.0, 160.0)}, "wire-cut-off"),
+}
+
+
+@pytest.mark.parametrize(("given", "code"), DOUBTFUL_WIRES.values(), ids=DOUBTFUL_WIRES)
+def test_a_wire_that_runs_off_the_image_is_questioned(given, code):
+    image, _, _ = wire_image(**given)
+    wire = find_wire_ends(image, (240, 135))
+    assert not wire.trusted
+    assert code in [one.code for one in wire.findings]
+
+
+def test_an_end_in_a_white_area_is_questioned():
+    image, start, stop = wire_image()
+    stored = image.stored.copy()
+    stored[380:] = 255
+    hidden = Radiograph.from_array(stored, row_mm=PIXEL_MM, column_mm=PIXEL_MM)
+    wire = find_wire_ends(hidden, (start + stop) / 2)
+    assert not wire.trusted
+
+
+EMPTY = {
+    "flat": np.full(SHAPE, 90.0),
+    "black": np.zeros(SHAPE),
+    "white": np.full(SHAPE, 255.0),
+}
+
+
+@pytest.mark.parametrize("grey", EMPTY.values(), ids=EMPTY)
+@pytest.mark.parametrize("find", FINDERS.values(), ids=FINDERS)
+def test_nothing_is_found_where_the_image_shows_nothing(find, grey):
+    with pytest.raises(MarkError, match="at the click") as caught:
+        find(image_of(grey, noise=0.0), (200, 150))
+    assert caught.value.code == "no-such-object"
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("find", FINDERS.values(), ids=FINDERS)
+def test_what_is_found_in_noise_is_questioned_or_refused(find, seed):
+    image = image_of(np.full(SHAPE, 110.0), noise=8.0, seed=seed)
+    found = answer(find, image, (200, 150))
+    assert found is None or not found.trusted
+
+
+@pytest.mark.parametrize("click", [(-1, 5), (5, 300), (480, 5), (np.nan, 5), (1, 2, 3)], ids=str)
+@pytest.mark.parametrize("find", [*FINDERS.values(), find_scale_bar], ids=[*FINDERS, "bar"])
+def test_a_click_that_is_not_on_the_image_is_refused(find, click):
+    with pytest.raises(MarkError, match="a click at"):
+        find(disc_image(), click)
+
+
+@pytest.mark.parametrize("corner", [(0, 0), (0, 299), (479, 0), (479, 299)], ids=str)
+@pytest.mark.parametrize("find", FINDERS.values(), ids=FINDERS)
+def test_a_click_in_a_corner_is_refused_or_questioned(find, corner):
+    found = answer(find, disc_image(), corner)
+    assert found is None or not found.trusted
+
+
+@pytest.mark.parametrize("side", [1, 2, 5], ids=str)
+@pytest.mark.parametrize("find", [*FINDERS.values(), find_scale_bar], ids=[*FINDERS, "bar"])
+def test_a_tiny_image_holds_nothing(find, side):
+    image = Radiograph.from_array(np.arange(side * side, dtype=np.uint8).reshape(side, side))
+    with pytest.raises(MarkError, match="at the click"):
+        find(image, (0, 0))
+
+
+def test_dark_metal_is_found_when_said_and_questioned_when_not():
+    bright = disc_image()
+    dark = Radiograph.from_array(255 - bright.stored, row_mm=PIXEL_MM, column_mm=PIXEL_MM)
+    assert find_ball(dark, (200, 150), polarity="dark").trusted
+    unsaid = find_ball(dark, (200, 150))
+    assert [one.code for one in unsaid.findings] == ["object-dark"]
+    assert not unsaid.trusted
+    with pytest.raises(MarkError, match="no ball"):
+        find_ball(dark, (200, 150), polarity="bright")
+
+
+def bar_picture(*, bar=255, ground=30, text=False, ticks=(False, False), upright=False):
+    picture = np.full((120, 400), ground, np.uint8)
+    picture[60:64, 100:301] = bar
+    for column, tick in zip((100, 299), ticks, strict=True):
+        if tick:
+            picture[52:72, column : column + 2] = bar
+    if text:
+        picture[50:75, 180:220] = ground
+        picture[55:70, 190:192] = bar
+    return Radiograph.from_array(picture.T.copy() if upright else picture)
+
+
+BARS = {
+    "white": {},
+    "black on grey": {"bar": 0, "ground": 180},
+    "ticks": {"ticks": (True, True)},
+    "upright": {"upright": True},
+}
+
+
+@pytest.mark.parametrize("look", BARS.values(), ids=BARS)
+def test_ends_of_a_scale_bar(look):
+    click = (160, 62) if look.get("upright") else (62, 160)
+    bar = find_scale_bar(bar_picture(**look), click)
+    ends = np.array([[61.5, 99.5], [61.5, 300.5]])
+    assert bar.ends_px == pytest.approx(ends[:, ::-1] if look.get("upright") else ends, abs=0.1)
+    assert bar.length_px == pytest.approx(201, abs=0.2)
+    assert bar.thickness_px == 4
+    assert bar.trusted, bar.findings
+    assert (bar.assist().first, bar.assist().last) == (0, 1)
+    assert bar.points_px().tolist() == bar.ends_px.tolist()
+
+
+@pytest.mark.parametrize("click", [(62, 120), (62, 280)], ids=["left half", "right half"])
+def test_a_bar_its_text_interrupts_is_put_together_and_told(click):
+    bar = find_scale_bar(bar_picture(text=True, ticks=(True, True)), click)
+    assert bar.length_px == pytest.approx(201, abs=0.2)
+    assert [one.code for one in bar.findings] == ["bar-two-parts"]
+
+
+def test_half_a_bar_is_questioned():
+    """A scale taken from half a bar makes every length twice too long."""
+    bar = find_scale_bar(bar_picture(ticks=(True, False)), (62, 160))
+    assert "bar-half" in [one.code for one in bar.findings]
+    assert not bar.trusted
+
+
+NO_BARS = {
+    "ground": (bar_picture, (20, 20)),
+    "square": (lambda: Radiograph.from_array(np.pad(np.full((30, 30), 255, np.uint8), 40)), (50, 50)),
+    "flat": (lambda: Radiograph.from_array(np.full((60, 200), 90, np.uint8)), (30, 100)),
+    "noise": (lambda: image_of(np.full((120, 200), 100.0), noise=30.0), (30, 100)),
+}
+
+
+@pytest.mark.parametrize(("picture", "click"), NO_BARS.values(), ids=NO_BARS)
+def test_what_is_no_bar_is_refused(picture, click):
+    with pytest.raises(MarkError, match="no scale bar"):
+        find_scale_bar(picture(), click)
+
+
+def test_a_bar_at_the_edge_of_the_picture_is_questioned():
+    picture = np.full((80, 200), 30, np.uint8)
+    picture[40:44, 120:] = 255
+    bar = find_scale_bar(Radiograph.from_array(picture), (42, 150))
+    assert "bar-cut-off" in [one.code for one in bar.findings]
+    picture[40:44] = 30
+    picture[40:44, 60:120] = 255
+    picture[40:44, 120:160] = np.linspace(255, 30, 40).astype(np.uint8)
+    fading = find_scale_bar(Radiograph.from_array(picture), (42, 80))
+    assert "bar-end-unclear" in [one.code for one in fading.findings]
