@@ -1,5 +1,9 @@
 """The only room that writes DICOM documents and talks to an archive."""
 
+from radlength.dicom.archive import look_up, open_archive
+from radlength.dicom.archive_fetch import Fetched, fetch_files
+from radlength.dicom.archive_model import Archive, Outcome
+from radlength.dicom.archive_send import Sent, send_files
 from radlength.dicom.canals import Marked, MeasuredCanal, marked
 from radlength.dicom.copies import Deidentified, deidentify
 from radlength.dicom.decision import Decision
@@ -12,27 +16,35 @@ from radlength.dicom.source import Source, read_any, read_source
 from radlength.dicom.write import Written, write_documents
 
 __all__ = [
+    "Archive",
     "ArchiveError",
     "Decision",
     "Deidentified",
     "DicomError",
     "Elsewhere",
+    "Fetched",
     "Marked",
     "MeasuredCanal",
+    "Outcome",
     "ReadCanal",
     "ReadReport",
+    "Sent",
     "Source",
     "Stated",
     "Written",
     "deidentify",
     "elsewhere",
+    "fetch_files",
     "is_own",
     "list_measurements",
+    "look_up",
     "marked",
+    "open_archive",
     "read_any",
     "read_report",
     "read_source",
     "record_of",
     "restore_record",
+    "send_files",
     "write_documents",
 ]

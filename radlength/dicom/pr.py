@@ -24,6 +24,8 @@ from radlength.trade.cautions import CAUTION_SHORT
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
 
+    from radlength.quantity import Quantity
+
 LAYER = "RADLENGTH"
 REFERENCE_METHODS = ("in_canal", "beside")
 """Ways to a scale by an object of known length in the image itself."""
@@ -190,12 +192,17 @@ def canal_words(canal: MeasuredCanal) -> str:
     if found is None:
         length = f"{canal.length_px:.0f} pixels, " if canal.length_px is not None else ""
         return f"{canal.label}: {length}no scale"
-    words = f"{canal.label}: canal length {found.canal_length}"
+    words = f"{canal.label}: canal length {_plainly(found.canal_length)}"
     if found.working_length is not None:
-        words += f", working length {found.working_length}"
+        words += f", working length {_plainly(found.working_length)}"
     if canal.decision is not None:
         words += f", decided {canal.decision.value_mm:g} mm"
     return words
+
+
+def _plainly(quantity: Quantity) -> str:
+    """Return a length in signs that every viewer has."""
+    return str(quantity).replace("–", " to ")
 
 
 def _caution(marked: Marked) -> Dataset:

@@ -38,7 +38,9 @@ def test_texts_state_lengths_with_intervals_and_the_caution(tmp_path):
         one.UnformattedTextValue for one in _pr(made.path).GraphicAnnotationSequence[0].TextObjectSequence
     ]
     _, found = measure_record(made.record, read_radiograph(made.path))[0]
-    assert texts[0] == f"46 MB: canal length {found.canal_length}, working length {found.working_length}"
+    said = f"46 MB: canal length {found.canal_length}, working length {found.working_length}"
+    assert texts[0] == said.replace("–", " to ")
+    assert texts[0].isascii()
     assert CAUTION_SHORT in texts[-1]
 
 

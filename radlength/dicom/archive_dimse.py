@@ -1,0 +1,305 @@
+"""An archive spoken to by DIMSE: C-STORE, C-FIND and C-GET, over TLS where asked for.
+
+Every file is offered in its own transfer syntax, nothing is decoded or coded anew on the way.
+"""
+
+from __future__ import annotations
+
+import socket
+import ssl
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+from radlength.dicom.archive_address import Address
+from radlength.dicom.archive_model import MOST_FOUND, SHOWN, Item, Level, Outcome, State, check_uid
+from radlength.dicom.archive_tls import context_of, knock
+from radlength.dicom.errors import ArchiveError
+from radlength.dicom.extra import extra_module
+
+if TYPE_CHECKING:
+    from pydicom.dataset import Dataset
+    from pynetdicom.association import Association
+    from pynetdicom.presentation import PresentationContext
+
+MOST_CONTEXTS = 128
+"""Presentation contexts of one association (PS3.8 9.3.2.2)."""
+
+FIND = "1.2.840.10008.5.1.4.1.2.2.1"
+GET = "1.2.840.10008.5.1.4.1.2.2.3"
+VERIFY = "1.2.840.10008.1.1"
+UNCOMPRESSED = ("1.2.840.10008.1.2.1", "1.2.840.10008.1.2")
+COMPRESSED = (
+    "1.2.840.10008.1.2.4.70", "1.2.840.10008.1.2.4.57", "1.2.840.10008.1.2.4.80", "1.2.840.10008.1.2.4.90",
+    "1.2.840.10008.1.2.5", "1.2.840.10008.1.2.4.50", "1.2.840.10008.1.2.4.51", "1.2.840.10008.1.2.4.81",
+    "1.2.840.10008.1.2.4.91", "1.2.840.10008.1.2.1.99",
+)  # fmt: skip
+IMAGES = (
+    "1.2.840.10008.5.1.4.1.1.1.3", "1.2.840.10008.5.1.4.1.1.1.3.1", "1.2.840.10008.5.1.4.1.1.1.1",
+    "1.2.840.10008.5.1.4.1.1.1", "1.2.840.10008.5.1.4.1.1.7",
+)  # fmt: skip
+DOCUMENTS = (
+    "1.2.840.10008.5.1.4.1.1.88.33", "1.2.840.10008.5.1.4.1.1.88.22", "1.2.840.10008.5.1.4.1.1.88.11",
+    "1.2.840.10008.5.1.4.1.1.11.1",
+)  # fmt: skip
+"""What is fetched: intra-oral, digital and computed radiographs, secondary captures, reports, presentations."""
+
+_PENDING = (0xFF00, 0xFF01)
+
+
+class DimseArchive:
+    """An archive spoken to by DIMSE.
+
+    Parameters
+    ----------
+    address
+        Where it is.
+    connect_s, answer_s
+        Time-outs in seconds: for a connection, and for every answer.
+    """
+
+    def __init__(self, address: Address, *, connect_s: float = 5.0, answer_s: float = 30.0) -> None:
+        extra_module("pynetdicom", "archive")
+        self.address = address
+        self._connect_s, self._answer_s = connect_s, answer_s
+        self._tls = context_of(address) if address.scheme == "dicoms" else None
+
+    def store(self, items: Sequence[Item]) -> Iterator[Outcome]:
+        """Send files; see :class:`~radlength.dicom.archive_model.Archive`."""
+        from pynetdicom import _config
+        from pynetdicom.presentation import build_context
+
+        _config.STORE_SEND_CHUNKED_DATASET = True  # a file goes as it lies on the disk, never whole in memory
+        kinds = list(dict.fromkeys((item.sop_class, item.syntax) for item in items))
+        for start in range(0, len(kinds), MOST_CONTEXTS):
+            some = kinds[start : start + MOST_CONTEXTS]
+            with self._associated([build_context(kind, syntax) for kind, syntax in some]) as open_one:
+                yield from self._send(
+                    open_one, [item for item in items if (item.sop_class, item.syntax) in some]
+                )
+
+    def _send(self, open_one: Association, items: Sequence[Item]) -> Iterator[Outcome]:
+        accepted = {(c.abstract_syntax, c.transfer_syntax[0]) for c in open_one.accepted_contexts}
+        for item in items:
+            if (item.sop_class, item.syntax) not in accepted:
+                yield Outcome(item, "refused", _not_taken(item))
+                continue
+            outcome = _stored(open_one, item)
+            yield outcome
+            if outcome.state == "unanswered":
+                return
+
+    def listed(self, items: Sequence[Item]) -> set[str]:
+        """Return which of the files the archive lists, asked series by series."""
+        held: set[str] = set()
+        for study, series in dict.fromkeys((item.study, item.series) for item in items):
+            query = {"StudyInstanceUID": study, "SeriesInstanceUID": series}
+            held |= {one.get("SOPInstanceUID", "") for one in self._find("IMAGE", query, most=None)}
+        return held & {item.sop_instance for item in items}
+
+    def find(self, level: Level, query: Mapping[str, str]) -> list[dict[str, str]]:
+        """Return what matches, at most 500."""
+        return self._find(level, query, most=MOST_FOUND)
+
+    def _find(self, level: Level, query: Mapping[str, str], *, most: int | None) -> list[dict[str, str]]:
+        from pydicom.dataset import Dataset
+        from pynetdicom.presentation import build_context
+
+        asked = Dataset()
+        asked.SpecificCharacterSet = "ISO_IR 192"
+        asked.QueryRetrieveLevel = level
+        for keyword in SHOWN[level]:
+            setattr(asked, keyword, "")
+        for keyword, value in query.items():
+            setattr(asked, keyword, value)
+        found: list[dict[str, str]] = []
+        with self._associated([build_context(FIND)]) as open_one:
+            for status, answer in open_one.send_c_find(asked, FIND):
+                if self._status(status) not in (0x0000, *_PENDING):
+                    raise self._failed("search", status)
+                if answer is not None and (most is None or len(found) < most):
+                    shown = [element for element in answer if element.keyword in SHOWN[level]]
+                    found.append({element.keyword: _plain(element.value) for element in shown})
+        return found
+
+    def fetch(self, study: str, series: str = "", instance: str = "") -> Iterator[tuple[str, bytes]]:
+        """Yield what a C-GET brings, as files."""
+        return self._get([(study, series, instance)])
+
+    def again(self, items: Sequence[Item]) -> Iterator[tuple[str, bytes]]:
+        """Yield files that were sent as the archive holds them."""
+        return self._get([(item.study, item.series, item.sop_instance) for item in items])
+
+    def _get(self, wanted: Sequence[tuple[str, str, str]]) -> Iterator[tuple[str, bytes]]:
+        """Yield what one C-GET after the other brings, all over one association."""
+        from pynetdicom import evt
+        from pynetdicom.presentation import build_context, build_role
+
+        got: list[tuple[str, bytes]] = []
+
+        def keep(event: Any) -> int:
+            got.append((str(event.request.AffectedSOPInstanceUID), event.encoded_dataset()))
+            return 0x0000
+
+        roles = [build_role(kind, scp_role=True) for kind in (*IMAGES, *DOCUMENTS)]
+        handlers = [(evt.EVT_C_STORE, keep)]
+        with self._associated([build_context(GET), *_wanted()], roles, handlers) as open_one:
+            if not any(context.abstract_syntax == GET for context in open_one.accepted_contexts):
+                raise ArchiveError(
+                    "the archive does not let us fetch (no C-GET)",
+                    remedy="use its DICOMweb address",
+                    code="archive-no-get",
+                    subject=str(self.address),
+                )
+            for one in wanted:
+                for status, _ in open_one.send_c_get(_asked(*one), GET):
+                    if self._status(status) not in (0x0000, 0xB000, *_PENDING):
+                        raise self._failed("fetch", status)
+                    yield from got
+                    got.clear()
+                yield from got
+                got.clear()
+
+    def _status(self, status: Any) -> int:
+        if not status or "Status" not in status:
+            raise self._silent()
+        return int(status.Status)
+
+    def _failed(self, what: str, status: Any) -> ArchiveError:
+        return ArchiveError(
+            f"the archive could not {what}: status {int(status.Status):04X}",
+            code="archive-failed",
+            subject=str(self.address),
+        )
+
+    def _silent(self) -> ArchiveError:
+        return ArchiveError(
+            "the archive did not answer",
+            remedy="check address, network and firewall, then try again",
+            code="archive-silent",
+            subject=str(self.address),
+        )
+
+    @contextmanager
+    def _associated(
+        self,
+        contexts: list[PresentationContext],
+        roles: list[Any] | None = None,
+        handlers: list[Any] | None = None,
+    ) -> Iterator[Association]:
+        """Open an association, and release it whatever happens.
+
+        Raises
+        ------
+        ArchiveError
+            The archive does not answer, does not accept us, or is not the one its certificate should name.
+        """
+        from pynetdicom import AE, evt
+
+        self._knock()
+        ae = AE(ae_title=self.address.calling)
+        ae.connection_timeout = ae.acse_timeout = self._connect_s
+        ae.dimse_timeout = ae.network_timeout = self._answer_s
+        tls: tuple[ssl.SSLContext, str] | None = (self._tls, self.address.host) if self._tls else None
+        open_one = ae.associate(
+            self.address.host,
+            self.address.port,
+            contexts=contexts,
+            ae_title=self.address.called,
+            ext_neg=roles,
+            evt_handlers=[(evt.EVT_CONN_OPEN, _send_at_once), *(handlers or [])],
+            tls_args=tls,
+            max_pdu=0,
+        )
+        if not open_one.is_established:
+            raise self._closed(open_one)
+        try:
+            yield open_one
+        finally:
+            if open_one.is_established:
+                open_one.release()
+
+    def _closed(self, tried: Association) -> ArchiveError:
+        if tried.is_rejected:
+            return ArchiveError(
+                "the archive did not accept us",
+                f"it must know {self.address.calling} and be called {self.address.called}",
+                "ask who keeps it",
+                code="archive-rejected",
+                subject=str(self.address),
+            )
+        return self._silent()
+
+    def _knock(self) -> None:
+        """Open and close a connection first: what is wrong with it can be told, and pynetdicom would leave it open."""
+        try:
+            knock(self.address, self._tls, self._connect_s)
+        except OSError as exc:
+            raise self._silent() from exc
+
+
+def _send_at_once(event: Any) -> None:
+    """Switch Nagle's algorithm off: each of the small last pieces of a message would wait 40 ms for an answer."""
+    event.assoc.dul.socket.socket.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
+
+
+def _asked(study: str, series: str, instance: str) -> Dataset:
+    """Return the keys of a C-GET."""
+    from pydicom.dataset import Dataset
+
+    asked = Dataset()
+    asked.QueryRetrieveLevel = "IMAGE" if instance else "SERIES" if series else "STUDY"
+    for keyword, uid in (
+        ("StudyInstanceUID", study),
+        ("SeriesInstanceUID", series),
+        ("SOPInstanceUID", instance),
+    ):
+        if uid:
+            setattr(asked, keyword, check_uid(uid))
+    return asked
+
+
+def _wanted() -> list[PresentationContext]:
+    """Return a context for every class and way of coding that may be fetched."""
+    from pynetdicom.presentation import build_context
+
+    plain = [build_context(kind, syntax) for kind in (*IMAGES, *DOCUMENTS) for syntax in UNCOMPRESSED]
+    return plain + [build_context(kind, syntax) for kind in IMAGES for syntax in COMPRESSED]
+
+
+def _stored(open_one: Association, item: Item) -> Outcome:
+    from pydicom.uid import UID
+
+    try:
+        answer = open_one.send_c_store(item.path)
+    except (RuntimeError, OSError):
+        return Outcome(item, "unanswered", "the connection was lost")
+    except (ValueError, AttributeError, TypeError) as exc:
+        syntax = UID(item.syntax).name
+        return Outcome(item, "refused", f"it cannot be sent as {syntax}: {type(exc).__name__}")
+    if not answer or "Status" not in answer:
+        return Outcome(item, "unanswered", "no answer came")
+    return Outcome(item, *_meaning(int(answer.Status)))
+
+
+def _meaning(status: int) -> tuple[State, str]:
+    """Return what a status of C-STORE means (PS3.4 B.2.3)."""
+    if status == 0x0000:
+        return "stored", ""
+    if status in (0xB000, 0xB006, 0xB007):
+        return "stored", f"with the remark {status:04X}: the archive may have changed something"
+    if 0xA700 <= status <= 0xA7FF:
+        return "later", f"the archive is out of resources ({status:04X})"
+    return "refused", f"status {status:04X}"
+
+
+def _not_taken(item: Item) -> str:
+    from pydicom.uid import UID
+
+    return f"the archive does not take {UID(item.sop_class).name} as {UID(item.syntax).name}"
+
+
+def _plain(value: Any) -> str:
+    if value is None:
+        return ""
+    return "\\".join(map(str, value)) if isinstance(value, list | tuple) else str(value)
