@@ -25,13 +25,14 @@ from .length import (
 )
 from .length.simulate import simulate_length
 from .quantity import Quantity, round_for_stop
-from .record import Record, load_record, save_record
+from .record import Case, Record, canal_state, load_case, load_record, save_case, save_record
 from .report import annotated_picture
 from .scale import Reference
 from .uncertainty import Marking
 
 __all__ = [
     "Canal",
+    "Case",
     "Confirmation",
     "Estimate",
     "Finding",
@@ -53,12 +54,15 @@ __all__ = [
     "TwoViewEstimate",
     "__version__",
     "annotated_picture",
+    "canal_state",
     "confirm_length",
     "estimate_length",
     "estimate_two_views",
+    "load_case",
     "load_record",
     "read_radiograph",
     "round_for_stop",
+    "save_case",
     "save_record",
     "simulate_length",
 ]
