@@ -53,8 +53,8 @@ def window(rng: np.random.Generator) -> Greys:
 
 
 def windowed_pixels(pixels: Pixels, greys: Greys) -> Pixels:
-    """Return an image in another window of greys, of the same type."""
-    top = float(np.iinfo(pixels.dtype).max)
+    """Return an image in another window of its greys, of the same type."""
+    top = max(float(pixels.max()), 1.0)
     share = np.clip((pixels / top - greys.low) / (greys.high - greys.low), 0, 1)
     return np.asarray(np.rint(share**greys.power * top).astype(pixels.dtype))
 

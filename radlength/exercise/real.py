@@ -13,7 +13,7 @@ import numpy as np
 
 from radlength.errors import RadlengthError
 from radlength.exercise.answers import CLOSE
-from radlength.exercise.build import Drawn, Made, assemble
+from radlength.exercise.build import Drawn, Made, Pixels, assemble
 from radlength.exercise.chance import new_secret, number_of
 from radlength.exercise.models import CHOICES, Aim, Task, Truth
 from radlength.exercise.refusal import ExerciseError
@@ -22,7 +22,7 @@ from radlength.geometry import Point, fit_curve
 from radlength.imaging import Radiograph, read_radiograph
 from radlength.imaging.radiograph import pixel_hash
 from radlength.length import Canal, estimate_length
-from radlength.record import Record
+from radlength.record import Record, stated_radiograph
 from radlength.record.made import shown
 from radlength.report.share import shared_pixels
 from radlength.scale import Frame, Reference
@@ -130,7 +130,7 @@ def real_set(
 
 def _drawn(image: Marked, number: int, rule: str, aim: Aim) -> Drawn:
     entry = image.record.canals[number]
-    canal, radiograph = entry.canal, image.radiograph
+    canal, radiograph = entry.canal, stated_radiograph(image.record, image.radiograph)
     reference = next((r for r in image.record.references if r.name == entry.reference), None)
     if reference is not None and (
         reference.placement != "in_canal" or reference.canal not in (None, canal.name)
@@ -141,7 +141,7 @@ def _drawn(image: Marked, number: int, rule: str, aim: Aim) -> Drawn:
             "no instrument lies in that canal", code="real-no-instrument", subject=shown(canal.label)
         )
     truth = _truth(canal, reference, radiograph, image.record.marking, rule, aim)
-    pixels = shared_pixels(radiograph)
+    pixels = _for_any_viewer(shared_pixels(radiograph))
     told = reference.length_mm if reference is not None else None
     text = question(aim, canal=canal.name, instrument_mm=told, rule=rule)
     if reference is None and aim == "trace":
@@ -163,6 +163,14 @@ def _drawn(image: Marked, number: int, rule: str, aim: Aim) -> Drawn:
         choices=CHOICES.get(aim, ()),
     )
     return Drawn(task, truth, pixels)
+
+
+def _for_any_viewer(pixels: Pixels) -> Pixels:
+    """Return 12 bits in the high bits of 16, where a plain viewer looks for them; 8 bits as they are."""
+    if pixels.dtype == np.uint8:
+        return pixels
+    spare = 16 - int(pixels.max()).bit_length()
+    return np.asarray(pixels << np.uint16(max(spare, 0)), dtype=np.uint16)
 
 
 def _truth(
