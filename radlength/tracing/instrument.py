@@ -19,6 +19,7 @@ from radlength.tracing.instrument_axis import Axis, rough_axes
 from radlength.tracing.instrument_clicks import check_clicks
 from radlength.tracing.instrument_doubt import DARK, instrument_confidence, instrument_doubts
 from radlength.tracing.instrument_signs import InstrumentSigns, instrument_signs
+from radlength.tracing.objects import bright_grey, grey_ends
 from radlength.tracing.tip import End, find_end
 from radlength.trade.tip_shapes import TipOffset, tip_offset
 
@@ -164,15 +165,12 @@ def _look(
     *,
     dark: bool,
 ) -> FoundInstrument:
-    grey: NDArray[np.generic] = radiograph.stored
-    top = float((1 << radiograph.facts.bits) - 1)
-    if dark:
-        grey = np.subtract(np.asarray(grey).max(), grey)
+    grey = bright_grey(radiograph, dark=dark)
     axes = rough_axes(grey, *clicks_mm, side_mm)
     ends = [find_end(grey, axis.points_mm, clicks_mm[1], side_mm, guess_sd_mm=CLICK_SD_MM) for axis in axes]
     best = int(np.argmax(_likely(axes, ends, clicks_mm[1])))
     axis, end = axes[best], ends[best]
-    signs = instrument_signs(grey, axis, end, clicks_mm, side_mm, (0.0, top))
+    signs = instrument_signs(grey, axis, end, clicks_mm, side_mm, grey_ends(radiograph))
     doubts = instrument_doubts(signs, sure=end.sure)
     tip_mm = end.point_mm + offset.mm * end.along
     line = _joined(axis, end, tip_mm)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from helpers.object_images import PIXEL_MM, bent, image_of, instrument_grey
 
 from radlength.errors import ImageError, MarkError, TradeError
 from radlength.imaging import Radiograph
+from radlength.imaging.radiograph import FileFacts
 from radlength.length import Canal, estimate_length
 from radlength.scale import Reference
 from radlength.tracing import FoundInstrument, find_instrument
@@ -78,6 +81,24 @@ def test_a_dark_instrument_is_found_when_said_and_questioned_when_not():
     unsaid = find_instrument(dark, *CLICKS)
     assert not unsaid.trusted
     assert "instrument-dark" in [one.code for one in unsaid.findings]
+
+
+def test_a_file_that_says_it_is_inverted_needs_no_word():
+    facts = FileFacts(bits=8, photometric="MONOCHROME1")
+    bright = image_of(instrument_grey())
+    dark = Radiograph.from_array(255 - bright.stored, row_mm=PIXEL_MM, column_mm=PIXEL_MM)
+    found = find_instrument(replace(dark, facts=facts), *CLICKS)
+    assert found.trusted, found.findings
+    assert tip_error_mm(found) < 0.03
+
+
+def test_pixels_need_not_be_square():
+    stored = image_of(instrument_grey()).stored[:, ::2].copy()
+    image = Radiograph.from_array(stored, row_mm=PIXEL_MM, column_mm=2 * PIXEL_MM)
+    found = find_instrument(image, *(np.array(CLICKS) / (1, 2)))
+    edge_row = found.tip_px[0] - found.offset.mm / PIXEL_MM
+    assert abs(edge_row - TIP) * PIXEL_MM < 0.06
+    assert abs(found.tip_px[1] * 2 - bent(TIP)) * PIXEL_MM < 0.1
 
 
 def test_the_offset_of_the_point_moves_the_tip_along_the_instrument():
