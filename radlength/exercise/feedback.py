@@ -103,18 +103,18 @@ def _one(key: Key, answer: Answer, result: Result, own: Repeatability) -> OneFee
 
 def _measured(result: Result, held: Held | None) -> list[str]:
     error = result.error_mm or 0.0
-    parts = ", ".join(f"{name} {value:+.2f}" for name, value in (result.parts_mm or {}).items())
+    parts = ", ".join(f"{name} {value:+z.2f}" for name, value in (result.parts_mm or {}).items())
     if result.basis == "teacher":
         reach = 1.96 * result.u_true_mm
         apart = "more than these leave open" if abs(error) > reach else "no more than these leave open"
         teacher = f"the teacher's marks give {result.true_mm:.2f} mm, ±{reach:.2f} mm for those marks (95 %)"
         return [
             f"{result.measured_mm:.2f} mm; {teacher}.",
-            f"Difference from the teacher's marks {error:+.2f} mm, {apart}: {parts} mm.",
+            f"Difference from the teacher's marks {error:+z.2f} mm, {apart}: {parts} mm.",
         ]
-    word = "long" if error > 0 else "short"
+    word = f"{abs(error):.2f} mm too {'long' if error > 0 else 'short'}" if abs(error) >= 0.005 else "equal"
     lines = [
-        f"{result.measured_mm:.2f} mm; true {result.true_mm:.2f} mm: {abs(error):.2f} mm too {word}.",
+        f"{result.measured_mm:.2f} mm; true {result.true_mm:.2f} mm: {word}.",
         f"Parts, mm: {parts}.",
     ]
     if held is not None:
@@ -130,7 +130,7 @@ def _whole(summary: Summary) -> list[str]:
         what = "difference from the teacher's marks" if teacher else "error against truth"
         spread = f", SD {summary.sd_mm:.2f} mm" if summary.sd_mm is not None else ""
         w = summary.within
-        lines.append(f"Mean {what} {summary.bias_mm:+.2f} mm{spread}, {summary.measured} exercises.")
+        lines.append(f"Mean {what} {summary.bias_mm:+z.2f} mm{spread}, {summary.measured} exercises.")
         lines.append(
             f"Your marks added less than {BAND_MM:g} mm in {w.value:.0%} of them (95 % interval {w.low:.0%} to "
             f"{w.high:.0%}): {summary.verdict}."

@@ -154,7 +154,7 @@ def _count(number: int, what: str) -> str:
 
 def _kappa(kappa: Kappa) -> str:
     if kappa.rough:
-        return f"{kappa.value:.2f} (n {kappa.n})"
+        return f"{kappa.value:.2f} (n\u00a0{kappa.n})"
     return f"{kappa.value:.2f} ({kappa.low:.2f} to {kappa.high:.2f})"
 
 
@@ -162,7 +162,7 @@ def _cause(one: Summary) -> tuple[str, float | str]:
     cause = next((cause for cause in one.causes if cause.stands_out), None)
     if cause is None:
         return "nothing", "nothing"
-    return f"{cause.part} {cause.mean_mm:+.2f} mm", cause.part
+    return f"{cause.part} {cause.mean_mm:+.2f}\u00a0mm", cause.part
 
 
 def _number(value: float | None, form: str) -> tuple[str, float | str]:
