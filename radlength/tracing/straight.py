@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from radlength.tracing.strip import inside, steps, strip_along
+from radlength.tracing.strip import inside, sample, steps, strip_along
 
 FloatArray = NDArray[np.float64]
 
@@ -104,21 +104,25 @@ def _first_look(
 ) -> tuple[FloatArray, FloatArray, float] | None:
     """Return point, direction and width of the line that stands out most near a click."""
     across = steps(-ASIDE_MM - AROUND_MM, ASIDE_MM + AROUND_MM, COLUMN_MM)
+    along = steps(-LOOK_MM, LOOK_MM, ROW_MM)
+    turns = np.radians(np.arange(0.0, 180.0, TURN_DEG))
+    ways = np.column_stack([np.sin(turns), np.cos(turns)])
+    sides = np.column_stack([-ways[:, 1], ways[:, 0]])
+    lines = click + along[:, None] * ways[:, None]
+    places = lines[:, :, None] + across[:, None] * sides[:, None, None]
+    strips = sample(grey, places.reshape(-1, len(across), 2), side_mm).reshape(len(turns), len(along), -1)
+    parts = strips[:, : len(along) // PART_ROWS * PART_ROWS]
+    parts = parts.reshape(len(turns), -1, PART_ROWS, len(across)).mean(axis=2)
     near = np.abs(across) <= ASIDE_MM
-    best = (0.0, click, np.array([1.0, 0.0]), SIGMAS_MM[0])
-    for turn in np.radians(np.arange(0.0, 180.0, TURN_DEG)):
-        way = np.array([np.sin(turn), np.cos(turn)])
-        line = click + steps(-LOOK_MM, LOOK_MM, ROW_MM)[:, None] * way
-        strip = strip_along(grey, line, across, side_mm)
-        parts = strip[: len(strip) // PART_ROWS * PART_ROWS].reshape(-1, PART_ROWS, len(across)).mean(axis=1)
-        for sigma in SIGMAS_MM:
-            answer = bright_lines(parts, sigma)
-            cap = max(float(np.quantile(answer[:, near].max(axis=1), 0.5)), 1e-9)
-            total = np.minimum(answer, cap)[:, near].mean(axis=0)
-            top = int(total.argmax())
-            if total[top] > best[0]:
-                shift = float(across[near][top])
-                best = (float(total[top]), click + shift * np.array([-way[1], way[0]]), way, sigma)
+    best = (0.0, click, ways[0], SIGMAS_MM[0])
+    for sigma in SIGMAS_MM:
+        answer = bright_lines(parts.reshape(-1, len(across)), sigma).reshape(parts.shape)[..., near]
+        cap = np.maximum(np.median(answer.max(axis=2), axis=1), 1e-9)
+        total = np.minimum(answer, cap[:, None, None]).mean(axis=1)
+        turn, top = np.unravel_index(int(total.argmax()), total.shape)
+        if total[turn, top] > best[0]:
+            shift = float(across[near][top])
+            best = (float(total[turn, top]), click + shift * sides[turn], ways[turn], sigma)
     return best[1:] if best[0] > 0 else None
 
 
