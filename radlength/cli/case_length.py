@@ -82,7 +82,8 @@ def length(
         if image is not None:
             if value is not None or read is not None:
                 raise _both()
-            case = _of_image(case, folder, image, canal, result, method, common)
+            shared = {"ruler": ruler, "ruler_limit_mm": ruler_limit}
+            case = _of_image(case, folder, image, canal, result, method, common | shared)
         else:
             locator = {
                 "mark": mark,

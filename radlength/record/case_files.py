@@ -39,7 +39,7 @@ def _image(home: Path, image: ImageAdded) -> Iterator[Finding]:
     if not path.is_file():
         yield _lost(home, image)
         return
-    if file_sha256(path) != image.sha256:
+    if file_sha256(path) != image.file_sha256:
         yield Finding(
             "case-image-edited",
             f"{image.path} was edited or replaced since it was added: its hash differs.",
@@ -69,7 +69,7 @@ def _image(home: Path, image: ImageAdded) -> Iterator[Finding]:
 
 
 def _lost(home: Path, image: ImageAdded) -> Finding:
-    found = next(_with_hash(home, image.sha256), None)
+    found = next(_with_hash(home, image.file_sha256), None)
     if found is None:
         return Finding(
             "case-image-missing",

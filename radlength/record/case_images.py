@@ -72,7 +72,7 @@ def add_image(
         when=when,
         who=who,
         path=relative,
-        sha256=file_sha256(path),
+        file_sha256=file_sha256(path),
         record_path=_inside(home, marks) if has_marks else None,
         record_sha256=file_sha256(marks) if has_marks else None,
         stage=stage,

@@ -171,6 +171,8 @@ def add_length_of_image(
     result: str = "newest",
     method: LengthMethod | None = None,
     record_canal: str | None = None,
+    ruler: str | None = None,
+    ruler_limit_mm: float = 0.0,
     replaces: int | None = None,
     why: str | None = None,
     who: str | None = None,
@@ -188,6 +190,8 @@ def add_length_of_image(
         By default a confirmation is a length-confirmation image, an estimate a pre-operative one.
     record_canal
         Label in the record where it differs from that in the case (a supernumerary tooth).
+    ruler, ruler_limit_mm
+        Name of the ruler that the instrument was set or measured with, and its own limit: shared with other lengths.
 
     Raises
     ------
@@ -221,6 +225,8 @@ def add_length_of_image(
         length=length,
         landmark="radiographic apex",
         short_mm=round(kept.canal_length.value_mm - working.value_mm, 6) if working else 0.0,
+        ruler=ruler,
+        u_ruler_mm=ruler_limit_mm / math.sqrt(3) if ruler else 0.0,
         u_reference_mm=_reference_part(record, length, confirmed=confirmed),
         rule=_rule(kept, entry.terminus.words if entry.terminus else None),
         verdict=kept.verdict if isinstance(kept, StoredConfirmation) else None,

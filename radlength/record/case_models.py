@@ -60,7 +60,7 @@ class ImageAdded(Event):
 
     kind: Literal["image"] = "image"
     path: NotEmpty
-    sha256: Sha256
+    file_sha256: Sha256
     record_path: Words | None = None
     record_sha256: Sha256 | None = None
     stage: Stage

@@ -275,7 +275,7 @@ def _caption(image: ImageAdded, words: Words) -> str:
 def _drawing(image: ImageAdded, folder: Path, tooth: str, words: Words) -> Drawing:
     """Return an image with its marks of that tooth; without marks where its record is another one now."""
     path = folder / image.path
-    if file_sha256(path) != image.sha256:
+    if file_sha256(path) != image.file_sha256:
         raise ReportError("it was edited or replaced", code="report-image-edited", subject=path.name)
     radiograph = read_radiograph(path)
     alt = words("image_alt", name=clean(path.name, 120), tooth=clean(tooth, 60))

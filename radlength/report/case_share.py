@@ -125,7 +125,7 @@ def _share_image(home: Path, out: Path, image: ImageAdded, name: str, copied: _C
         copied.records[image.path] = shared
         pairs = zip(record.canals, shared.canals, strict=True)
         copied.ids |= {(image.path, old.id): new.id for old, new in pairs}
-    copied.images[image.path] = told | {"sha256": file_sha256(place)}
+    copied.images[image.path] = told | {"file_sha256": file_sha256(place)}
     return files
 
 
@@ -142,7 +142,7 @@ def _copied(event: Any, copied: _Copy) -> Any:
 
 def _image(event: ImageAdded, copied: _Copy) -> dict[str, Any]:
     copied.paths[event.number] = event.path
-    gone = {"path": f"not-shared-{event.number}.png", "sha256": "0" * 64}
+    gone = {"path": f"not-shared-{event.number}.png", "file_sha256": "0" * 64}
     told = copied.images.get(event.path, gone | {"record_path": None, "record_sha256": None})
     view = event.view if event.view in VIEWS else NOT_SHARED
     label = NOT_SHARED if event.label else ""

@@ -15,7 +15,16 @@ from helpers.made_case import (
     with_locator,
 )
 
-from radlength.record import Case, add_image, canal_state, new_reference_point, note_canal, save_record
+from radlength.errors import RecordError
+from radlength.record import (
+    Case,
+    add_image,
+    add_length_of_image,
+    canal_state,
+    new_reference_point,
+    note_canal,
+    save_record,
+)
 from radlength.record.case_files import case_file_findings
 from radlength.record.case_findings import case_findings
 from radlength.record.case_state import decided_at_apex, reading_of, state_as_dict
@@ -107,6 +116,19 @@ def test_a_ruler_and_a_reference_point_are_shared():
     case = with_length(with_canal(), ruler="steel", ruler_limit_mm=0.2, u_reference_mm=0.1)
     reading = reading_of(case.lengths("46 MB")[0])
     assert reading.shared == {"ruler steel": pytest.approx(0.2 / 3**0.5), "reference point 2": 0.1}
+
+
+def test_an_image_shares_its_ruler_with_other_lengths(tmp_path):
+    case, record = full_case(tmp_path), load_record(tmp_path / "tooth.tif")
+    shared = {"ruler": "steel", "ruler_limit_mm": 0.2}
+    case = add_length_of_image(case, "46 MB", record, 1, flaring="before flaring", when=NOON, **shared)
+    case = with_length(case, ruler="steel", ruler_limit_mm=0.2)
+    image, tactile = (reading_of(event) for event in case.lengths("46 MB")[-2:])
+    assert image.shared["ruler steel"] == tactile.shared["ruler steel"]
+    with pytest.raises(RecordError, match="more uncertainty shared with other lengths than it has"):
+        add_length_of_image(
+            case, "46 MB", record, 1, flaring="before flaring", ruler="bad", ruler_limit_mm=2.0
+        )
 
 
 def test_loss_of_length_is_a_trend_of_one_method():

@@ -168,6 +168,84 @@ HOSTILE = {
 }
 
 
+def _with(**event):
+    """A case whose last event says something that cannot be."""
+    raw = _raw()
+    raw["events"].append({"number": 4, "entered": "2026-01-02T12:00:00Z"} | event)
+    raw.pop("sha256", None)
+    return json.dumps(raw).encode()
+
+
+LENGTH = {
+    "kind": "length",
+    "canal": "46 MB",
+    "series": 2,
+    "method": "tactile",
+    "flaring": "not known",
+    "measured": "2026-01-02T12:00:00Z",
+    "landmark": "radiographic apex",
+    "short_mm": 0.0,
+    "length": {"value_mm": 21.0, "u_mm": 0.3, "low_mm": 20.5, "high_mm": 21.5},
+}
+FOUND = {
+    "image": 1,
+    "canal": "0" * 32,
+    "result": "estimate",
+    "when": "2026-01-02T12:00:00Z",
+    "algorithm": "2",
+}
+DECISION = {
+    "kind": "decision",
+    "canal": "46 MB",
+    "series": 2,
+    "value_mm": 21.0,
+    "landmark": "radiographic apex",
+    "short_mm": 0.0,
+    "by": "invented",
+    "based_on": [3],
+    "algorithms": [],
+    "software": "x",
+}
+LOCATOR = {"mark": "0.0", "read_mm": 21.5, "deduction_mm": 0.0}
+HOSTILE |= {
+    "note of no canal": (
+        _with(kind="note", canal="46 MB", state="joins", other="46 D"),
+        "canal '46 D' is not",
+    ),
+    "views of no image": (_with(kind="views", straight=1, shifted=2, shift="left"), "event 1 is no image"),
+    "found in no image": (_with(**LENGTH | {"found": FOUND}), "event 1 is no image"),
+    "reading and length": (
+        _with(**LENGTH | {"method": "apex locator", "locator": LOCATOR}),
+        "the reading less the deduction is not the length",
+    ),
+    "decision of an old series": (
+        _with(**DECISION | {"series": 1}),
+        "a decision from another reference point",
+    ),
+    "decision on a canal that is not there": (
+        _with(**DECISION | {"canal": "46 D"}),
+        "canal '46 D' is not added",
+    ),
+    "decision that replaces none": (
+        _with(**DECISION | {"replaces": 3}),
+        "it replaces 3, the decision before",
+    ),
+    "withdrawn nothing": (_with(kind="withdrawal", length=1, why="x"), "event 1 is no length before it"),
+    "record without hash": (
+        _with(
+            kind="image",
+            path="a.png",
+            file_sha256="0" * 64,
+            stage="review",
+            taken="2026-01-02",
+            view="straight",
+            record_path="a.png.radlength.json",
+        ),
+        "a record without its hash",
+    ),
+}
+
+
 @pytest.mark.parametrize("what", HOSTILE)
 def test_what_is_no_case_is_refused_and_kept(tmp_path, what):
     data, words = HOSTILE[what]
