@@ -29,12 +29,10 @@ INDEPENDENT_MM = 0.12
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Edge:
-    """An edge fitted to heights along a line: place, blur, step, noise, uncertainty, how sure it is, and gain."""
+    """An edge fitted to heights along a line: place, step, uncertainty, how sure it is, and gain."""
 
     place_mm: float
-    blur_mm: float
     height: float
-    noise: float
     u_mm: float
     sure: float
     gain: float
@@ -109,19 +107,16 @@ def fit_edge(heights: FloatArray, at: FloatArray, guess: float, guess_sd: float)
     log = -0.5 * independent * np.log(np.maximum(rest, 1e-12))
     log = np.where(height > 0, log, -np.inf) - 0.5 * ((places - guess) / guess_sd) ** 2
     if not np.isfinite(log).any():
-        return Edge(guess, BLURS_MM[0], 0.0, float(np.std(y)), REACH_MM, 0.0, 0.0)
+        return Edge(guess, 0.0, REACH_MM, 0.0, 0.0)
     which = np.unravel_index(int(log.argmax()), log.shape)
     share = np.exp(log - log[which])
     share /= share.sum()
     place = _top(places, log[which[0]], int(which[1]))
     near = np.abs(places - place) <= 0.3
     spread = (share * (places - place) ** 2)[:, near].sum() / share[:, near].sum()
-    noise = float(np.sqrt(rest[which] / max(len(x) - 6, 1)))
     return Edge(
         place_mm=place,
-        blur_mm=float(blurs[which[0]]),
         height=float(height[which]),
-        noise=noise,
         u_mm=float(np.sqrt(spread)),
         sure=float(share[:, near].sum()),
         gain=float(0.5 * independent * np.log(_without(x, y) / rest[which])),

@@ -34,37 +34,27 @@ class End:
         (row, column) of the middle of its edge.
     along
         Unit vector along the line there, outward.
-    height
-        Step of grey at the edge.
-    noise
-        SD of what the edge does not explain.
     u_mm
-        Standard uncertainty of the edge along the line, from that noise.
-    blur_mm, width_mm
-        SD of the edge's blur, and of the line across.
+        Standard uncertainty of the edge along the line, from what it does not explain.
+    width_mm
+        SD of the line across.
     sure
         Probability that the edge is within 0.3 mm of here, given that one of the places looked at is the edge.
     gain
         How much likelier an edge is than a line that goes on, logarithm.
     step
         Height that ends at the edge, as a share of the height before it.
-    moved_mm
-        Distance from the first guess.
     axis_mm
         (row, column) every 0.1 mm over the last millimetres of the line, shape (N, 2), the last one the edge.
     """
 
     point_mm: FloatArray
     along: FloatArray
-    height: float
-    noise: float
     u_mm: float
-    blur_mm: float
     width_mm: float
     sure: float
     gain: float
     step: float
-    moved_mm: float
     axis_mm: FloatArray
 
 
@@ -109,15 +99,11 @@ def find_end(
     return End(
         point_mm=place,
         along=way / np.hypot(*way),
-        height=edge.height,
-        noise=edge.noise,
         u_mm=edge.u_mm,
-        blur_mm=edge.blur_mm,
         width_mm=width,
         sure=edge.sure,
         gain=edge.gain,
         step=edge.height / max(float(heights[(at > -1.2) & (at < -0.2)].mean()), 1e-9),
-        moved_mm=float(np.hypot(*(place - guess_mm))),
         axis_mm=shown,
     )
 
