@@ -10,7 +10,7 @@ from typing import Any
 from radlength.errors import ImageError
 from radlength.finding import Finding
 from radlength.imaging.dicom_display import display_or_doubt
-from radlength.imaging.dicom_file import open_dicom
+from radlength.imaging.dicom_file import forget_bulk, open_dicom
 from radlength.imaging.dicom_pixels import LOSSLESS, bind, stored_values
 from radlength.imaging.dicom_spacing import header_scale
 from radlength.imaging.limits import check_size
@@ -39,6 +39,7 @@ def read_dicom(data: bytes, path: Path) -> Radiograph:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         dataset, syntax = open_dicom(data, path.name)
+        forget_bulk(dataset)
         _check_grey(dataset, path.name)
         modality = _check_modality(dataset, path.name)
         _check_samples(dataset, path.name)

@@ -1,4 +1,4 @@
-"""From bytes to a pydicom data set, without letting a deflated one fill the memory."""
+"""From bytes to a pydicom data set, without letting a deflated or crowded one fill the memory."""
 
 from __future__ import annotations
 
@@ -12,6 +12,13 @@ if TYPE_CHECKING:
     from pydicom.uid import UID
 
 MAX_INFLATED_BYTES = 250_000_000
+MOST_READS = 200_000
+"""Pieces that a file may fall into; each of two reads or more becomes an object a hundred times its size."""
+
+LONGEST_VALUE, LONGEST_SEQUENCE = 65_536, 1_000_000
+"""Bytes of header elements that are looked at; the longest sequence that shows anything holds tables of 16 bit."""
+
+_PIXELS = 0x7FE00010
 _PREFIX_END = 132
 _DEFLATED = "1.2.840.10008.1.2.1.99"
 _EXPLICIT = b"\x02\x00\x10\x00UI\x14\x001.2.840.10008.1.2.1\0"
@@ -23,7 +30,7 @@ def open_dicom(data: bytes, name: str) -> tuple[Any, str]:
     Raises
     ------
     ImageError
-        A deflated data set that inflates beyond 250 MB or is cut off.
+        A deflated data set that inflates beyond 250 MB or is cut off, or one of too many elements.
     """
     import pydicom
 
@@ -32,10 +39,51 @@ def open_dicom(data: bytes, name: str) -> tuple[Any, str]:
     if start is not None:
         syntax = _DEFLATED
         data = bytes(128) + b"DICM" + _EXPLICIT + _inflate(data[start:], name)
-    dataset = pydicom.dcmread(io.BytesIO(data), force=True)
+    dataset = pydicom.dcmread(_Counted(data), force=True)
     if "TransferSyntaxUID" not in dataset.file_meta:
         dataset.file_meta.TransferSyntaxUID = _guessed_syntax(*dataset.original_encoding)
     return dataset, syntax or str(dataset.file_meta.TransferSyntaxUID)
+
+
+def forget_bulk(dataset: Any) -> None:
+    """Take elements out of a data set that no header of an image needs to be so long, before anything reads them."""
+    for element in list(dataset.elements()):
+        raw = element.value
+        most = LONGEST_SEQUENCE if _holds_items(element) else LONGEST_VALUE
+        if element.tag != _PIXELS and isinstance(raw, bytes) and len(raw) > most:
+            del dataset[element.tag]
+
+
+def _holds_items(element: Any) -> bool:
+    from pydicom.datadict import dictionary_has_tag, dictionary_VR
+
+    if element.VR not in ("UN", None):
+        return bool(element.VR == "SQ")
+    return dictionary_has_tag(element.tag) and dictionary_VR(element.tag) == "SQ"
+
+
+class _Counted(io.BytesIO):
+    """Bytes that may be read so many times."""
+
+    reads = 0
+
+    def read(self, size: int | None = -1, /) -> bytes:
+        """Return the next bytes.
+
+        Raises
+        ------
+        ImageError
+            It is asked too often.
+        """
+        self.reads += 1
+        if self.reads > MOST_READS:
+            raise ImageError(
+                "holds more elements than an image has",
+                "one periapical image",
+                "export it again",
+                code="image-size",
+            )
+        return super().read(size)
 
 
 def _guessed_syntax(implicit: bool | None, little: bool | None) -> UID:
@@ -52,7 +100,7 @@ def _deflated_start(data: bytes) -> int | None:
     The meta group is read as pydicom reads it: as explicit, and again as implicit where that cannot be.
     """
     for implicit in (False, True):
-        stream = io.BytesIO(data)
+        stream = _Counted(data)
         stream.seek(_PREFIX_END if data[128:_PREFIX_END] == b"DICM" else 0)
         try:
             deflated = _says_deflated(stream, implicit=implicit)

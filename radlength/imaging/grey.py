@@ -14,6 +14,8 @@ from radlength.imaging.radiograph import Grey
 _LUMA = (0.299, 0.587, 0.114)
 """Weights of red, green and blue (ITU-R BT.601)."""
 
+_ROWS_AT_ONCE = 256
+
 COLOUR = Finding(
     "image-colour",
     "The file is a colour picture and was made grey; its values are not those of the detector.",
@@ -70,7 +72,10 @@ def to_grey(pixels: NDArray[Any], *, order: str, subject: str) -> tuple[Grey, li
     ):
         return np.ascontiguousarray(first), findings, False
     weights = np.array(_LUMA if order == "rgb" else _LUMA[::-1], dtype=np.float32)
-    grey = np.rint(pixels.astype(np.float32) @ weights).astype(pixels.dtype)
+    grey = np.empty(first.shape, pixels.dtype)
+    for row in range(0, len(grey), _ROWS_AT_ONCE):
+        part = pixels[row : row + _ROWS_AT_ONCE].astype(np.float32)
+        grey[row : row + _ROWS_AT_ONCE] = np.rint(part @ weights)
     return grey, [*findings, COLOUR], True
 
 

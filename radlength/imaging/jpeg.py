@@ -20,16 +20,22 @@ FRAME_HEADERS = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 
 _START, _END, _SCAN = 0xD8, 0xD9, 0xDA
 _MARKER = re.compile(rb"\xff[\x02-\xcf\xd8-\xfe]")
+_FILL = re.compile(rb"\xff+")
 _MOST_SCANS = 200
+_MOST_SEGMENTS = 10_000
+_MOST_SCANNED = 1_000_000_000
+"""Values that all scans together may go over: a grey progressive picture of 100 megapixels has six scans."""
 
 
 def read_jpeg(data: bytes, path: Path) -> Radiograph:
     """Return the radiograph in the bytes of a JPEG file."""
     size, orientation, per_inch = (0, 0), 1, 0.0
-    frame = bytearray()
+    frame, scanned = bytearray(), 0
     for marker, body in segments(data, path.name):
         if marker in FRAME_HEADERS and len(body) >= 6:
             size = _frame_size(body, path.name)
+        elif marker == _SCAN:
+            scanned += size[0] * size[1]
         elif marker == 0xE1 and body.startswith(b"Exif\0\0"):
             orientation = exif_orientation(body[6:])
         elif marker == 0xE0 and body.startswith(b"JFIF\0") and len(body) >= 12:
@@ -37,6 +43,8 @@ def read_jpeg(data: bytes, path: Path) -> Radiograph:
             per_inch = density * {1: 1.0, 2: 2.54}.get(unit, 0.0)
         if not (0xE0 <= marker <= 0xEF or marker == 0xFE):
             frame += bytes([marker]) + body
+    if scanned > _MOST_SCANNED:
+        raise damaged(path.name, "it goes over the picture more often than any picture needs")
     pixels, doubts = decode(data, size, name=path.name)
     grey, findings, colour = to_grey(pixels, order="bgr", subject=path.name)
     grey = frozen(upright(grey, orientation))
@@ -55,10 +63,10 @@ def read_jpeg(data: bytes, path: Path) -> Radiograph:
 
 
 def _frame_size(body: bytes, name: str) -> tuple[int, int]:
-    bits, rows, columns = struct.unpack(">BHH", body[:5])
+    bits, rows, columns, samples = struct.unpack(">BHHB", body[:6])
     if bits != 8:
         raise ImageError(f"has {bits}-bit samples", "8 bit", code="image-samples", subject=name)
-    check_size(rows, columns, subject=name)
+    check_size(rows, columns, samples=max(samples, 1), subject=name)
     return rows, columns
 
 
@@ -75,21 +83,24 @@ def segments(data: bytes, name: str) -> Iterator[tuple[int, bytes]]:
     Raises
     ------
     ImageError
-        The stream is broken, ends early, or has more scans than any picture needs.
+        The stream is broken, ends early, or has more scans or segments than any picture needs.
     """
-    at, scans = 2, 0
+    at, scans, count = 2, 0, 0
     while at + 2 <= len(data):
         if data[at] != 0xFF:
             raise damaged(name, "its segments do not follow each other")
         marker = data[at + 1]
         if marker == 0xFF:
-            at += 1
+            at = _FILL.match(data, at).end() - 1  # type: ignore[union-attr]
             continue
         if marker == _END:
             return
         length = int.from_bytes(data[at + 2 : at + 4], "big")
         if length < 2 or marker == _START:
             raise damaged(name, "a segment has no length")
+        count += 1
+        if count > _MOST_SEGMENTS:
+            raise damaged(name, f"it has more than {_MOST_SEGMENTS} segments")
         if marker != _SCAN:
             yield marker, data[at + 4 : at + 2 + length]
             at += 2 + length

@@ -11,17 +11,24 @@ MAX_SIDE = 30_000
 MAX_PIXELS = 100_000_000
 
 
-def check_size(rows: int, columns: int, *, subject: str) -> None:
+def check_size(rows: int, columns: int, *, samples: int = 1, subject: str) -> None:
     """Refuse an image whose declared size is nothing or too much.
+
+    Parameters
+    ----------
+    rows, columns, samples
+        Size, and values a pixel.
+    subject
+        File name for the refusal.
 
     Raises
     ------
     ImageError
-        Under 1 or over 30 000 pixels on a side, or over 100 million pixels.
+        Under 1 or over 30 000 pixels on a side, or over 100 million values.
     """
-    if not (1 <= rows <= MAX_SIDE and 1 <= columns <= MAX_SIDE) or rows * columns > MAX_PIXELS:
+    if not (1 <= rows <= MAX_SIDE and 1 <= columns <= MAX_SIDE) or rows * columns * samples > MAX_PIXELS:
         raise ImageError(
-            f"declares {rows} x {columns} pixels",
+            f"declares {rows} x {columns} pixels" + (f" of {samples} values" if samples > 1 else ""),
             f"1 to {MAX_SIDE} on a side, at most {MAX_PIXELS // 1_000_000} million in all",
             "was it meant to be one periapical image?",
             code="image-size",

@@ -17,6 +17,10 @@ from radlength.imaging.radiograph import FileFacts, Radiograph, frozen, pixel_ha
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _PICTURE = (b"IHDR", b"PLTE", b"tRNS", b"IDAT", b"IEND")
 _GREY, _PALETTE = 0, 3
+_SAMPLES = {2: 3, 3: 3, 4: 2, 6: 4}
+"""Values a pixel that a colour type is decoded to."""
+
+_MOST_CHUNKS = 100_000
 
 ANIMATED = Finding(
     "image-frames", "The file holds several frames; only the first is read.", "Export one image.", "question"
@@ -30,7 +34,7 @@ def read_png(data: bytes, path: Path) -> Radiograph:
     if len(header) != 13:
         raise damaged(path.name, "its first chunk is no header")
     columns, rows, bits, kind = struct.unpack(">IIBB", header[:10])
-    check_size(rows, columns, subject=path.name)
+    check_size(rows, columns, samples=_SAMPLES.get(kind, 1), subject=path.name)
     if bits < 8 and kind == _GREY:
         raise ImageError(
             f"has {bits}-bit grey values", "8 or 16 bit", code="image-samples", subject=path.name
@@ -66,8 +70,11 @@ def _chunks(data: bytes, name: str) -> tuple[dict[bytes, bytes], bytes]:
     found: dict[bytes, bytes] = {}
     picture = [memoryview(_SIGNATURE)]
     whole = memoryview(data)
-    at = len(_SIGNATURE)
+    at, count = len(_SIGNATURE), 0
     while at + 12 <= len(data):
+        count += 1
+        if count > _MOST_CHUNKS:
+            raise damaged(name, f"it has more than {_MOST_CHUNKS} chunks")
         (length,) = struct.unpack(">I", data[at : at + 4])
         end = at + 8 + length
         if end + 4 > len(data):

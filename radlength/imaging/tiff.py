@@ -21,6 +21,7 @@ from radlength.imaging.radiograph import FileFacts, Radiograph, frozen, pixel_ha
 _MIN_IS_WHITE, _MIN_IS_BLACK, _RGB = 0, 1, 2
 _NONE, _LZW, _DEFLATE, _PACKBITS = 1, 5, (8, 32946), 32773
 _FURTHEST_PAGE = 64
+_MOST_CHUNKS = 100_000
 logging.getLogger("tifffile").addHandler(logging.NullHandler())
 
 
@@ -76,7 +77,7 @@ def _only_page(file: tifffile.TiffFile, name: str) -> Any:
 def _check(page: Any, name: str) -> None:
     """Refuse a page that is too large, or holds other values than grey or colour of 8 or 16 bit."""
     rows, columns, samples = page.imagelength, page.imagewidth, page.samplesperpixel
-    check_size(rows, columns, subject=name)
+    check_size(rows, columns, samples=samples, subject=name)
     photometric = int(page.photometric)
     if (
         photometric not in (_MIN_IS_WHITE, _MIN_IS_BLACK, _RGB)
@@ -98,6 +99,7 @@ def _check(page: Any, name: str) -> None:
 def _pixels(page: Any, data: bytes, name: str) -> NDArray[Any]:
     """Return the decoded page; only what is lossless and bounded in memory is decoded."""
     compression = int(page.compression)
+    _check_chunks(page, data, name)
     if compression in _DEFLATE:
         _check_inflated_size(page, data, name)
     if compression in (_NONE, _PACKBITS, *_DEFLATE):
@@ -116,12 +118,20 @@ def _pixels(page: Any, data: bytes, name: str) -> NDArray[Any]:
     return pixels[..., [2, 1, 0, *range(3, pixels.shape[-1])]] if pixels.ndim == 3 else pixels
 
 
+def _check_chunks(page: Any, data: bytes, name: str) -> None:
+    """Refuse strips or tiles that are too many, or that lie over each other: each is decoded by itself."""
+    if len(page.databytecounts) > _MOST_CHUNKS:
+        raise damaged(name, f"it has more than {_MOST_CHUNKS} strips or tiles")
+    if sum(page.databytecounts) > len(data):
+        raise damaged(name, "its strips or tiles lie over each other, or beyond its end")
+
+
 def _check_inflated_size(page: Any, data: bytes, name: str) -> None:
-    """Refuse a strip or tile that inflates beyond what its page declares, before anything inflates it whole."""
-    most = 2 * page.nbytes + (1 << 20)
+    """Refuse strips or tiles that inflate beyond what their page declares, before anything inflates them whole."""
+    left = 2 * page.nbytes + (1 << 20)
     for start, count in zip(page.dataoffsets, page.databytecounts, strict=True):
-        inflated = zlib.decompressobj().decompress(data[start : start + count], most + 1)
-        if len(inflated) > most:
+        left -= len(zlib.decompressobj().decompress(data[start : start + count], left + 1))
+        if left < 0:
             raise damaged(name, "it inflates to more than it declares")
 
 

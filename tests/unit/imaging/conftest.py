@@ -1,4 +1,5 @@
 import pytest
+from helpers.bounded import bounded
 
 from radlength.imaging import read_radiograph
 
@@ -11,3 +12,9 @@ def read_bytes(tmp_path):
         return read_radiograph(path)
 
     return read
+
+
+@pytest.fixture(scope="module")
+def bounded_reader(tmp_path_factory):
+    with bounded(tmp_path_factory.mktemp("bounded")) as running:
+        yield running
