@@ -13,22 +13,32 @@ from radlength.errors import MarkError, RecordError, TradeError
 if TYPE_CHECKING:
     from radlength.imaging import Radiograph
     from radlength.length import Estimate
-    from radlength.record import Record
+    from radlength.record import CanalEntry, Record
 
 MOST_BYTES = 1_000_000
 
 
 def one_canal(image: Path, records: Path | None, canal: str | None) -> tuple[Record, Radiograph, Estimate]:
-    """Return the record, the image with its stated pitch, and the measured canal.
+    """Return the record, the image with its stated pitch, and the measured canal; see :func:`one_entry`."""
+    from radlength.record import measure_entry
+
+    record, radiograph, entry = one_entry(image, records, canal)
+    plain = open_marked(image, records)[1]
+    return record, radiograph, measure_entry(record, entry, plain)
+
+
+def one_entry(image: Path, records: Path | None, canal: str | None) -> tuple[Record, Radiograph, CanalEntry]:
+    """Return the record, the image with its stated pitch, and the entry of one canal.
 
     Raises
     ------
     RecordError
         No record, or more than one canal and none named.
     """
-    from radlength.record import measure_entry, stated_radiograph
+    from radlength.record import check_binding, stated_radiograph
 
     record, radiograph = open_marked(image, records)
+    check_binding(record, radiograph)
     if canal is None and len(record.canals) != 1:
         raise RecordError(
             f"{len(record.canals)} canals are marked",
@@ -38,7 +48,28 @@ def one_canal(image: Path, records: Path | None, canal: str | None) -> tuple[Rec
             subject=record.image.name,
         )
     entry = record.entry(canal) if canal else record.canals[0]
-    return record, stated_radiograph(record, radiograph), measure_entry(record, entry, radiograph)
+    return record, stated_radiograph(record, radiograph), entry
+
+
+def levels_of(text: str) -> tuple[float, ...]:
+    """Return distances written with commas between.
+
+    Raises
+    ------
+    MarkError
+        Not numbers.
+
+    Examples
+    --------
+    >>> levels_of("1,2.5, 3")
+    (1.0, 2.5, 3.0)
+    """
+    try:
+        return tuple(float(word) for word in text.split(","))
+    except ValueError:
+        raise MarkError(
+            f"{text[:60]!r} are no levels", "millimetres with commas between: 1,2,3", code="levels-text"
+        ) from None
 
 
 def named_paths(words: Sequence[str], *, option: str) -> dict[str, list[tuple[float, float]]]:

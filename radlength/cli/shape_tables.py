@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
+    from radlength.shape.compare import Comparison
     from radlength.shape.curvature import Curvature
     from radlength.shape.preview import Option, Preview
 
@@ -120,6 +121,37 @@ def print_curvature(out: Console, found: Curvature) -> None:
         radius = f"{1 / abs(bent):.1f} mm" if abs(bent) > 0.01 else "over 100 mm"
         profile.add_row(f"{mm:g}", f"{bent:+.3f} 1/mm", f"{low:+.3f} to {high:+.3f}", radius)
     out.print(profile)
+    print_findings(out, found.findings)
+
+
+def print_comparison(out: Console, found: Comparison) -> None:
+    """Print how the images lie on each other, every level, and what changed."""
+    from radlength.shape.transport import SOURCE
+
+    laid = found.registration
+    out.print(strong(f"{found.label}  before and after, projected"))
+    out.print(
+        f"laid on each other: turned {laid.turn_deg:.2f} degrees, size {laid.size:.3f}; left over"
+        f" beyond noise: {laid.residual_px:.2f} px in the middle of {len(laid.blocks.places_px)} places, below"
+        f" {laid.worst_px:.2f} px in three quarters of them; beside the canal {found.residual_mm:.3f} mm"
+    )
+    table = _plain("mm", "removed left", "removed right", "transportation, 95 %", "centring")
+    for level in found.levels:
+        centring = "nothing removed" if level.centring is None else f"{level.centring:.2f}"
+        table.add_row(
+            f"{level.at_mm:g}",
+            f"{level.left_mm:z.2f} mm",
+            f"{level.right_mm:z.2f} mm",
+            f"{level.transportation_mm:+.2f} ±{1.96 * level.u_mm:.2f} mm",
+            centring,
+        )
+    out.print(table)
+    out.print(f"mm from the apical end; left and right looking along the path; {SOURCE}")
+    out.print()
+    changes = _plain("figure", "value and 95 % interval", "method")
+    for one in found.readings:
+        changes.add_row(one.name, one.figures, one.method)
+    out.print(changes)
     print_findings(out, found.findings)
 
 

@@ -12,6 +12,7 @@ from radlength.report.clean import cell, clean
 from radlength.trade import CAUTION
 
 if TYPE_CHECKING:
+    from radlength.shape.compare import Comparison
     from radlength.shape.curvature import Curvature
     from radlength.shape.preview import Preview
 
@@ -48,6 +49,27 @@ def curvature_csv(found: Curvature) -> str:
     rows += [
         [found.label, "curvature", "profile", f"{mm:g}", bent, "", low, high, "1/mm"]
         for mm, bent, low, high in zip(at.at_mm, at.per_mm, at.low, at.high, strict=True)
+    ]
+    return _csv(header, rows)
+
+
+def compare_csv(found: Comparison) -> str:
+    """Return transportation and centring of every level, and what changed, one line each."""
+    header = ["canal", "figure", "method", "mm_from_apical_end", "value", "u", "low", "high", "unit"]
+    rows: list[list[object]] = []
+    for level in found.levels:
+        at = f"{level.at_mm:g}"
+        arm = 1.96 * level.u_mm
+        carried = level.transportation_mm
+        figures = [carried, level.u_mm, carried - arm, carried + arm]
+        rows.append([found.label, "projected transportation", "Gambill", at, *figures, "mm"])
+        if level.centring is not None:
+            rows.append(
+                [found.label, "projected centring ratio", "Gambill", at, level.centring, "", "", "", "1"]
+            )
+    rows += [
+        [found.label, one.name, one.method, "", one.value, one.u, one.low, one.high, one.unit]
+        for one in found.readings
     ]
     return _csv(header, rows)
 

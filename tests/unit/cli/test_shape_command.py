@@ -16,7 +16,7 @@ from radlength.cli.app import build_app
 from radlength.trade import CAUTION
 
 GROUP = get_command(build_app()).commands["shape"]
-NAMES = ("preview", "curvature")
+NAMES = ("preview", "curvature", "compare")
 BENT = [tuple(p) for p in bent(12, 6, 45, 2, 14) * 10 + (20, 60)]
 
 
@@ -193,3 +193,64 @@ def test_an_unknown_rule_is_refused(curved: Path, invoke) -> None:
     done = invoke("shape", "curvature", curved, "--rule", "mine", "--json")
     assert done.code == 1
     assert "curvature rule 'mine' is unknown" in json.loads(done.out)["error"]["message"]
+
+
+@pytest.fixture
+def block(tmp_path: Path, invoke) -> list[Path]:
+    """Two photographs of an invented block, marked, 0.15 mm of transportation planted."""
+    from helpers.blocks import write_block
+
+    images, files, _ = write_block(tmp_path, 3)
+    for image, marks in zip(images, files, strict=True):
+        assert invoke("mark", image, "--from", marks).code == 0
+    return images
+
+
+def test_a_comparison_as_text_and_files_and_for_programs(block, tmp_path: Path, invoke) -> None:
+    picture, table = tmp_path / "compared.png", tmp_path / "compared.csv"
+    words = ("--kind", "block", "--levels", "2,3,5,7", "--png", picture, "--csv", table)
+    done = invoke("shape", "compare", *block, *words)
+    assert done.code == 0, done.err
+    said = " ".join(done.out.split())
+    for told in (
+        "before and after, projected",
+        "transportation, 95 %",
+        "straightening, Schneider angle",
+        CAUTION,
+    ):
+        assert told in said
+    assert cv2.imread(str(picture)).shape[0] > 600
+    rows = list(csv.DictReader(io.StringIO(table.read_text())))
+    carried = [float(row["value"]) for row in rows if row["figure"] == "projected transportation"]
+    assert carried == pytest.approx([0.15] * 4, abs=0.03)
+    data = invoke("shape", "compare", *block, "--kind", "block", "--levels", "3", "--json").json
+    assert data["levels"][0]["projected_transportation_mm"] == pytest.approx(0.15, abs=0.03)
+    assert data["registration"]["turn_deg"] == pytest.approx(-2, abs=0.02)
+    assert data["caution"] == CAUTION
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        pytest.param(
+            ("--levels", "1;2"), "'1;2' are no levels; millimetres with commas between", id="levels"
+        ),
+        pytest.param(
+            ("--levels", "30"), "levels at 30 mm; distances from the apical end", id="off-the-canal"
+        ),
+        pytest.param(("--wall", "left:1,2 3,4"), "1 wall of a canal; two walls, or none", id="one-wall"),
+    ],
+)
+def test_a_comparison_that_cannot_be_is_one_sentence(block, invoke, words, said) -> None:
+    done = invoke("shape", "compare", *block, "--kind", "block", *words)
+    assert done.code == 1
+    assert said in done.err
+
+
+def test_walls_given_by_a_person_are_taken(block, invoke) -> None:
+    path = json.loads(block[0].with_name("before.marks.json").read_text())["canals"][0]["path_px"]
+    walls = [
+        f"{side}:" + " ".join(f"{r},{c + shift}" for r, c in path) for side, shift in (("a", 7), ("b", -7))
+    ]
+    words = ("--wall", walls[0], "--wall", walls[1], "--kind", "block", "--levels", "5", "--json")
+    assert invoke("shape", "compare", *block, *words).json["walls"] == ["marked", "found"]

@@ -1,0 +1,124 @@
+"""``radlength shape compare``: one canal on two images of one view, before and after."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from radlength.cli.options import Canals, Debug, ImageArgument, Json, Records, Strict
+from radlength.cli.shape_given import levels_of, named_paths, one_entry
+from radlength.cli.talk import console, exit_for, print_caution, print_json, said_plainly, waiting
+
+if TYPE_CHECKING:
+    from radlength.shape.compare import Side
+
+EXAMPLE = "radlength shape compare before.png after.png --levels 1,2,3,5,7 --png compared.png"
+
+
+class Shown(StrEnum):
+    """What the two images are."""
+
+    radiograph = "radiograph"
+    block = "block"
+
+
+def compare(
+    image: ImageArgument,
+    second: Annotated[Path, typer.Argument(metavar="AFTER", help="The same view afterwards, marked too.")],
+    kind: Annotated[
+        Shown,
+        typer.Option(help="Two radiographs, or two photographs of a block: the camera may lean a little."),
+    ] = Shown.radiograph,
+    levels: Annotated[
+        str, typer.Option(help="Distances from the apical end in mm, with commas between.")
+    ] = "1,2,3,5,7,9",
+    wall: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="NAME:PATH", help="A wall of the canal on the first image. Twice, or not at all."
+        ),
+    ] = None,
+    second_wall: Annotated[
+        list[str] | None,
+        typer.Option(metavar="NAME:PATH", help="A wall on the second image. Twice, or not at all."),
+    ] = None,
+    limit_px: Annotated[
+        float, typer.Option("--limit-px", help="Refuse a larger residual of the registration, in pixels.")
+    ] = 1.0,
+    seed: Annotated[int, typer.Option(help="Seed of the draws behind the intervals.")] = 0,
+    png: Annotated[Path | None, typer.Option(help="Where to write the picture.")] = None,
+    csv: Annotated[Path | None, typer.Option("--csv", help="Where to write the table.")] = None,
+    canal: Canals = None,
+    strict: Strict = False,
+    records: Records = None,
+    as_json: Json = False,
+    debug: Debug = False,
+) -> None:
+    """Lay two images of one view on each other: transportation, centring, straightening, change of length.
+
+    Refused where the view has changed: then nothing can be told. The walls are found unless they are given.
+    """
+    with said_plainly(as_json=as_json, debug=debug):
+        from radlength.shape.compare import compare_canal
+
+        record, radiograph, entry = one_entry(image, records, canal)
+        _, other, other_entry = one_entry(second, records, canal)
+        before = _side(radiograph, entry.canal, wall or [], "--wall")
+        after = _side(other, other_entry.canal, second_wall or [], "--second-wall")
+        with waiting("laying one image on the other"):
+            found = compare_canal(
+                before,
+                after,
+                record.reference_of(entry),
+                kind=kind.value,
+                levels_mm=levels_of(levels),
+                limit_px=limit_px,
+                marking=record.marking,
+                seed=seed,
+            )
+        written = []
+        if png:
+            from radlength.report import write_png
+            from radlength.report.shape_compare import compare_picture
+
+            written.append(write_png(png, compare_picture(radiograph, other, found)))
+        if csv:
+            from radlength.report.shape_tables import compare_csv
+
+            csv.write_text(compare_csv(found), encoding="utf-8")
+            written.append(csv)
+        if as_json:
+            names = [image.name, second.name]
+            print_json({"images": names, **found.as_dict(), "written": [str(path) for path in written]})
+        else:
+            from radlength.cli.shape_tables import print_comparison
+
+            out = console()
+            print_comparison(out, found)
+            for path in written:
+                out.print(f"written: {path}", soft_wrap=True)
+            print_caution(out)
+        exit_for(found.findings, strict=strict)
+
+
+def _side(radiograph: Any, canal: Any, words: list[str], option: str) -> Side:
+    from radlength.errors import MarkError
+    from radlength.shape.compare import Side
+    from radlength.shape.walls import marked_walls
+
+    paths = named_paths(words, option=option)
+    if not paths:
+        return Side(radiograph, canal)
+    if len(paths) != 2:
+        raise MarkError(
+            f"{len(paths)} wall{'s' * (len(paths) != 1)} of a canal",
+            "two walls, or none: then they are found",
+            "give the other wall too",
+            code="walls-number",
+            subject=option,
+        )
+    one, other = paths.values()
+    return Side(radiograph, canal, marked_walls(one, other, canal.path_px, u_px=1.0))
