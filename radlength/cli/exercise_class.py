@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -67,6 +67,20 @@ def _write(found: ClassResult, html: Path | None, csv: Path | None, keep_until: 
         write_text(csv, gradebook_csv(found), bom=True)
 
 
+def _table(found: ClassResult) -> Any:
+    from rich.table import Table
+
+    from radlength.exercise.page import share_words, standing_out
+
+    table = Table(
+        "code", "verdict", f"marks within ±{found.band_mm:g} mm (95 %)", "mean, mm", "stands out", box=None
+    )
+    for one in found.learners:
+        mean = "–" if one.bias_mm is None else f"{one.bias_mm:+z.2f}"
+        table.add_row(one.learner, one.verdict, share_words(one.within), mean, standing_out(one)[0])
+    return table
+
+
 def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bool) -> None:
     from radlength.exercise.gradebook import learner_row
 
@@ -84,6 +98,7 @@ def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bo
         return
     shown = console()
     shown.print(f"scored: {len(found.learners)} learners; set aside: {len(found.set_aside)} attempts")
+    shown.print(_table(found))
     for aside in found.set_aside:
         shown.print(f"  set aside: {one_line(aside.file)}: {one_line(aside.reason)}", soft_wrap=True)
     for name, place in (("page", html), ("gradebook", csv)):

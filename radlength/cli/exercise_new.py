@@ -13,6 +13,7 @@ from radlength.cli.talk import console, print_caution, print_json, said_plainly
 
 if TYPE_CHECKING:
     from radlength.exercise import Made
+    from radlength.exercise.models import Aim
 
 EXAMPLE = "radlength exercise new course"
 
@@ -34,6 +35,13 @@ def run(
     secret_file: Annotated[
         Path | None, typer.Option(help="Hexadecimal secret of an assessment, to make the same set again.")
     ] = None,
+    aim: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="What is asked: reference, trace, apex, confirm or view; may come again. All by default, "
+            "trace for real images."
+        ),
+    ] = None,
     title: Annotated[str | None, typer.Option(help="Title the learners see.")] = None,
     rule: Annotated[str, typer.Option(help="Rule for accepting a length.")] = "tip within 1 mm",
     repeats: Annotated[int, typer.Option(help="Exercises that come again in disguise.")] = 3,
@@ -45,38 +53,59 @@ def run(
     if assessment is not None and images is not None:
         message = "--assessment or --images, not both"
         raise typer.BadParameter(message)
+    if images is not None and len(aim or ()) > 1:
+        message = "one --aim with --images"
+        raise typer.BadParameter(message)
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.exercise.publish import check_places, publish
 
         place = answers or out.with_name(f"{out.name}.answers.json")
         check_places(out, place)
         if images is not None:
-            made = _real(images, title, rule, repeats)
+            made = _real(images, title, rule, repeats, _aims(aim) or ("trace",))
         else:
-            made = _simulated(assessment, secret_file, title, rule, repeats, pitch_mm)
+            made = _simulated(assessment, secret_file, title, rule, repeats, pitch_mm, _aims(aim))
         publish(made, out, place)
         _say(made, out, place, as_json=as_json)
 
 
 def _simulated(
-    count: int | None, secret_file: Path | None, title: str | None, rule: str, repeats: int, pitch_mm: float
+    count: int | None,
+    secret_file: Path | None,
+    title: str | None,
+    rule: str,
+    repeats: int,
+    pitch_mm: float,
+    aims: tuple[Aim, ...],
 ) -> Made:
     from radlength.exercise import assessment_items, build_set, course_items, new_secret
     from radlength.exercise.course import TITLE
     from radlength.exercise.levels import shape_for
+    from radlength.exercise.models import AIMS
     from radlength.trade import repeat_rule
 
     named = repeat_rule(rule).name
     more: dict[str, Any] = {"rule": named, "pitch_mm": pitch_mm, "shape_px": shape_for(pitch_mm)}
     if count is None:
-        items = course_items()
+        items = tuple(item for item in course_items() if not aims or item.aim in aims)
         told: dict[str, Any] = {"title": title or TITLE, "kind": "self-study", "secret": None}
     else:
         secret = _secret(secret_file) or new_secret()
-        items = assessment_items(secret, count)
+        items = assessment_items(secret, count, aims=aims or AIMS)
         told = {"title": title or f"Assessment, {count} exercises", "kind": "assessment", "secret": secret}
     with counting("drawing images", len(items)) as done:
         return build_set(items, repeats=repeats, done=done, **told, **more)
+
+
+def _aims(named: list[str] | None) -> tuple[Aim, ...]:
+    from radlength.exercise import ExerciseError
+    from radlength.exercise.models import AIMS
+
+    found = tuple(aim for aim in AIMS if aim in (named or ()))
+    unknown = set(named or ()) - set(AIMS)
+    if unknown:
+        raise ExerciseError(f"an aim {min(unknown)!r}", ", ".join(AIMS), code="exercise-aim")
+    return found
 
 
 def _secret(file: Path | None) -> str | None:
@@ -85,14 +114,19 @@ def _secret(file: Path | None) -> str | None:
     return check_secret(file.read_text(encoding="utf-8", errors="replace").strip()) if file else None
 
 
-def _real(images: Path, title: str | None, rule: str, repeats: int) -> Made:
+def _real(images: Path, title: str | None, rule: str, repeats: int, aims: tuple[Aim, ...]) -> Made:
     from radlength.cli.marks_file import record_from_marks
     from radlength.exercise.real import find_images, real_set
 
     found = find_images(images, record_from_marks)
     with counting("reading images", len(found)) as done:
         return real_set(
-            found, title=title or f"{len(found)} marked images", rule=rule, repeats=repeats, done=done
+            found,
+            aim=aims[0],
+            title=title or f"{len(found)} marked images",
+            rule=rule,
+            repeats=repeats,
+            done=done,
         )
 
 

@@ -13,6 +13,7 @@ from radlength.exercise.learner import BAND_MM, TARGET, Summary, summarise
 from radlength.exercise.models import Attempt, ExerciseSet, SealedTruth
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.score import Key, score_answers
+from radlength.exercise.sitting import refuse_outside
 from radlength.record.made import shown
 
 
@@ -81,7 +82,8 @@ def check_attempt(attempt: Attempt, exercises: ExerciseSet) -> None:
     Raises
     ------
     ExerciseError
-        Another set, another edition of it, an exercise that is not in it, or one that is answered twice.
+        Another set, another edition of it, an exercise that is not in it or is answered twice, or a mark that is not
+        on its image.
     """
     if attempt.set != exercises.set:
         raise ExerciseError(
@@ -106,6 +108,9 @@ def check_attempt(attempt: Attempt, exercises: ExerciseSet) -> None:
             code="attempt-tasks",
             subject=attempt.learner,
         )
+    known = {task.id: task for task in exercises.tasks}
+    for answer in attempt.answers:
+        refuse_outside(answer, known[answer.task])
 
 
 def attempt_files(places: Sequence[Path]) -> list[Path]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from radlength.exercise.chance import check_secret, number_of
-from radlength.exercise.models import Aim
+from radlength.exercise.models import AIMS, Aim
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.texts import LESSONS
 
@@ -78,9 +78,7 @@ def course_items() -> tuple[Item, ...]:
     )
 
 
-def assessment_items(
-    secret: str, count: int = 20, *, aims: tuple[Aim, ...] = ("reference", "trace", "apex", "confirm", "view")
-) -> tuple[Item, ...]:
+def assessment_items(secret: str, count: int = 20, *, aims: tuple[Aim, ...] = AIMS) -> tuple[Item, ...]:
     """Return items drawn from a secret: which levels, in which order, from which seeds.
 
     Parameters

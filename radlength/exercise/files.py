@@ -229,6 +229,8 @@ def _write(path: Path, data: bytes, *, private: bool = False) -> Path:
         mode = 0o600 if private else 0o644
         with os.fdopen(os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb") as file:
             file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
         temporary.replace(path)
     except OSError as exc:
         raise ExerciseError(

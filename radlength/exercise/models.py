@@ -6,7 +6,7 @@ A model of the learner's side has no field that could hold an answer: no length,
 from __future__ import annotations
 
 import re
-from typing import Annotated, Final, Literal
+from typing import Annotated, Final, Literal, get_args
 
 from pydantic import AfterValidator, Field
 
@@ -24,6 +24,7 @@ Aim = Literal["reference", "trace", "apex", "confirm", "view"]
 """``reference``: mark the instrument. ``trace``: instrument and canal. ``apex``: choose the apex only.
 ``confirm``: read a length-confirmation image. ``view``: say which further image would help."""
 
+AIMS: tuple[Aim, ...] = get_args(Aim)
 MARKED: tuple[Aim, ...] = ("reference", "trace", "apex")
 CHOICES: dict[Aim, tuple[str, ...]] = {
     "confirm": ("accept", "adjust", "repeat"),

@@ -131,8 +131,8 @@ def _row(one: Summary, trend: Interval | None) -> dict[str, tuple[str, float | s
     return {
         "learner": (one.learner, one.learner),
         "verdict": (one.verdict, one.verdict),
-        "within": (_share(one.within), one.within.value if one.within else -1),
-        "truth": (_share(one.within_truth), one.within_truth.value if one.within_truth else -1),
+        "within": (share_words(one.within), one.within.value if one.within else -1),
+        "truth": (share_words(one.within_truth), one.within_truth.value if one.within_truth else -1),
         "bias": _number(one.bias_mm, "+z.2f"),
         "sd": _number(one.sd_mm, ".2f"),
         "marks": _number(one.own_bias_mm, "+z.2f"),
@@ -144,7 +144,7 @@ def _row(one: Summary, trend: Interval | None) -> dict[str, tuple[str, float | s
             f"{10 * trend.value:+.2f} ({10 * trend.low:+.2f} to {10 * trend.high:+.2f})" if trend else "–",
             trend.value if trend else 99,
         ),
-        "cause": _cause(one),
+        "cause": standing_out(one),
     }
 
 
@@ -158,7 +158,8 @@ def _kappa(kappa: Kappa) -> str:
     return f"{kappa.value:.2f} ({kappa.low:.2f} to {kappa.high:.2f})"
 
 
-def _cause(one: Summary) -> tuple[str, float | str]:
+def standing_out(one: Summary) -> tuple[str, float | str]:
+    """Return what stands out of one learner's marks, in words and as it sorts."""
     cause = next((cause for cause in one.causes if cause.stands_out), None)
     if cause is None:
         return "nothing", "nothing"
@@ -169,7 +170,8 @@ def _number(value: float | None, form: str) -> tuple[str, float | str]:
     return ("–", -1e9) if value is None else (format(value, form), round(value, 6))
 
 
-def _share(value: Interval | None) -> str:
+def share_words(value: Interval | None) -> str:
+    """Return a share and its interval in percent, or a dash."""
     return f"{value.value:.0%} ({value.low:.0%} to {value.high:.0%})" if value else "–"
 
 

@@ -109,6 +109,12 @@ def real_set(
     ExerciseError
         An image without a canal, or without an instrument in it where one is asked for.
     """
+    if aim == "view":
+        raise ExerciseError(
+            "which further view would help is not known of a real image",
+            "trace, apex, reference or confirm",
+            code="real-aim",
+        )
     secret, named = new_secret(), repeat_rule(rule).name
     drawn: list[Drawn] = []
     for image in images:

@@ -143,7 +143,8 @@ def score_answers(pairs: Sequence[tuple[Key, Answer]]) -> list[Result]:
     results = [_chosen(key, answer) for key, answer in pairs]
     for number, (key, answer) in enumerate(pairs):
         if key.task.aim in _ASKED:
-            found = _ten_paths(key, answer)
+            with np.errstate(all="ignore"):  # a mark may be any number; what cannot be measured is told below
+                found = _ten_paths(key, answer)
             if isinstance(found, Finding):
                 results[number] = _with(results[number], (found,))
                 continue
@@ -213,9 +214,8 @@ def _results(games: FloatArray, marked: list[_Marked]) -> list[Result]:
     with_reference = np.array([one.key.reference is not None for one in marked])
     with np.errstate(all="ignore"):
         scale = np.where(with_reference[:, None], known[:, None] / games[:, 8:], fixed[:, None])
-    values = scale[:, :, None] * games[:, None, :8]
-    values = values.reshape(-1, 2, 2, 2, 2)
-    shares = shapley(values)
+        values = (scale[:, :, None] * games[:, None, :8]).reshape(-1, 2, 2, 2, 2)
+        shares = shapley(values)
     measured, perfect = values[:, 1, 1, 1, 1], values[:, 0, 0, 0, 0]
     return [
         _marked_result(one, float(measured[i]), float(perfect[i]), shares[i]) for i, one in enumerate(marked)

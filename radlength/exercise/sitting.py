@@ -89,11 +89,18 @@ def make_answer(task: Task, *, order: int, **given: Any) -> Answer:
             code="answer-points",
             subject=f"exercise {task.id}",
         ) from exc
-    _refuse_outside(answer, task)
+    refuse_outside(answer, task)
     return answer
 
 
-def _refuse_outside(answer: Answer, task: Task) -> None:
+def refuse_outside(answer: Answer, task: Task) -> None:
+    """Refuse an answer with a mark that is not on the image.
+
+    Raises
+    ------
+    ExerciseError
+        There is one.
+    """
     apex = (answer.apex_px,) if answer.apex_px is not None else ()
     for row, column in (*(answer.reference_px or ()), *(answer.canal_px or ()), *apex):
         if not (-0.5 <= row <= task.rows - 0.5 and -0.5 <= column <= task.columns - 0.5):

@@ -108,6 +108,7 @@ def test_a_half_finished_attempt_is_told_about_and_set_aside(published, tmp_path
     text = run("class", published / "set", published / "attempts", out).stdout
     assert "scored: 3 learners" in text
     assert "half-finished" in text
+    assert "marks within ±0.5 mm" in text
 
 
 def test_feedback_in_words(published):
@@ -124,6 +125,7 @@ def test_refusals_are_one_line(published, tmp_path):
         (("new", tmp_path / "a", "--rule", "guess"), "guess"),
         (("new", tmp_path / "a", "--images", tmp_path), "no marked image"),
         (("new", tmp_path / "a", "--pitch-mm", 5), "0.015 to 0.3"),
+        (("new", tmp_path / "a", "--aim", "guess"), "an aim 'guess'"),
         (("take", published / "set", "--learner", "Anna"), "may be a name"),
         (("take", published / "set", "--learner", "A9", "--marks", tmp_path), "no answer"),
         (("take", tmp_path), "cannot be read"),
@@ -135,7 +137,8 @@ def test_refusals_are_one_line(published, tmp_path):
         assert words in done.stderr
         assert len(done.stderr.strip().splitlines()) == 1
         assert as_json(*arguments, expect=1)["error"]["code"]
-    assert run("new", tmp_path / "a", "--assessment", 2, "--images", tmp_path, expect=2).exit_code == 2
+    run("new", tmp_path / "a", "--assessment", 2, "--images", tmp_path, expect=2)
+    run("new", tmp_path / "a", "--images", tmp_path, "--aim", "trace", "--aim", "apex", expect=2)
 
 
 def test_real_images_give_a_difference_and_never_an_error(tmp_path):

@@ -84,6 +84,18 @@ def test_every_bad_attempt_is_named_and_the_rest_is_scored(tmp_path):
     assert found.learners == alone.learners
 
 
+@pytest.mark.parametrize("row", [5000.0, -1e308, 1e308], ids=["below", "far up", "far down"])
+def test_a_mark_beside_the_image_sets_one_attempt_aside(tmp_path, row):
+    folder, full = class_folder(tmp_path, 2), attempt_of(course(), CAREFUL, 9, "B01")
+    at = next(n for n, answer in enumerate(full.answers) if answer.apex_px is not None)
+    moved = full.answers[at].model_copy(update={"apex_px": (row, 400.0)})
+    answers = (*full.answers[:at], moved, *full.answers[at + 1 :])
+    save_attempt(full.model_copy(update={"answers": answers}), folder / "B01.attempt.json")
+    found = scored(folder)
+    assert [aside.code for aside in found.set_aside] == ["answer-outside"]
+    assert len(found.learners) == 2
+
+
 def test_the_gradebook_starts_no_formula_and_keeps_everybody(tmp_path):
     folder = class_folder(tmp_path, 3)
     evil = folder / "=cmd|' !A1.attempt.json"

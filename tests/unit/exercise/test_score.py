@@ -139,6 +139,16 @@ def test_a_bad_answer_among_good_ones_leaves_them_as_they_are():
     assert [finding.code for finding in results[2].findings] == ["answer-missing"]
 
 
+def test_marks_as_far_as_numbers_go_spoil_nothing():
+    made = traces(2)
+    found, rng = keys(made), np.random.default_rng(1)
+    good = answer_of(found["01"].task, found["01"].truth, CAREFUL, rng, 1)
+    far = good.model_copy(update={"canal_px": ((0.0, 0.0), (1e308, -1e308), (1e300, 1e308))})
+    results = score_answers([(found["01"], far), (found["01"], good)])
+    assert [finding.code for finding in results[0].findings] == ["answer-unmeasurable"]
+    assert results[1].parts_mm is not None
+
+
 def test_a_mirrored_repeat_gives_the_same_error():
     made = course()
     truth = truth_of(made)
