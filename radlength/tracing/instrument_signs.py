@@ -20,7 +20,8 @@ BESIDE_MM = (0.17, 0.8)
 """Where beside the line another one would make the tip doubtful."""
 STRETCH_MM = (1.4, 0.2)
 """The part of the line before its tip where that is looked for."""
-DARK_MM = 0.9
+DARK_MM, DARK_WIDER = 0.9, 1.4
+"""Where dark lines are looked for, and the width they are looked for with, in widths of the line."""
 EVEN = 0.5
 """Grey across a line that changes by less does not change: what is left comes from the place between pixels."""
 
@@ -154,12 +155,19 @@ def _beside(grey: NDArray[np.generic], end: End, side_mm: FloatArray) -> tuple[f
     away = np.abs(tops - middle) * STEP_MM
     other = tops[(away >= max(BESIDE_MM[0], 1.2 * end.width_mm)) & (away <= BESIDE_MM[1])]
     own = max(float(answer[middle - 4 : middle + 5].max()), 1e-9)
-    near = np.abs(np.arange(len(answer)) - middle) * STEP_MM <= DARK_MM
-    darker = float(-answer[near].min() / own)
+    darker = _darker(grey, end.axis_mm[first : last + 1], side_mm, DARK_WIDER * end.width_mm)
     if not other.size or answer[other].max() <= 0:
         return 0.0, 0.0, darker
     strongest = other[answer[other].argmax()]
     return float(answer[strongest] / own), float(abs(strongest - middle) * STEP_MM), darker
+
+
+def _darker(grey: NDArray[np.generic], line: FloatArray, side_mm: FloatArray, sigma_mm: float) -> float:
+    """Return the depth of the strongest dark line near a bright one, as a share of its height."""
+    answer = _profile(grey, line, side_mm, sigma_mm)
+    middle = len(answer) // 2
+    near = np.abs(np.arange(len(answer)) - middle) * STEP_MM <= DARK_MM
+    return float(-answer[near].min() / max(float(answer[middle - 4 : middle + 5].max()), 1e-9))
 
 
 def _thicker(grey: NDArray[np.generic], axis: Axis, end: End, side_mm: FloatArray) -> float:
