@@ -1,26 +1,48 @@
-"""The dock *Working length*: sections in working order, the result large at the top, the caution always visible."""
+"""The dock *Working length*: the length on top, sections in working order, the caution always visible."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from qtpy.QtCore import Qt
-from qtpy.QtWidgets import QScrollArea, QVBoxLayout, QWidget
+from qtpy.QtCore import Qt, QTimer
+from qtpy.QtWidgets import QDockWidget, QMessageBox, QScrollArea, QVBoxLayout, QWidget
 
+from napari_radlength._actions import MarkingActions
+from napari_radlength._binding import KeyBinding
 from napari_radlength._convert import IMAGE_KEY, image_layer
+from napari_radlength._cursor import CursorInset
+from napari_radlength._guide import next_step
+from napari_radlength._images import Shot, shots_in
+from napari_radlength._keys import help_text
 from napari_radlength._layers import SessionLayers
+from napari_radlength._marking import Marker
+from napari_radlength._none_guard import guard
 from napari_radlength._notify import told
-from napari_radlength._panels import CanalPanel, RecordPanel, ReferencePanel, ResultPanel
+from napari_radlength._palette import CAUTION
+from napari_radlength._quality import QualityWorker
+from napari_radlength._section_canals import CanalSection
+from napari_radlength._section_image import ImageSection
+from napari_radlength._section_record import RecordSection, Recovery
+from napari_radlength._section_reference import ReferenceSection
+from napari_radlength._section_result import CautionLine, Headline, ResultSection
+from napari_radlength._viewer import fit_view, say_on_image
+from napari_radlength._viewing import ViewingActions
 from radlength.session import Session
 
 if TYPE_CHECKING:
     from napari.components import ViewerModel
 
-WIDTH = 320
+    from radlength.imaging import Radiograph
+
+guard()
+
+WIDTH = 300
+AUTOSAVE_MS = 1000
 
 
-class LengthDock(QWidget):
+class LengthDock(MarkingActions, ViewingActions):
     """Measure a working length on the current image.
 
     Parameters
@@ -30,165 +52,315 @@ class LengthDock(QWidget):
     """
 
     def __init__(self, napari_viewer: ViewerModel) -> None:
-        super().__init__()
+        QWidget.__init__(self)
         self._viewer = napari_viewer
         self._session: Session | None = None
+        self._marker: Marker | None = None
         self._layers: SessionLayers | None = None
+        self._sessions: dict[tuple[str, str], Session] = {}
+        self._shots: tuple[Shot, ...] = ()
+        self._was_preview = False
+        self._tool_seen: str | None = None
+        self._undecided = False
+        self.ask_on_close = False
         self.setObjectName("radlength_dock")
+        self.setAccessibleName("Working length")
         self.setMinimumWidth(WIDTH)
-        self.result = ResultPanel()
-        self.reference = ReferencePanel(self.mark_reference, self._edit_reference)
-        self.canal = CanalPanel(
-            self.mark_canal, self._edit_canal, self._add_canal, self._remove_canal, self._select
-        )
-        self.record = RecordPanel(self.save, self.undo, self.redo)
+        self.headline, self.caution = Headline(), CautionLine()
+        self.recovery = Recovery(self)
+        self.image = ImageSection(self)
+        self.reference = ReferenceSection(self)
+        self.canal = CanalSection(self)
+        self.result = ResultSection()
+        self.record = RecordSection(self)
         self._build()
-        self._viewer.layers.events.inserted.connect(self._on_layer_inserted)
+        self._quality = QualityWorker(self.image.show_quality)
+        self._keys = KeyBinding(self, napari_viewer)
+        self._inset = CursorInset(self, napari_viewer)
+        self._autosave = QTimer(self)
+        self._autosave.setSingleShot(True)
+        self._autosave.setInterval(AUTOSAVE_MS)
+        self._autosave.timeout.connect(self.keep_unsaved)
+        self._connect_viewer()
         self._follow_image()
 
     def _build(self) -> None:
         inside = QWidget()
         column = QVBoxLayout(inside)
-        column.setContentsMargins(6, 6, 6, 6)
-        for panel in (self.result, self.reference, self.canal, self.record):
-            column.addWidget(panel)
+        column.setContentsMargins(4, 4, 4, 4)
+        for part in (self.recovery, self.image, self.reference, self.canal, self.result, self.record):
+            column.addWidget(part)
         column.addStretch(1)
-        scroll = QScrollArea()
-        scroll.setWidgetResizable(True)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setWidget(inside)
+        self.area = QScrollArea()
+        self.area.setWidgetResizable(True)
+        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
+        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.area.setWidget(inside)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(scroll)
+        outer.setSpacing(0)
+        for part in (self.headline, self.area, self.caution):
+            outer.addWidget(part)
+        outer.setStretch(1, 1)
+        self._paint_caution()
+
+    def _paint_caution(self, _event: object = None) -> None:
+        colour = CAUTION["light" if "light" in str(self._viewer.theme) else "dark"]
+        for one in (self.caution.words, self.headline.status):
+            one.setStyleSheet(f"color: {colour}; font-weight: bold;")
 
     @property
     def session(self) -> Session | None:
         """The session shown, ``None`` before an image is open."""
         return self._session
 
+    @property
+    def marker(self) -> Marker | None:
+        """The hand on the session."""
+        return self._marker
+
+    @property
+    def layers(self) -> SessionLayers | None:
+        """The layers that show the session."""
+        return self._layers
+
+    def give_room(self) -> None:
+        """Close the other docks of the window, so that the image has their room; the View menu has them."""
+        for other in self.window().findChildren(QDockWidget):
+            if other is not self.parent() and other.isVisible():
+                other.hide()
+
+    def may_close(self) -> bool:
+        """Ask once where work is unsaved; what is not saved is kept for the next time either way."""
+        unsaved = [one for one in self._sessions.values() if one.is_dirty]
+        if not (self.ask_on_close and unsaved):
+            return True
+        buttons = QMessageBox.StandardButton
+        names = ", ".join(one.radiograph.name for one in unsaved)
+        answer = QMessageBox.question(
+            self,
+            "Unsaved marks",
+            f"Marks on {names} are not in the record.",
+            buttons.Save | buttons.Discard | buttons.Cancel,
+        )
+        if answer == buttons.Save:
+            with told():
+                for one in unsaved:
+                    one.discard()
+                    one.save()
+        return bool(answer != buttons.Cancel)
+
     def show_session(self, session: Session) -> None:
         """Show an image and its marks; the image layer is added where it is not there yet."""
+        if self._layers is not None:
+            self._layers.remove()
         self._leave()
+        self._quality.stop()
         self._session = session
-        shown = [layer.metadata.get(IMAGE_KEY) for layer in self._viewer.layers]
-        if not any(other is session.radiograph for other in shown):
-            data, settings, _ = image_layer(session.radiograph)
-            self._viewer.add_image(data, **settings)
+        self._marker = Marker(session)
+        self._sessions[_key(session.radiograph)] = session
+        self._show_only(session)
         self._connect()
-        reset = getattr(self._viewer, "reset_view", None)
-        if reset is not None:
-            reset()
+        self._look_for_unsaved()
+        self._quality.start(session.radiograph)
+        self.show_grey()
+        fit_view(self._viewer)
 
-    def undo(self) -> None:
-        """Take the last step back."""
-        self._with_session(Session.undo)
+    def _show_only(self, session: Session) -> None:
+        """Show the image of a session and hide the others."""
+        known = {id(one.radiograph): one for one in self._sessions.values()}
+        there = False
+        for layer in list(self._viewer.layers):
+            radiograph = layer.metadata.get(IMAGE_KEY)
+            if radiograph is session.radiograph:
+                there = layer.visible = True
+            elif id(radiograph) in known:
+                layer.visible = False
+        if not there:
+            data, settings, _ = image_layer(session.radiograph)
+            with self._viewer.layers.events.inserted.blocker(self._on_layer_inserted):
+                self._viewer.add_image(data, **settings)
 
-    def redo(self) -> None:
-        """Do the step again."""
-        self._with_session(Session.redo)
+    def show_keys(self) -> None:
+        """Show the table of keys."""
+        box = QMessageBox(self)
+        box.setObjectName("radlength_key_table")
+        box.setWindowTitle("Keys")
+        box.setText(help_text())
+        box.setModal(False)
+        box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        box.show()
 
     def save(self) -> None:
         """Save the record."""
-        if self._session is None:
-            return
-        with told():
-            path = self._session.save()
-            self._viewer.status = f"record saved: {path.name}"
-        self._refresh()
-
-    def take_back(self) -> None:
-        """Remove the last click of the layer that takes clicks."""
-        active = self._viewer.layers.selection.active
-        role = "reference" if active is not None and active.name.startswith("reference") else "canal"
-        self._with_session(lambda session: session.take_back(role))
-
-    def mark_reference(self) -> None:
-        """Let clicks mark the reference."""
-        self._mark("reference", "Click the stop of the reference, points along it, then its tip.")
-
-    def mark_canal(self) -> None:
-        """Let clicks mark the canal."""
-        self._mark("canal", "Click the reference point, points along the canal, last the radiographic apex.")
-
-    def _mark(self, role: str, hint: str) -> None:
-        if self._layers is not None:
-            self._layers.mark(role)
-            self._viewer.status = hint
-
-    def _with_session(self, do: Callable[[Session], None]) -> None:
         if self._session is not None:
             with told():
-                do(self._session)
+                path = self._session.save()
+                self._viewer.status = f"record saved: {path.name}"
+            self._refresh()
 
-    def _edit_reference(self, **changes: Any) -> None:
-        if changes.get("placement") == "beside":
-            changes["canal"] = None
-        self._with_session(lambda session: session.apply(session.with_reference(**changes)))
+    def keep_unsaved(self) -> None:
+        """Keep what is not saved in a file of its own, for after a crash; not while older marks wait for a choice."""
+        if self._session is not None and not self._undecided:
+            with told():
+                self._session.keep_unsaved()
 
-    def _edit_canal(self, **changes: Any) -> None:
-        self._with_session(lambda session: session.apply(session.with_canal(**changes)))
+    def _look_for_unsaved(self) -> None:
+        self._undecided = False
+        if self._session is not None:
+            with told():
+                self._undecided = self._session.unsaved() is not None
+        self.recovery.setVisible(self._undecided)
 
-    def _add_canal(self, tooth: str, name: str) -> None:
-        self._with_session(lambda session: session.add_canal(tooth, name))
-        self.mark_canal()
+    def recover(self) -> None:
+        """Bring back marks that were never saved: one undo step."""
+        if self._session is not None:
+            with told():
+                found = self._session.unsaved()
+                if found is not None:
+                    self._session.apply(found)
+        self.leave_unsaved()
 
-    def _remove_canal(self) -> None:
-        self._with_session(Session.remove_canal)
+    def leave_unsaved(self) -> None:
+        """Go on without marks that were never saved."""
+        self._undecided = False
+        self.recovery.hide()
 
-    def _select(self, index: int) -> None:
-        self._with_session(lambda session: session.select(index))
+    def _told(self, do: Callable[[], None]) -> None:
+        """Run an edit; say a refusal as a sentence, and what to do next on the image."""
+        with told():
+            do()
+        self._refresh_points()
+        self._say()
+
+    def _refresh_points(self) -> None:
+        if self._layers is not None:
+            self._layers.repaint()
+
+    def _scroll_to_tool(self) -> None:
+        """Bring the section of what is marked into sight."""
+        tool = self._marker.tool if self._marker is not None else None
+        if tool != self._tool_seen and tool is not None:
+            self.area.ensureWidgetVisible(self.reference if tool == "reference" else self.canal, 0, 0)
+        self._tool_seen = tool
+
+    def _say(self) -> None:
+        self._scroll_to_tool()
+        tool = self._marker.tool if self._marker is not None else None
+        assist = self._marker is None or self._marker.assist
+        words = next_step(self._session, tool, assist=assist)
+        if self._marker is not None and self._marker.note:
+            words = f"{words}\n{self._marker.note}"
+        say_on_image(self._viewer, words)
 
     def _refresh(self, _marks: object = None) -> None:
-        for panel in (self.result, self.reference, self.canal, self.record):
-            panel.show_session(self._session)
+        session = self._session
+        found, missing = session.estimate() if session is not None else (None, "")
+        self.headline.show_session(session, found, missing)
+        self.result.show_session(session, found)
+        preview = session is not None and session.is_preview
+        if not (preview and self._was_preview):
+            self._refresh_sections()
+        self._was_preview = preview
+        self._say()
+        if session is not None and session.is_dirty:
+            self._autosave.start()
+
+    def _refresh_sections(self) -> None:
+        session = self._session
+        self.image.show_session(session)
+        why = "" if self._before() is not None else "The image before has no marks, or was not opened yet."
+        self.image.show_images([shot.label for shot in self._shots], self._at(), why)
+        self.reference.show_session(session)
+        self.canal.show_session(session, assist=self._marker is None or self._marker.assist)
+        self.result.show_all(session)
+        self.record.show_session(session)
 
     def _follow_image(self) -> None:
-        """Start a session on the newest image layer that carries a radiograph."""
+        """Start a session on the newest image layer that carries a radiograph; the same pixels keep their session."""
         radiographs = [layer.metadata.get(IMAGE_KEY) for layer in self._viewer.layers]
         found = next((radiograph for radiograph in reversed(radiographs) if radiograph is not None), None)
         if found is None:
             self._refresh()
             return
-        if self._session is None or found is not self._session.radiograph:
+        if self._session is not None and found is self._session.radiograph:
+            return
+        with told():
+            known = self._sessions.get(_key(found))
+            session = known or (Session.open(found.path) if found.path is not None else Session(found))
+            session.radiograph = found
+            self._add_shot(found.path)
+            self.show_session(session)
+
+    def _add_shot(self, path: Path | None) -> None:
+        if path is not None and path not in [shot.path for shot in self._shots]:
             with told():
-                session = Session.open(found.path) if found.path is not None else Session(found)
-                session.radiograph = found
-                self.show_session(session)
+                self._shots = shots_in([*(shot.path for shot in self._shots), path])
 
     def _on_layer_inserted(self, event: Any) -> None:
         if event.value.metadata.get(IMAGE_KEY) is not None:
             self._follow_image()
 
+    def _on_layer_removed(self, _event: Any) -> None:
+        QTimer.singleShot(0, self._restore_layers)
+
+    def _restore_layers(self) -> None:
+        """Make layers of marks again that somebody deleted: the marks are in the session."""
+        if self._layers is not None and self._layers.image is not None:
+            self._layers.repaint()
+
+    def _connect_viewer(self, *, follow: bool = True) -> None:
+        for emitter, call in (
+            (self._viewer.layers.events.inserted, self._on_layer_inserted),
+            (self._viewer.layers.events.removed, self._on_layer_removed),
+            (self._viewer.events.theme, self._paint_caution),
+        ):
+            emitter.disconnect(call)
+            if follow:
+                emitter.connect(call)
+
     def _connect(self) -> None:
-        if self._session is None or self._layers is not None:
+        if self._session is None or self._marker is None or self._layers is not None:
             return
-        actions = {name: getattr(self, name) for name in _ACTIONS}
-        self._layers = SessionLayers(self._viewer, self._session, actions)
+        self._layers = SessionLayers(self._viewer, self._marker, self._told, self._keys)
         self._layers.connect()
         self._session.changed.connect(self._refresh)
+        self._keys.bind()
+        self._inset.connect()
         self._refresh()
 
     def _leave(self) -> None:
         if self._layers is not None and self._session is not None:
+            self.keep_unsaved()
+            self._autosave.stop()
             self._layers.disconnect()
             self._session.changed.disconnect(self._refresh)
             self._layers = None
+            self._keys.release()
+            self._inset.disconnect()
 
     def hideEvent(self, event: Any) -> None:
         """Let go of everything: closing a dock hides it and never closes it."""
-        self._leave()
-        self._viewer.layers.events.inserted.disconnect(self._on_layer_inserted)
+        self.let_go()
         super().hideEvent(event)
+
+    def let_go(self) -> None:
+        """Leave no callback behind; doing it twice changes nothing."""
+        self._leave()
+        self._quality.stop()
+        self._connect_viewer(follow=False)
+        say_on_image(self._viewer, "")
 
     def showEvent(self, event: Any) -> None:
         """Take hold again."""
-        self._viewer.layers.events.inserted.disconnect(self._on_layer_inserted)
-        self._viewer.layers.events.inserted.connect(self._on_layer_inserted)
+        self._connect_viewer()
         self._connect()
         super().showEvent(event)
 
 
-_ACTIONS = ("undo", "redo", "take_back", "save", "mark_reference", "mark_canal")
+def _key(radiograph: Radiograph) -> tuple[str, str]:
+    """Return what tells two images apart: the file and its pixels."""
+    return str(radiograph.path or ""), radiograph.pixel_sha256
 
 
 def open_dock(viewer: Any) -> LengthDock:

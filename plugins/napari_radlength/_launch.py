@@ -22,6 +22,8 @@ def launch(path: Path | None, records_dir: Path | None = None) -> int:
 
     viewer = napari.Viewer(title="radlength" if path is None else f"radlength: {path.name}")
     dock = open_dock(viewer)
+    dock.ask_on_close = True
+    dock.give_room()
     if session is not None:
         dock.show_session(session)
     napari.run()

@@ -1,34 +1,40 @@
-"""The layers that show a session, and the way back from clicks on them.
+"""The layers that show a session, and the way back from edits that napari's own tools make on them.
 
-Clicks live on Points layers; the curve is drawn from them on a view-only Shapes layer. A Shapes polyline for the clicks
-keeps float32 vertices, cannot take the last click back while drawing, and one key deletes the whole path. Points keep
-float64, every click is one event, and there is no half-drawn state.
+The points a person placed stand on Points layers; lines are drawn from the session on a Vectors layer, and the lengths
+on a layer of words. A Shapes polyline keeps float32 vertices, cannot take the last click back while drawing, and one
+key deletes the whole path. Points keep float64, and every click is one event.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
-from napari_radlength._convert import ROLE_KEY, curve_line, points_array
-from napari_radlength._keys import KEYS
+from napari_radlength._convert import IMAGE_KEY, ROLE_KEY, points_array
+from napari_radlength._drawing import Drawing, drawn
+from napari_radlength._marking import ROLES, Marker, Role
+from napari_radlength._mouse import Mouse
+from napari_radlength._palette import REFERENCE, canal_colour
+from napari_radlength._viewer import TRANSFORMS, place_like
 
 if TYPE_CHECKING:
     from napari.components import ViewerModel
-    from napari.layers import Points, Shapes
+    from napari.layers import Layer, Points
 
-    from radlength.session import Annotation, Session
+NAMES = {"canal": "canal points", "reference": "reference points", "curves": "curves", "lengths": "lengths"}
 
-BLUE, ORANGE = "#56b4e9", "#e69f00"
-"""Canal and reference: colours told apart with any colour vision (Okabe and Ito 2008)."""
 
-STYLES: dict[str, dict[str, Any]] = {
-    "canal": {"name": "canal clicks", "face_color": BLUE},
-    "reference": {"name": "reference clicks", "face_color": ORANGE},
-}
+class LayerKeys(Protocol):
+    """Binds keys on a layer, and gives them back."""
+
+    def bind_layer(self, layer: Any) -> None:
+        """Bind them."""
+
+    def release_layer(self, layer: Any) -> None:
+        """Give them back."""
 
 
 class SessionLayers:
@@ -38,189 +44,232 @@ class SessionLayers:
     ----------
     viewer
         Where they are.
-    session
-        What they show.
-    actions
-        The dock's actions by name, for the keys.
+    marker
+        The session and the hand on it.
+    told
+        Runs what an edit does and says refusals as sentences.
+    keys
+        Binds keys on a layer of points, and gives them back.
     """
 
-    def __init__(self, viewer: ViewerModel, session: Session, actions: dict[str, Callable[[], None]]) -> None:
+    def __init__(
+        self,
+        viewer: ViewerModel,
+        marker: Marker,
+        told: Callable[[Callable[[], None]], None],
+        keys: LayerKeys,
+    ) -> None:
+        self._keys = keys
         self._viewer = viewer
-        self._session = session
-        self._actions = actions
+        self._marker = marker
+        self._session = marker.session
+        self._told = told
         self._busy = False
-        self._points: dict[str, Points] = {}
-        self._curves: Shapes | None = None
+        self._layers: dict[str, Layer] = {}
+        self._mice: dict[str, Mouse] = {}
+        self._image: Layer | None = None
         self._connected = False
-        self._size = max(session.radiograph.shape) / 110
+        self._size = max(self._session.radiograph.shape) / 90
 
     def connect(self) -> None:
         """Show the session and follow it; doing it twice changes nothing."""
         if self._connected:
             return
         self._connected = True
-        self._session.changed.connect(self._repaint)
+        self._session.changed.connect(self.repaint)
         self._viewer.layers.events.removed.connect(self._on_layer_removed)
-        self._repaint(self._session.annotation)
+        self._image = self._image_layer()
+        if self._image is not None:
+            _follow(self._image, self._on_moved, follow=True)
+        self.repaint()
+        self.activate()
 
     def disconnect(self) -> None:
         """Stop following the session and leave no callback behind; the layers stay."""
         if not self._connected:
             return
         self._connected = False
-        self._session.changed.disconnect(self._repaint)
+        self._session.changed.disconnect(self.repaint)
         self._viewer.layers.events.removed.disconnect(self._on_layer_removed)
-        for role, layer in self._points.items():
-            self._watch(layer, role, watch=False)
-        self._points = {}
-        self._curves = None
+        if self._image is not None:
+            _follow(self._image, self._on_moved, follow=False)
+            self._image = None
+        for role in list(self._layers):
+            self._forget(role)
 
-    def mark(self, role: str) -> None:
-        """Make the ``"canal"`` or the ``"reference"`` the layer that takes clicks."""
-        layer = self._points_layer(role)
-        self._viewer.layers.selection.active = layer
-        layer.mode = "add"
+    def remove(self) -> None:
+        """Take the layers out of the viewer, for another image."""
+        layers = list(self._layers.values())
+        self.disconnect()
+        for layer in layers:
+            if layer in self._viewer.layers:
+                self._viewer.layers.remove(layer)
 
-    def _repaint(self, marks: Annotation) -> None:
+    def toggle(self) -> None:
+        """Hide every layer of marks, or show them again."""
+        visible = not any(layer.visible for layer in self._layers.values())
+        for layer in self._layers.values():
+            layer.visible = visible
+
+    def activate(self) -> None:
+        """Let the layer of the tool take the mouse; without a tool the image has it."""
+        tool = self._marker.tool
+        layer = self._layer(tool) if tool is not None else self._image
+        if layer is not None:
+            self._viewer.layers.selection.active = layer
+        if tool is not None:
+            self._layers[tool].mode = "pan_zoom"
+
+    def repaint(self, _marks: object = None) -> None:
+        """Draw the session as it is shown."""
         if self._busy:
             return
         with self._guarded():
-            self._set_curves(marks)
-            for role, path in (("reference", marks.reference.path_px), ("canal", marks.canal.path_px)):
-                layer = self._points_layer(role)
-                data = points_array(path)
-                if not np.array_equal(layer.data, data):
-                    layer.data = data
-                    layer.selected_data = set()
-                self._style_ends(layer, role)
+            self._paint_points()
+            self._paint_drawing(drawn(self._session, self._size))
 
-    def _style_ends(self, layer: Points, role: str) -> None:
-        """Give the ends shapes of their own: diamond and cross on a canal, squares on a reference."""
+    def _paint_points(self) -> None:
+        for role in ROLES:
+            layer = self._layer(role)
+            data = points_array(self._marker.handles(role))
+            if not np.array_equal(layer.data, data):
+                layer.selected_data = set()
+                layer.data = data
+            self._style_points(layer, role)
+            chosen = self._marker.chosen
+            here = self._marker.tool == role and chosen is not None and chosen < len(data)
+            layer.opacity = 1.0 if self._marker.tool in (role, None) else 0.35
+            if str(layer.mode) == "pan_zoom":
+                layer.selected_data = {chosen} if here else set()
+
+    def _style_points(self, layer: Points, role: Role) -> None:
+        """Ends have shapes of their own: diamond and cross on a canal, squares on a reference; discs between."""
         count = len(layer.data)
-        if not count:
+        marks = self._session.annotation
+        colour = REFERENCE if role == "reference" else canal_colour(marks.current, marks.canal.colour)
+        look = (role, count, colour)
+        if not count or layer.metadata.get("radlength_look") == look:
             return
+        layer.metadata["radlength_look"] = look
         first, last = ("diamond", "cross") if role == "canal" else ("square", "square")
-        layer.symbol = [first, *["disc"] * (count - 2), *[last] * (count > 1)]
-        layer.size = [1.8 * self._size, *[self._size] * (count - 2), *[1.8 * self._size] * (count > 1)]
+        ends = [last] * (count > 1)
+        layer.symbol = [first, *["disc"] * (count - 2), *ends]
+        layer.size = [1.3 * self._size, *[0.8 * self._size] * (count - 2), *[1.3 * self._size for _ in ends]]
+        layer.face_color = colour
+        layer.border_color = colour
 
-    def _set_curves(self, marks: Annotation) -> None:
-        lines, colours = [], []
-        for reference in marks.references:
-            lines.append(curve_line(reference.path_px))
-            colours.append(ORANGE)
-        for canal in marks.canals:
-            lines.append(curve_line(canal.path_px))
-            colours.append(BLUE)
-        shown = [(line, colour) for line, colour in zip(lines, colours, strict=True) if line is not None]
-        layer = self._curves_layer()
-        layer.data = []
-        if shown:
-            layer.add_paths(
-                [line for line, _ in shown], edge_color=[colour for _, colour in shown], edge_width=2
-            )
+    def _paint_drawing(self, drawing: Drawing) -> None:
+        curves = self._layer("curves")
+        if len(curves.data) == len(drawing.steps):
+            curves.data = drawing.steps
+        else:
+            curves.edge_color = "white"
+            curves.data = drawing.steps
+        if len(drawing.steps):
+            curves.edge_color = drawing.colours
+        words = self._layer("lengths")
+        shown = (drawing.words, drawing.places.round(1).tolist())
+        if words.metadata.get("radlength_look") == shown:
+            return
+        words.metadata["radlength_look"] = shown
+        words.data = np.empty((0, 2))
+        if drawing.words:
+            words.data = drawing.places
+            words.features = {"words": list(drawing.words)}
+            words.text = {
+                "string": "{words}",
+                "size": 9,
+                "color": "white",
+                "anchor": "center",
+                "translation": (2.2 * self._size, 0),
+            }
 
-    def _points_layer(self, role: str) -> Points:
-        from napari.layers import Points
-
-        layer = self._points.get(role)
+    def _layer(self, role: str) -> Any:
+        layer = self._layers.get(role)
         if layer is not None and layer in self._viewer.layers:
             return layer
-        layer = self._found(role, Points)
+        layer = self._found(role)
         if layer is None:
-            layer = Points(
-                np.empty((0, 2)),
-                ndim=2,
-                size=self._size,
-                border_color="black",
-                metadata={ROLE_KEY: role},
-                **STYLES[role],
+            layer = self._made(role)
+            active = self._viewer.layers.selection.active
+            self._viewer.add_layer(layer)
+            if active is not None:
+                self._viewer.layers.selection.active = active
+        self._layers[role] = layer
+        if self._image is not None:
+            place_like(layer, self._image)
+        self._watch(layer, role)
+        return layer
+
+    def _made(self, role: str) -> Layer:
+        from napari.layers import Points, Vectors
+
+        settings: dict[str, Any] = {"ndim": 2, "name": NAMES[role], "metadata": {ROLE_KEY: role}}
+        if role == "curves":
+            return Vectors(
+                np.empty((0, 2, 2)), edge_width=self._size / 5, vector_style="line", opacity=0.9, **settings
             )
-            self._viewer.add_layer(layer)
-        self._points[role] = layer
-        self._watch(layer, role, watch=True)
-        return layer
-
-    def _curves_layer(self) -> Shapes:
-        from napari.layers import Shapes
-
-        if self._curves is not None and self._curves in self._viewer.layers:
-            return self._curves
-        layer = self._found("curves", Shapes)
-        if layer is None:
-            layer = Shapes(ndim=2, name="curves", metadata={ROLE_KEY: "curves"})
-            layer.editable = False
-            self._viewer.add_layer(layer)
-        self._curves = layer
-        return layer
-
-    def _found(self, role: str, kind: type[Any]) -> Any:
-        """Return the layer of a role that an earlier dock left in the viewer."""
-        return next(
-            (
-                layer
-                for layer in self._viewer.layers
-                if isinstance(layer, kind) and layer.metadata.get(ROLE_KEY) == role
-            ),
-            None,
+        if role == "lengths":
+            return Points(np.empty((0, 2)), size=1, face_color="transparent", border_width=0, **settings)
+        return Points(
+            np.empty((0, 2)),
+            size=self._size,
+            border_color="black",
+            border_width=0,
+            canvas_size_limits=(7, 16),
+            **settings,
         )
 
-    def _watch(self, layer: Points, role: str, *, watch: bool) -> None:
-        slots = _SLOTS[role]
-        for emitter, slot in ((layer.events.data, slots[0]), (layer.events.set_data, slots[1])):
-            method = getattr(self, slot)
-            emitter.disconnect(method)
-            if watch:
-                emitter.connect(method)
-        for entry in KEYS:
-            if watch:
-                layer.bind_key(entry.key, self._key(entry.action), overwrite=True)
-            else:
-                layer.bind_key(entry.key, None)
+    def _found(self, role: str) -> Layer | None:
+        """Return the layer of a role that an earlier dock left in the viewer."""
+        return next((one for one in self._viewer.layers if one.metadata.get(ROLE_KEY) == role), None)
 
-    def _key(self, action: str) -> Callable[[Any], None]:
-        return lambda _layer: self._actions[action]()
+    def _image_layer(self) -> Layer | None:
+        radiograph = self._session.radiograph
+        return next((one for one in self._viewer.layers if one.metadata.get(IMAGE_KEY) is radiograph), None)
 
-    def _on_canal_data(self, event: Any) -> None:
-        self._edited("canal", event, keep=True)
+    @property
+    def image(self) -> Any:
+        """The layer of the radiograph, ``None`` where somebody removed it."""
+        return self._image if self._image in self._viewer.layers else None
 
-    def _on_canal_drag(self, event: Any) -> None:
-        self._edited("canal", event, keep=False)
-
-    def _on_reference_data(self, event: Any) -> None:
-        self._edited("reference", event, keep=True)
-
-    def _on_reference_drag(self, event: Any) -> None:
-        self._edited("reference", event, keep=False)
-
-    def _edited(self, role: str, event: Any, *, keep: bool) -> None:
-        """Take layer data into the session: a step for a finished edit, a preview for a drag."""
-        if self._busy or (keep and str(getattr(event, "action", "")).lower().endswith("ing")):
+    def _watch(self, layer: Any, role: str) -> None:
+        _follow(layer, self._on_moved, follow=True)
+        if role not in ROLES:
             return
-        data = self._points[role].data
+        known: Role = "canal" if role == "canal" else "reference"
+        self._mice[role] = Mouse(self._viewer, layer, known, self._marker, self._told)
+        layer.events.data.connect(self._on_data)
+        self._keys.bind_layer(layer)
+
+    def _forget(self, role: str) -> None:
+        layer = self._layers.pop(role)
+        _follow(layer, self._on_moved, follow=False)
+        if role in self._mice:
+            self._mice.pop(role).leave()
+            layer.events.data.disconnect(self._on_data)
+            self._keys.release_layer(layer)
+
+    def _on_moved(self, event: Any) -> None:
+        """Keep every layer of marks where the image is, whoever moves either."""
+        if self._busy or self._image is None:
+            return
         with self._guarded():
-            if role == "canal":
-                new = self._session.with_canal_path(data)
-            else:
-                marks = self._session.annotation
-                inside = marks.reference.placement == "in_canal"
-                owner = marks.reference.canal or marks.canal.name
-                new = self._session.with_reference(
-                    path_px=self._session.with_reference_path(data).reference.path_px,
-                    canal=owner if inside else None,
-                )
-            (self._session.apply if keep else self._session.preview)(new)
-            self._set_curves(new)
-            self._style_ends(self._points[role], role)
+            for layer in self._layers.values():
+                place_like(layer, self._image)
+
+    def _on_data(self, event: Any) -> None:
+        """Take an edit of napari's own tools into the session: one undo step."""
+        if self._busy or str(getattr(event, "action", "")).lower().endswith("ing"):
+            return
+        role: Role = "canal" if event.source is self._layers.get("canal") else "reference"
+        points = [tuple(point) for point in event.source.data]
+        self._told(lambda: self._marker.keep(role, points))
 
     def _on_layer_removed(self, event: Any) -> None:
-        """Bring a layer of ours back when somebody deletes it: the marks are in the session."""
-        if event.value in (*self._points.values(), self._curves) and not self._busy:
-            for role, layer in list(self._points.items()):
-                if layer is event.value:
-                    self._watch(layer, role, watch=False)
-                    del self._points[role]
-            if event.value is self._curves:
-                self._curves = None
+        """Let go of a layer of ours that somebody deletes; the next painting makes a new one."""
+        for role in [role for role, layer in self._layers.items() if layer is event.value]:
+            self._forget(role)
 
     @contextmanager
     def _guarded(self) -> Iterator[None]:
@@ -231,7 +280,9 @@ class SessionLayers:
             self._busy = False
 
 
-_SLOTS = {
-    "canal": ("_on_canal_data", "_on_canal_drag"),
-    "reference": ("_on_reference_data", "_on_reference_drag"),
-}
+def _follow(layer: Any, call: Callable[[Any], None], *, follow: bool) -> None:
+    for name in TRANSFORMS:
+        emitter = getattr(layer.events, name)
+        emitter.disconnect(call)
+        if follow:
+            emitter.connect(call)

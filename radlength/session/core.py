@@ -10,7 +10,7 @@ import os
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from psygnal import Signal
 
@@ -27,14 +27,22 @@ from radlength.record import (
     stated_radiograph,
 )
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
-from radlength.session.handles import carried
-from radlength.session.proposal import Proposal, What, pixel_guess, propose_canal, propose_reference
+from radlength.session.editing import Edits
+from radlength.session.edits import carried_over
+from radlength.session.proposal import (
+    Proposal,
+    What,
+    pixel_guess,
+    propose_canal,
+    propose_carried,
+    propose_reference,
+)
 from radlength.session.recorded import annotation_of, record_with
 from radlength.session.unsaved import read_unsaved, unsaved_path, write_unsaved
 from radlength.tracing import Tracer
 
 
-class Session:
+class Session(Edits):
     """Marks on one image, with undo, a live estimate and saving.
 
     Parameters
@@ -50,6 +58,7 @@ class Session:
     changed = Signal(Annotation)
     saved = Signal(Path)
     _STEPS: ClassVar[int] = 500
+    _KEPT: ClassVar[int] = 50
 
     def __init__(
         self, radiograph: Radiograph, *, record: Record | None = None, records_dir: Path | None = None
@@ -62,6 +71,7 @@ class Session:
         self._future: list[Annotation] = []
         self._shown = self._kept = self._on_disk = annotation_of(self._record)
         self._proposal: Proposal | None = None
+        self._estimates: dict[tuple[object, ...], tuple[Estimate | None, str]] = {}
         self._tracers: dict[float | None, Tracer] = {}
 
     @classmethod
@@ -83,6 +93,11 @@ class Session:
     def annotation(self) -> Annotation:
         """The marks as they stand, the preview of a drag included."""
         return self._shown
+
+    @property
+    def is_preview(self) -> bool:
+        """Whether what is shown is not kept: a drag, or a proposal."""
+        return self._shown is not self._kept
 
     @property
     def status(self) -> str:
@@ -134,63 +149,6 @@ class Session:
             self._kept = self._future.pop()
             self._show(self._kept)
 
-    def with_canal_path(self, path: Sequence[Sequence[float]]) -> Annotation:
-        """Return the marks with another path of the current canal; a program's point that has not moved stays one."""
-        return self.with_canal(**_edited(self._kept.canal, path))
-
-    def with_reference_path(self, path: Sequence[Sequence[float]]) -> Annotation:
-        """Return the marks with another path of the current reference, as :meth:`with_canal_path` does."""
-        return self.with_reference(**_edited(self._kept.reference, path))
-
-    def with_canal(self, **changes: Any) -> Annotation:
-        """Return the marks with fields of the current canal changed."""
-        marks = self._kept
-        canals = list(marks.canals)
-        canals[marks.current] = replace(marks.canal, **changes)
-        return replace(marks, canals=tuple(canals))
-
-    def with_reference(self, **changes: Any) -> Annotation:
-        """Return the marks with fields of the current reference changed."""
-        marks = self._kept
-        references = list(marks.references)
-        references[marks.reference_index] = replace(marks.reference, **changes)
-        return replace(marks, references=tuple(references))
-
-    def add_canal(self, tooth: str, name: str) -> None:
-        """Add an empty canal and make it current.
-
-        Raises
-        ------
-        MarkError
-            The tooth has a canal of that name.
-        """
-        marks = self._kept
-        if any((canal.tooth, canal.name) == (tooth, name) for canal in marks.canals):
-            raise MarkError(
-                f"{tooth} {name} is there already", remedy="give it another name", code="canal-twice"
-            )
-        fresh = CanalDraft(tooth, name, terminus=marks.canal.terminus, reference=marks.canal.reference)
-        self.apply(replace(marks, canals=(*marks.canals, fresh), current=len(marks.canals)))
-
-    def remove_canal(self) -> None:
-        """Remove the current canal; the last one is only emptied."""
-        marks = self._kept
-        kept = tuple(canal for n, canal in enumerate(marks.canals) if n != marks.current)
-        kept = kept or (CanalDraft(marks.canal.tooth),)
-        self.apply(replace(marks, canals=kept, current=min(marks.current, len(kept) - 1)))
-
-    def select(self, index: int) -> None:
-        """Make another canal current. Not an undo step."""
-        self._kept = replace(self._kept, current=index)
-        self._show(self._kept)
-
-    def take_back(self, what: str) -> None:
-        """Remove the last click of the ``"canal"`` or the ``"reference"``."""
-        if what == "canal":
-            self.apply(self.with_canal_path(self._kept.canal.handles_px[:-1]))
-        else:
-            self.apply(self.with_reference_path(self._kept.reference.handles_px[:-1]))
-
     def estimate(self, index: int | None = None) -> tuple[Estimate | None, str]:
         """Return the estimate of a canal, or ``None`` and a sentence that says what is missing.
 
@@ -201,6 +159,14 @@ class Session:
         """
         marks = self._shown
         draft = marks.canals[marks.current if index is None else index]
+        key = (draft, marks.references, marks.marking)
+        if key not in self._estimates:
+            if len(self._estimates) > self._KEPT:
+                self._estimates.clear()
+            self._estimates[key] = self._estimate(draft, marks)
+        return self._estimates[key]
+
+    def _estimate(self, draft: CanalDraft, marks: Annotation) -> tuple[Estimate | None, str]:
         try:
             canal = draft.finished()
             if canal is None:
@@ -209,9 +175,14 @@ class Session:
             known = reference.finished() if reference is not None else None
             if reference is not None and known is None and reference.path_px:
                 return None, "Mark both ends of the reference and give its length in millimetres."
-            image = stated_radiograph(self._record, self.radiograph)
+            others = tuple(one for r in marks.references if (one := r.finished()) is not None)
             found = estimate_length(
-                canal, known, radiograph=image, terminus=draft.terminus, marking=marks.marking
+                canal,
+                known,
+                radiograph=stated_radiograph(self._record, self.radiograph),
+                terminus=draft.terminus,
+                marking=marks.marking,
+                others=() if known is None else others,
             )
         except RadlengthError as exc:
             return None, str(exc)
@@ -284,6 +255,20 @@ class Session:
             return propose_canal(marks, clicks, self._tracer(image, pixel))
         return propose_reference(marks, clicks, image, pixel)
 
+    def propose_marks(self, marks: Annotation, name: str) -> Proposal:
+        """Show the marks of another image as a proposal, every point of them told as carried over.
+
+        Parameters
+        ----------
+        marks
+            Marks of the other image.
+        name
+            Its name.
+        """
+        found = propose_carried(carried_over(marks, self._kept, self.radiograph.shape), name)
+        self._show(found.marks, found)
+        return found
+
     def _tracer(self, image: Radiograph, pixel: float | None) -> Tracer:
         if pixel not in self._tracers:
             self._tracers = {pixel: Tracer(image, stated_pixel_mm=pixel)}
@@ -341,11 +326,6 @@ class Session:
         self._proposal = proposal
         self._shown = new
         self.changed.emit(new)
-
-
-def _edited(draft: CanalDraft | ReferenceDraft, path: Sequence[Sequence[float]]) -> dict[str, Any]:
-    new = points(path)
-    return {"path_px": new, "assists": carried(new, draft.path_px, draft.assists)}
 
 
 def _content(marks: Annotation) -> Annotation:

@@ -8,6 +8,9 @@ from itertools import groupby
 
 from radlength.geometry import Assist, Point
 
+CARRIED = "carried over"
+"""Method of points that a person placed on another image: they are to be taken hold of, each of them."""
+
 
 def handles(path: Sequence[Point], assists: Sequence[Assist]) -> tuple[Point, ...]:
     """Return the points a person can take hold of: those a person placed, and both ends.
@@ -24,7 +27,7 @@ def handles(path: Sequence[Point], assists: Sequence[Assist]) -> tuple[Point, ..
     >>> handles([(0, 0), (1, 0), (2, 0), (3, 0)], [Assist(1, 2, "canal trace", "1", 0.9)])
     ((0, 0), (3, 0))
     """
-    placed = {n for one in assists for n in range(one.first, one.last + 1)}
+    placed = {n for one in assists if one.method != CARRIED for n in range(one.first, one.last + 1)}
     ends = (0, len(path) - 1)
     return tuple(point for n, point in enumerate(path) if n not in placed or n in ends)
 

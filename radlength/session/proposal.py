@@ -15,6 +15,7 @@ from radlength.finding import Finding
 from radlength.geometry import Assist, Point, fit_curve
 from radlength.imaging import Radiograph
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
+from radlength.session.handles import CARRIED
 from radlength.tracing import Trace, Tracer
 from radlength.tracing.instrument import find_instrument
 
@@ -132,6 +133,26 @@ def propose_reference(
         found.method,
         found.version,
     )
+
+
+def propose_carried(marks: Annotation, name: str) -> Proposal:
+    """Return marks of another image as a proposal that is never trusted.
+
+    Parameters
+    ----------
+    marks
+        Carried over already.
+    name
+        The image they come from.
+    """
+    path = marks.canal.path_px
+    doubt = Finding(
+        "carried-over",
+        f"These points were placed on {name}.",
+        "Drag each of them to its place on this image.",
+    )
+    line = np.asarray(path, dtype=np.float64).reshape(-1, 2)
+    return Proposal("canal", marks, line, marks.canal.handles_px, (0.0,), False, (doubt,), CARRIED, "1")
 
 
 def pixel_guess(marks: Annotation) -> float | None:

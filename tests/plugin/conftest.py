@@ -6,7 +6,10 @@ import cv2
 import numpy as np
 import pytest
 
+from napari_radlength._none_guard import guard
 from radlength.session import Session
+
+guard()
 
 DEMO = Path(str(resources.files("radlength"))) / "demo"
 
@@ -30,3 +33,25 @@ def demo_session(tmp_path):
     record = record_from_marks(DEMO / "invented-premolar.marks.json", read_radiograph(path))
     assert "canals" in json.loads((DEMO / "invented-premolar.marks.json").read_text())
     return Session(read_radiograph(path), record=record)
+
+
+@pytest.fixture
+def make_dock(qtbot):
+    """Make docks on viewers, shown, that let go of everything at the end."""
+    from qtpy.QtCore import QThreadPool
+
+    from napari_radlength._dock import LengthDock
+
+    made = []
+
+    def make(viewer):
+        dock = LengthDock(viewer)
+        qtbot.addWidget(dock)
+        dock.show()
+        made.append(dock)
+        return dock
+
+    yield make
+    for dock in made:
+        dock.hide()
+    QThreadPool.globalInstance().waitForDone(20000)

@@ -1,0 +1,209 @@
+"""What buttons, fields and keys for marking do: each goes to the marker or the session."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from napari_radlength._layers import SessionLayers
+from napari_radlength._marking import Marker, Role
+from radlength.session import Session
+
+STEP, PUSH = 0.1, 1.0
+"""Pixels an arrow key moves a point by, and with Shift."""
+
+
+class MarkingActions:
+    """The part of the dock that marks."""
+
+    _session: Session | None
+    _marker: Marker | None
+    _layers: SessionLayers | None
+    reference: Any
+    canal: Any
+    _told: Callable[[Callable[[], None]], None]
+
+    def _mark(self, do: Callable[[Marker], None]) -> None:
+        marker = self._marker
+        if marker is not None:
+            self._told(lambda: do(marker))
+            if self._layers is not None:
+                self._layers.activate()
+
+    def _edit(self, do: Callable[[Session], None]) -> None:
+        session = self._session
+        if session is not None:
+            self._told(lambda: do(session))
+
+    def undo(self) -> None:
+        """Take the last step back."""
+        self._edit(Session.undo)
+
+    def redo(self) -> None:
+        """Do the step again."""
+        self._edit(Session.redo)
+
+    def mark_reference(self) -> None:
+        """Let clicks mark the reference."""
+        self._mark(lambda marker: marker.use("reference"))
+
+    def mark_canal(self) -> None:
+        """Let clicks mark the canal."""
+        self._mark(lambda marker: marker.use("canal"))
+
+    def go_on(self) -> None:
+        """Accept what is proposed and go on; a reference without a length asks for it."""
+        self._mark(Marker.go_on)
+        marks = self._session.annotation if self._session is not None else None
+        waits = self._marker is not None and self._marker.tool == "reference" and marks is not None
+        if waits and marks is not None and len(marks.reference.path_px) > 1 and not marks.reference.length_mm:
+            self.reference.length.setFocus()
+            self.reference.length.selectAll()
+
+    def length_typed(self) -> None:
+        """Give the keys back to the image after the length was typed."""
+        self.reference.length.interpretText()
+        self.reference.length.clearFocus()
+        self._mark(Marker.go_on)
+
+    def drop(self) -> None:
+        """Drop what is proposed, or stop marking."""
+        self._mark(Marker.drop)
+
+    def take_back(self) -> None:
+        """Take the last click back."""
+        self._mark(Marker.take_back)
+
+    def take_back_reference(self) -> None:
+        """Take the last click on the reference back."""
+        self._take_back("reference")
+
+    def take_back_canal(self) -> None:
+        """Take the last click on the canal back."""
+        self._take_back("canal")
+
+    def _take_back(self, role: Role) -> None:
+        self._mark(lambda marker: marker.use(role))
+        self._mark(Marker.take_back)
+
+    def delete_point(self) -> None:
+        """Delete the chosen point."""
+        self._mark(Marker.delete_chosen)
+
+    def trace(self) -> None:
+        """Trace again through the clicks."""
+        self._mark(lambda marker: marker.propose(marker.tool or "canal", asked=True))
+
+    def toggle_assist(self) -> None:
+        """Tracing by the program on or off."""
+        self.canal.assist.toggle()
+
+    def set_assist(self, on: bool) -> None:
+        """Trace between clicks, or leave them as they are."""
+        if self._marker is not None:
+            self._marker.assist = on
+            self._edit(Session.discard)
+
+    def next_canal(self) -> None:
+        """Go to an empty canal, or add one."""
+        self._mark(Marker.next_canal)
+
+    def remove_canal(self) -> None:
+        """Remove the current canal."""
+        self._edit(Session.remove_canal)
+
+    def select(self, index: int) -> None:
+        """Make another canal current."""
+        self._edit(lambda session: session.select(index))
+
+    def set_tooth(self, tooth: str) -> None:
+        """Give the current canal a tooth."""
+        self._mark(lambda marker: marker.set_tooth(tooth))
+
+    def set_name(self, name: str) -> None:
+        """Give the current canal a name."""
+        if self._session is not None and name != self._session.annotation.canal.name:
+            tooth = self._session.annotation.canal.tooth
+            self._edit(lambda session: session.rename_canal(tooth, name))
+            self.canal.name.setText(self._session.annotation.canal.name)
+
+    def edit_canal(self, **changes: Any) -> None:
+        """Change fields of the current canal."""
+        self._edit(lambda session: session.apply(session.with_canal(**changes)))
+
+    def edit_reference(self, **changes: Any) -> None:
+        """Change fields of the current reference; one beside the tooth lies in no canal."""
+        if changes.get("placement") == "beside":
+            changes["canal"] = None
+        self._edit(lambda session: session.apply(session.with_reference(**changes)))
+
+    def add_reference(self) -> None:
+        """Give the current canal a reference of its own."""
+        self._edit(Session.add_reference)
+        self.mark_reference()
+
+    def choose_reference(self, name: str) -> None:
+        """Let another reference measure the current canal, or none."""
+
+        def choose(session: Session) -> None:
+            names = [one.name for one in session.annotation.references]
+            session.apply(session.with_canal(reference=name if name in names else None))
+
+        self._edit(choose)
+
+    def _choose(self, step: int) -> None:
+        self._mark(lambda marker: marker.choose(step))
+
+    def next_point(self) -> None:
+        """Choose the next point."""
+        self._choose(1)
+
+    def previous_point(self) -> None:
+        """Choose the point before."""
+        self._choose(-1)
+
+    def nudge(self, rows: float, columns: float) -> None:
+        """Move the chosen point by steps on the screen: up is up, however the view is turned."""
+        if self._layers is not None and self._layers.image is not None:
+            image = self._layers.image
+            move = [
+                one - zero
+                for one, zero in zip(
+                    image.world_to_data((rows, columns)), image.world_to_data((0, 0)), strict=True
+                )
+            ]
+            size = max(map(abs, move)) or 1.0
+            rows, columns = (part / size * max(abs(rows), abs(columns)) for part in move)
+        self._mark(lambda marker: marker.nudge(rows, columns))
+
+    def nudge_up(self) -> None:
+        """Move the chosen point up."""
+        self.nudge(-STEP, 0)
+
+    def nudge_down(self) -> None:
+        """Move it down."""
+        self.nudge(STEP, 0)
+
+    def nudge_left(self) -> None:
+        """Move it left."""
+        self.nudge(0, -STEP)
+
+    def nudge_right(self) -> None:
+        """Move it right."""
+        self.nudge(0, STEP)
+
+    def push_up(self) -> None:
+        """Move the chosen point up by a pixel."""
+        self.nudge(-PUSH, 0)
+
+    def push_down(self) -> None:
+        """Move it down by a pixel."""
+        self.nudge(PUSH, 0)
+
+    def push_left(self) -> None:
+        """Move it left by a pixel."""
+        self.nudge(0, -PUSH)
+
+    def push_right(self) -> None:
+        """Move it right by a pixel."""
+        self.nudge(0, PUSH)

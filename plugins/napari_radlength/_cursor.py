@@ -1,0 +1,85 @@
+"""When and where the magnifier is shown."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+from qtpy.QtCore import QElapsedTimer, QObject
+from qtpy.QtGui import QCursor
+
+from napari_radlength._inset import Inset
+
+if TYPE_CHECKING:
+    from napari.components import ViewerModel
+
+APART_MS = 20
+
+
+class CursorInset(QObject):
+    """The magnifier of one dock: there while something is marked and the cursor is on the image.
+
+    Parameters
+    ----------
+    dock
+        The dock.
+    viewer
+        Whose mouse it follows.
+    """
+
+    def __init__(self, dock: Any, viewer: ViewerModel) -> None:
+        super().__init__(dock)
+        self._dock = dock
+        self._viewer = viewer
+        self._inset: Inset | None = None
+        self._grey: NDArray[np.float32] | None = None
+        self._clock = QElapsedTimer()
+        self._clock.start()
+        self.wanted = True
+
+    def connect(self) -> None:  # type: ignore[override]
+        """Follow the mouse; doing it twice changes nothing."""
+        if self.on_move not in self._viewer.mouse_move_callbacks:
+            self._viewer.mouse_move_callbacks.append(self.on_move)
+
+    def disconnect(self) -> None:  # type: ignore[override]
+        """Let go of the mouse."""
+        if self.on_move in self._viewer.mouse_move_callbacks:
+            self._viewer.mouse_move_callbacks.remove(self.on_move)
+        self._hide()
+
+    def show_grey(self, grey: NDArray[np.float32], window: tuple[float, float], *, inverted: bool) -> None:
+        """Magnify these grey values, as the image shows them."""
+        low, high = window
+        shown = np.clip((grey - low) / np.float32(high - low), 0, 1)
+        self._grey = 1 - shown if inverted else shown
+
+    def toggle(self) -> None:
+        """On or off."""
+        self.wanted = not self.wanted
+        self._hide()
+
+    def _hide(self) -> None:
+        if self._inset is not None:
+            self._inset.hide()
+
+    def on_move(self, _viewer: Any, event: Any) -> None:
+        """Show what is under the cursor."""
+        marker, layers = self._dock.marker, self._dock.layers
+        image = layers.image if layers is not None else None
+        if not self.wanted or marker is None or marker.tool is None or image is None or self._grey is None:
+            self._hide()
+            return
+        if self._clock.elapsed() < APART_MS:
+            return
+        self._clock.restart()
+        row, column = image.world_to_data(event.position)[-2:]
+        rows, columns = self._grey.shape
+        if not (0 <= row < rows and 0 <= column < columns):
+            self._hide()
+            return
+        window = self._dock.window()
+        if self._inset is None or self._inset.parentWidget() is not window:
+            self._inset = Inset(window)
+        self._inset.show_at(self._grey, float(row), float(column), window.mapFromGlobal(QCursor.pos()))

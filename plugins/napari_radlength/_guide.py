@@ -1,0 +1,76 @@
+"""What to do next, in one sentence on the image. Pure: no Qt, no napari."""
+
+from __future__ import annotations
+
+from radlength.session import Session
+
+MARKED = 7
+"""Clicks by hand after which the curve is told well."""
+ENTER = "Enter accepts it, Esc drops it"
+
+
+def next_step(session: Session | None, tool: str | None, *, assist: bool) -> str:
+    """Return what to do next.
+
+    Parameters
+    ----------
+    session
+        The marks, ``None`` before an image is open.
+    tool
+        What clicks mark: ``"canal"``, ``"reference"``, or ``None``.
+    assist
+        Whether the program traces between clicks.
+
+    Examples
+    --------
+    >>> next_step(None, None, assist=True)
+    'Drop a radiograph on the window'
+    """
+    if session is None:
+        return "Drop a radiograph on the window"
+    if session.proposal is not None:
+        return _proposed(session)
+    if tool == "reference":
+        return _reference(session)
+    if tool == "canal":
+        return _canal(session, assist=assist)
+    return "R: mark the reference   C: mark the canal   ?: all keys"
+
+
+def _proposed(session: Session) -> str:
+    found = session.proposal
+    if found is None:
+        return ""
+    what = "Instrument found" if found.what == "reference" else "Canal traced"
+    if not found.trusted:
+        doubt = next((one.sentence for one in found.findings if one.severity != "note"), "")
+        return f"{what}, but look closely: {doubt}\n{ENTER}; or drag the points"
+    more = "" if found.what == "reference" else "; click on towards the apex, or drag a point"
+    return f"{what}: {ENTER}{more}"
+
+
+def _reference(session: Session) -> str:
+    reference = session.annotation.reference
+    count = len(reference.path_px)
+    inside = reference.placement == "in_canal"
+    if count == 0:
+        return "Click the stop of the instrument" if inside else "Click one end of the reference"
+    if count == 1:
+        return "Click the tip of the instrument" if inside else "Click its other end"
+    if reference.length_mm is None:
+        return "Type the real length of the reference in the dock, then Enter"
+    return "The reference is marked. C: mark the canal"
+
+
+def _canal(session: Session, *, assist: bool) -> str:
+    canal = session.annotation.canal
+    count = len(canal.handles_px)
+    if count == 0:
+        return f"{canal.label}: click the reference point on the crown"
+    if count == 1:
+        return f"{canal.label}: click along the canal towards the apex"
+    if canal.assists:
+        return f"{canal.label} is marked. N: next canal   Ctrl+S: save"
+    if not assist and count < MARKED:
+        return f"{canal.label}: {count} clicks; on towards the apex, the last at the radiographic apex"
+    return f"{canal.label}: {count} clicks. N: next canal   Ctrl+S: save"

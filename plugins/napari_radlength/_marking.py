@@ -1,0 +1,236 @@
+"""What clicks, drags and keys do to the session: traced by default, by hand where wanted. No Qt, no napari."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from napari_radlength._convert import nearest_place
+from radlength.errors import MarkError, RadlengthError
+from radlength.geometry import Point
+from radlength.session import Annotation, Session
+from radlength.trade import usual_canals
+
+Role = Literal["canal", "reference"]
+ROLES: tuple[Role, ...] = ("reference", "canal")
+TRACE_FROM, TRACE_TO = 3, 8
+"""Clicks on a canal between which the program traces without being asked."""
+
+
+class Marker:
+    """The hand on the session.
+
+    Parameters
+    ----------
+    session
+        Where marks go.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.assist = True
+        self.tool: Role | None = None
+        self.chosen: int | None = None
+        self.note = ""
+        marks = session.annotation
+        self.tool = "reference" if not marks.reference.path_px and not marks.canal.path_px else None
+        if marks.reference.path_px and not marks.canal.path_px:
+            self.tool = "canal"
+
+    def handles(self, role: Role) -> tuple[Point, ...]:
+        """Return the points of a role that can be taken hold of, those of an open proposal first."""
+        found = self.session.proposal
+        if found is not None and found.what == role:
+            return found.clicks_px
+        marks = self.session.annotation
+        return marks.canal.handles_px if role == "canal" else marks.reference.handles_px
+
+    def use(self, role: Role | None) -> None:
+        """Let clicks mark a role, or nothing."""
+        self.tool = role
+        self.chosen = None
+        self.note = ""
+
+    def click(self, role: Role, point: Sequence[float], near_px: float) -> None:
+        """Add a point at the end, or between two where the click is on the line.
+
+        Parameters
+        ----------
+        role
+            What is marked.
+        point
+            (row, column) pixels.
+        near_px
+            How near to the line a click is on it.
+        """
+        old = list(self.handles(role))
+        at = self._place(role, old, point, near_px)
+        self.chosen = at
+        self.keep(role, [*old[:at], (float(point[0]), float(point[1])), *old[at:]])
+
+    def _place(self, role: Role, old: list[Point], point: Sequence[float], near_px: float) -> int:
+        if len(old) < 2:
+            return len(old)
+        here = np.asarray(point, dtype=np.float64)
+        segment, away = nearest_place(np.asarray(old), here)
+        line = self._line(role)
+        if line is not None:
+            away = min(away, nearest_place(line, here)[1])
+        beyond = bool(np.hypot(*(here - old[-1])) <= near_px) or (
+            segment == len(old) - 2 and _past_end(old, here)
+        )
+        return len(old) if away > near_px or beyond else segment + 1
+
+    def _line(self, role: Role) -> NDArray[np.float64] | None:
+        found = self.session.proposal
+        if found is not None and found.what == role:
+            return found.line_px
+        marks = self.session.annotation
+        path = marks.canal.path_px if role == "canal" else marks.reference.path_px
+        return np.asarray(path) if len(path) > 1 else None
+
+    def keep(self, role: Role, points: Sequence[Sequence[float]]) -> None:
+        """Keep points as a person placed them: one undo step; then let the program propose."""
+        self.session.apply(self._with(role, points))
+        self.propose(role)
+
+    def drag(self, role: Role, which: int, point: Sequence[float]) -> None:
+        """Show marks with one point moved; a canal's trace follows."""
+        points = list(self.handles(role))
+        points[which] = (float(point[0]), float(point[1]))
+        self.chosen = which
+        if role == "canal" and self._traces(role, len(points)):
+            try:
+                self.session.propose("canal", points)
+            except RadlengthError as exc:
+                self.note = str(exc)
+            else:
+                return
+        self.session.preview(self._with(role, points))
+
+    def _traces(self, role: Role, count: int) -> bool:
+        inside = self.session.annotation.reference.placement == "in_canal"
+        wanted = TRACE_FROM <= count <= TRACE_TO if role == "canal" else inside and count == 2
+        return self.assist and wanted
+
+    def propose(self, role: Role, *, asked: bool = False) -> None:
+        """Let the program propose where it can; a refusal becomes a note beside the marks."""
+        self.note = ""
+        if not asked and not self._traces(role, len(self.handles(role))):
+            return
+        try:
+            self.session.propose(role)
+        except RadlengthError as exc:
+            self.note = str(exc)
+            if asked:
+                raise
+
+    def _with(self, role: Role, points: Sequence[Sequence[float]]) -> Annotation:
+        if role == "canal":
+            return self.session.with_canal_path(points)
+        new = self.session.with_reference_path(points)
+        inside = new.reference.placement == "in_canal"
+        owner = (new.reference.canal or new.canal.name) if inside else None
+        references = list(new.references)
+        references[new.reference_index] = replace(new.reference, canal=owner)
+        return replace(new, references=tuple(references))
+
+    def take_back(self) -> None:
+        """Remove the last point of what is marked."""
+        role = self.tool or "canal"
+        self.chosen = None
+        self.session.discard()
+        if self.handles(role):
+            self.keep(role, self.handles(role)[:-1])
+
+    def delete_chosen(self) -> None:
+        """Remove the chosen point."""
+        role = self.tool or "canal"
+        points = self.handles(role)
+        if self.chosen is None or self.chosen >= len(points):
+            raise MarkError(
+                "no point is chosen", remedy="click a point, then delete it", code="no-point-chosen"
+            )
+        self.keep(role, [point for n, point in enumerate(points) if n != self.chosen])
+        self.chosen = None
+
+    def nudge(self, rows: float, columns: float) -> None:
+        """Move the chosen point, by default the last one, by pixels."""
+        role = self.tool or "canal"
+        points = list(self.handles(role))
+        if not points:
+            return
+        which = len(points) - 1 if self.chosen is None else min(self.chosen, len(points) - 1)
+        self.chosen = which
+        points[which] = (points[which][0] + rows, points[which][1] + columns)
+        self.keep(role, points)
+
+    def choose(self, step: int) -> None:
+        """Choose the next point or the one before."""
+        count = len(self.handles(self.tool or "canal"))
+        if count:
+            start = self.chosen if self.chosen is not None else (-1 if step > 0 else 0)
+            self.chosen = (start + step) % count
+
+    def go_on(self) -> None:
+        """Accept what is proposed; a finished reference hands over to the canal."""
+        if self.session.proposal is not None:
+            self.session.accept()
+        marks = self.session.annotation
+        if (
+            self.tool == "reference" and len(marks.reference.path_px) > 1 and marks.reference.length_mm
+        ) or self.tool is None:
+            self.use("canal")
+
+    def drop(self) -> None:
+        """Drop what is proposed; without a proposal stop marking."""
+        if self.session.proposal is not None:
+            self.session.discard()
+        else:
+            self.use(None)
+
+    def next_canal(self) -> None:
+        """Go to an empty canal, or add one with the next usual name of the tooth.
+
+        Raises
+        ------
+        MarkError
+            Something is proposed that is neither accepted nor dropped.
+        """
+        if self.session.proposal is not None:
+            raise MarkError(
+                "a proposal is open", remedy="accept it (Enter) or drop it (Esc) first", code="proposal-open"
+            )
+        marks = self.session.annotation
+        empty = next((n for n, canal in enumerate(marks.canals) if not canal.path_px), None)
+        if empty is None:
+            self.session.add_canal(marks.canal.tooth, free_name(marks, marks.canal.tooth))
+        else:
+            self.session.select(empty)
+        self.use("canal")
+
+    def set_tooth(self, tooth: str) -> None:
+        """Give the current canal a tooth; a name that its teeth usually have makes room for the new tooth's first."""
+        canal = self.session.annotation.canal
+        names = usual_canals(tooth)
+        usual_before = canal.name == "single" or canal.name in usual_canals(canal.tooth)
+        name = canal.name
+        if usual_before and names and name not in names:
+            name = free_name(self.session.annotation, tooth)
+        self.session.rename_canal(tooth, name)
+
+
+def free_name(marks: Annotation, tooth: str) -> str:
+    """Return a name no canal of the tooth has yet: the usual ones first."""
+    taken = {canal.name for canal in marks.canals if canal.tooth == tooth}
+    usual = [name for name in usual_canals(tooth) if name not in taken]
+    return usual[0] if usual else f"canal {len(marks.canals) + 1}"
+
+
+def _past_end(points: Sequence[Sequence[float]], here: NDArray[np.float64]) -> bool:
+    last, before = np.asarray(points[-1]), np.asarray(points[-2])
+    return bool(np.dot(here - last, last - before) > 0)

@@ -1,0 +1,23 @@
+"""Colours, told apart with any colour vision (Okabe and Ito 2008), and grey enough to leave the image alone."""
+
+from __future__ import annotations
+
+CANALS = ("#56b4e9", "#009e73", "#f0e442", "#cc79a7", "#0072b2", "#d55e00")
+"""Canals in the order in which they are marked."""
+COLOUR_NAMES = ("sky blue", "green", "yellow", "pink", "blue", "vermilion")
+REFERENCE = "#e69f00"
+DOUBT = "#d55e00"
+"""A proposal that is not trusted."""
+CAUTION = {"dark": "#f0b94d", "light": "#7a3d00"}
+"""Words of caution on a dark and on a light theme; contrast above 4.5 to 1 on both."""
+
+
+def canal_colour(index: int, chosen: str = "") -> str:
+    """Return the colour of a canal: the one chosen, or that of its place.
+
+    Examples
+    --------
+    >>> canal_colour(0), canal_colour(7), canal_colour(1, "#ffffff")
+    ('#56b4e9', '#009e73', '#ffffff')
+    """
+    return chosen or CANALS[index % len(CANALS)]

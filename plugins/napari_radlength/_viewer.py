@@ -1,0 +1,70 @@
+"""The calls to napari that move from version to version, in one place."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from napari.components import ViewerModel
+
+TRANSFORMS = ("scale", "rotate", "shear", "translate", "affine")
+"""What places a layer in the world; its data know nothing of it."""
+
+
+def say_on_image(viewer: ViewerModel, words: str) -> None:
+    """Write what to do next on the image."""
+    overlays = getattr(getattr(viewer, "canvas", None), "overlays", None)
+    overlay = viewer.text_overlay if overlays is None else overlays.text
+    overlay.text = words
+    overlay.font_size = 10
+    overlay.position = "top_left"
+    overlay.visible = bool(words)
+
+
+def zoom_of(viewer: ViewerModel) -> float:
+    """Return screen pixels a world unit."""
+    return float(_camera(viewer).zoom)
+
+
+def allow_pan(viewer: ViewerModel, *, allowed: bool) -> None:
+    """Let a drag move the view, or keep it still while a point is dragged."""
+    _camera(viewer).mouse_pan = allowed
+
+
+def _camera(viewer: ViewerModel) -> Any:
+    """Return the camera: it moved to the scene in 0.9."""
+    return getattr(getattr(viewer, "scene", None), "camera", None) or viewer.camera
+
+
+def fit_view(viewer: ViewerModel) -> None:
+    """Show the whole image."""
+    reset = getattr(viewer, "reset_view", None)
+    if reset is not None:
+        reset()
+
+
+def place_like(layer: Any, image: Any) -> None:
+    """Give a layer the place of the image in the world; nothing where it has it."""
+    for name in TRANSFORMS:
+        wanted = np.asarray(getattr(image, name))
+        if not np.array_equal(np.asarray(getattr(layer, name)), wanted):
+            setattr(layer, name, wanted)
+
+
+def turned(image: Any, *, quarter: int = 0, flip: bool = False) -> NDArray[np.float64]:
+    """Return the affine of the image turned by quarters, or flipped left to right, about its middle, shape (3, 3)."""
+    rows, columns = image.data.shape[-2:]
+    corner = image.data_to_world((0, 0)), image.data_to_world((rows - 1, columns - 1))
+    middle = np.mean(corner, axis=0)[-2:]
+    turn = np.eye(3)
+    for _ in range(quarter % 4):
+        turn = np.array([[0.0, 1, 0], [-1, 0, 0], [0, 0, 1]]) @ turn
+    if flip:
+        turn = np.diag([1.0, -1, 1]) @ turn
+    there, back = np.eye(3), np.eye(3)
+    there[:2, 2], back[:2, 2] = middle, -middle
+    moved: NDArray[np.float64] = there @ turn @ back @ np.asarray(image.affine.affine_matrix)[-3:, -3:]
+    return moved

@@ -1,0 +1,126 @@
+"""Small parts of the dock, made one way: named for tests and for screen readers, narrow, wrapping."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from qtpy.QtCore import QEvent, QObject, Qt, QTimer
+from qtpy.QtWidgets import QComboBox, QDoubleSpinBox, QGroupBox, QHBoxLayout, QLabel, QPushButton, QSizePolicy
+
+FIRST = "Open a radiograph: drop a file on the window."
+
+
+class Section(QGroupBox):
+    """A titled section."""
+
+    def __init__(self, title: str) -> None:
+        super().__init__(title)
+        self.setObjectName(f"radlength_{title.split(maxsplit=1)[0].lower()}")
+        self.setAccessibleName(title)
+
+
+def label(name: str, *, bold: bool = False, larger: float = 1.0) -> QLabel:
+    """Return a label that wraps and whose words can be selected.
+
+    Parameters
+    ----------
+    name
+        Object name.
+    bold
+        Whether it is bold.
+    larger
+        Times the size of the usual font, so that it follows the user's font.
+    """
+    made = QLabel()
+    made.setObjectName(name)
+    made.setWordWrap(True)
+    made.setTextFormat(Qt.TextFormat.RichText if larger == 1.0 else Qt.TextFormat.PlainText)
+    made.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+    made.setMinimumWidth(10)
+    made.setProperty("radlength_larger", larger)
+    font = made.font()
+    font.setBold(bold)
+    if larger != 1.0:
+        font.setPointSizeF(font.pointSizeF() * larger)
+        made.setStyleSheet(f"font-size: {font.pointSizeF():.1f}pt; font-weight: bold;")
+    elif bold:
+        made.setStyleSheet("font-weight: bold;")
+    made.setFont(font)
+    return made
+
+
+def button(text: str, name: str, do: Callable[[], object], *, tip: str = "") -> QPushButton:
+    """Return a button; clicking it does not take the keys from the image."""
+    made = QPushButton(text)
+    made.setObjectName(name)
+    made.setAccessibleName(tip or text)
+    made.setProperty("radlength_tip", tip)
+    made.setToolTip(tip)
+    made.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+    made.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+    made.setMinimumWidth(made.fontMetrics().horizontalAdvance(text) + 14)
+    made.clicked.connect(lambda _checked=False: do())
+    return made
+
+
+def choices(name: str, words: str, entries: Sequence[str] = ()) -> QComboBox:
+    """Return a list that may be narrower than its longest choice, so that the dock stays narrow."""
+    box = QComboBox()
+    box.setObjectName(name)
+    box.setAccessibleName(words)
+    box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+    box.setMinimumContentsLength(6)
+    box.addItems(list(entries))
+    return box
+
+
+def spin(name: str, words: str, low: float, high: float, step: float) -> QDoubleSpinBox:
+    """Return a field for millimetres that tells only finished numbers."""
+    field = QDoubleSpinBox()
+    field.setObjectName(name)
+    field.setAccessibleName(words)
+    field.setRange(low, high)
+    field.setSingleStep(step)
+    field.setDecimals(2)
+    field.setSuffix(" mm")
+    field.setKeyboardTracking(False)
+    field.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+    field.installEventFilter(_NoWheel(field))
+    return field
+
+
+class _NoWheel(QObject):
+    """Keeps the wheel from changing a length that the pointer only passes; a field that is entered is typed over."""
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Leave the wheel to the scroll area unless the field has the focus."""
+        if event.type() == QEvent.Type.Wheel and not watched.hasFocus():  # type: ignore[attr-defined]
+            event.ignore()
+            return True
+        if event.type() == QEvent.Type.FocusIn:
+            QTimer.singleShot(0, watched.selectAll)  # type: ignore[attr-defined]
+        return False
+
+
+def row(*widgets: Any) -> QHBoxLayout:
+    """Return widgets side by side."""
+    line = QHBoxLayout()
+    line.setSpacing(4)
+    for widget in widgets:
+        line.addWidget(widget)
+    return line
+
+
+def enable(control: Any, possible: bool, why_not: str) -> None:
+    """Enable a control; a disabled one says why."""
+    control.setEnabled(possible)
+    control.setToolTip(str(control.property("radlength_tip") or "") if possible else why_not)
+
+
+def set_items(box: QComboBox, entries: Sequence[str], current: int) -> None:
+    """Show entries, touching the list only where it differs."""
+    if [box.itemText(n) for n in range(box.count())] != list(entries):
+        box.clear()
+        box.addItems(list(entries))
+    box.setCurrentIndex(current)

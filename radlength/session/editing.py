@@ -1,0 +1,97 @@
+"""Edits of a session by name: each makes new marks, and most of them one undo step."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
+from radlength.session.edits import (
+    with_canal_added,
+    with_canal_removed,
+    with_canal_renamed,
+    with_reference_added,
+)
+from radlength.session.handles import carried
+
+
+class Edits:
+    """The edits of a session; it says how marks are kept and shown."""
+
+    _kept: Annotation
+
+    def apply(self, new: Annotation) -> None:
+        """Make the marks `new`."""
+        raise NotImplementedError
+
+    def cancel(self) -> None:
+        """Show what is kept."""
+        raise NotImplementedError
+
+    def with_canal_path(self, path: Sequence[Sequence[float]]) -> Annotation:
+        """Return the marks with another path of the current canal; a program's point that has not moved stays one."""
+        return self.with_canal(**_edited(self._kept.canal, path))
+
+    def with_reference_path(self, path: Sequence[Sequence[float]]) -> Annotation:
+        """Return the marks with another path of the current reference, as :meth:`with_canal_path` does."""
+        return self.with_reference(**_edited(self._kept.reference, path))
+
+    def with_canal(self, **changes: Any) -> Annotation:
+        """Return the marks with fields of the current canal changed."""
+        marks = self._kept
+        canals = list(marks.canals)
+        canals[marks.current] = replace(marks.canal, **changes)
+        return replace(marks, canals=tuple(canals))
+
+    def with_reference(self, **changes: Any) -> Annotation:
+        """Return the marks with fields of the current reference changed."""
+        marks = self._kept
+        references = list(marks.references)
+        references[marks.reference_index] = replace(marks.reference, **changes)
+        return replace(marks, references=tuple(references))
+
+    def add_canal(self, tooth: str, name: str) -> None:
+        """Add an empty canal and make it current.
+
+        Raises
+        ------
+        MarkError
+            The tooth has a canal of that name.
+        """
+        self.apply(with_canal_added(self._kept, tooth, name))
+
+    def rename_canal(self, tooth: str, name: str) -> None:
+        """Give the current canal another tooth or name.
+
+        Raises
+        ------
+        MarkError
+            The tooth has another canal of that name, or the name is empty.
+        """
+        self.apply(with_canal_renamed(self._kept, tooth, name))
+
+    def add_reference(self) -> None:
+        """Add an empty reference that measures the current canal."""
+        self.apply(with_reference_added(self._kept))
+
+    def remove_canal(self) -> None:
+        """Remove the current canal; the last one is only emptied."""
+        self.apply(with_canal_removed(self._kept))
+
+    def select(self, index: int) -> None:
+        """Make another canal current. Not an undo step."""
+        self._kept = replace(self._kept, current=index)
+        self.cancel()
+
+    def take_back(self, what: str) -> None:
+        """Remove the last click of the ``"canal"`` or the ``"reference"``."""
+        if what == "canal":
+            self.apply(self.with_canal_path(self._kept.canal.handles_px[:-1]))
+        else:
+            self.apply(self.with_reference_path(self._kept.reference.handles_px[:-1]))
+
+
+def _edited(draft: CanalDraft | ReferenceDraft, path: Sequence[Sequence[float]]) -> dict[str, Any]:
+    new = points(path)
+    return {"path_px": new, "assists": carried(new, draft.path_px, draft.assists)}

@@ -1,0 +1,287 @@
+"""The hand on the session, without any window: tracing by default, by hand where the person wants."""
+
+import numpy as np
+import pytest
+from helpers.drawn_canal import CLICKS, STOP, TIP, canal_pixels, instrument_pixels, write_pixels
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from napari_radlength._convert import nearest_place, steps_of
+from napari_radlength._display import PRESETS, local_contrast, shown
+from napari_radlength._drawing import drawn
+from napari_radlength._guide import next_step
+from napari_radlength._images import shots_in
+from napari_radlength._marking import Marker
+from radlength.errors import MarkError
+from radlength.imaging import Radiograph
+from radlength.session import Session
+
+
+@pytest.fixture
+def marker():
+    return Marker(Session(Radiograph.from_array(canal_pixels(), name="tooth.png")))
+
+
+@pytest.fixture
+def traced(marker):
+    marker.use("canal")
+    for point in CLICKS:
+        marker.click("canal", point, 3.0)
+    return marker
+
+
+def test_an_empty_image_starts_with_the_reference(marker):
+    assert marker.tool == "reference"
+    assert next_step(marker.session, "reference", assist=True) == "Click the stop of the instrument"
+
+
+def test_the_third_click_is_traced_and_enter_keeps_it(traced):
+    session = traced.session
+    assert session.proposal.clicks_px == tuple(CLICKS)
+    assert "Enter accepts it" in next_step(session, "canal", assist=True)
+    assert traced.handles("canal") == tuple(CLICKS)
+    traced.go_on()
+    assert session.proposal is None
+    assert sum(one.count for one in session.annotation.canal.assists) == 10
+    assert "is marked" in next_step(session, "canal", assist=True)
+
+
+def test_escape_keeps_the_clicks_and_again_stops_marking(traced):
+    traced.drop()
+    assert traced.session.annotation.canal.path_px == tuple(CLICKS)
+    traced.drop()
+    assert traced.tool is None
+
+
+def test_by_hand_nothing_is_traced(marker):
+    marker.assist = False
+    for point in CLICKS:
+        marker.click("canal", point, 3.0)
+    assert marker.session.proposal is None
+    assert "3 clicks" in next_step(marker.session, "canal", assist=False)
+    marker.propose("canal", asked=True)
+    assert marker.session.proposal is not None
+
+
+def test_a_trace_follows_a_dragged_point(traced):
+    traced.drag("canal", 1, (205.0, 77.0))
+    assert traced.session.proposal.clicks_px[1] == (205.0, 77.0)
+    assert traced.session.annotation.canal.path_px[0] == CLICKS[0]
+    traced.drag("canal", 2, (600.0, 77.0))
+    assert "outside the image" in traced.note
+    assert traced.session.proposal is None
+
+
+def test_a_click_on_the_line_goes_between_and_one_beyond_goes_to_the_end(traced):
+    traced.click("canal", (100.0, 66.0), 3.0)
+    assert traced.handles("canal")[1] == (100.0, 66.0)
+    assert traced.chosen == 1
+    traced.click("canal", (410.0, 107.0), 30.0)
+    assert traced.handles("canal")[-1] == (410.0, 107.0)
+
+
+def test_nine_clicks_are_more_than_a_trace_takes(marker):
+    marker.use("canal")
+    for row in np.linspace(20, 390, 9):
+        marker.click("canal", (row, 60 + 43 * ((row - 20) / 370) ** 1.4), 0.1)
+    assert marker.session.proposal is None
+    assert len(marker.session.annotation.canal.path_px) == 9
+
+
+def test_points_are_chosen_nudged_and_deleted(traced):
+    traced.choose(1)
+    traced.choose(1)
+    traced.nudge(0.1, 0.0)
+    assert traced.handles("canal")[1] == pytest.approx((CLICKS[1][0] + 0.1, CLICKS[1][1]))
+    traced.choose(-1)
+    traced.delete_chosen()
+    assert len(traced.handles("canal")) == 2
+    with pytest.raises(MarkError, match="no point is chosen"):
+        traced.delete_chosen()
+
+
+def test_nudging_nothing_is_nothing(marker):
+    marker.nudge(1.0, 0.0)
+    marker.choose(1)
+    marker.take_back()
+    assert not marker.session.can_undo
+
+
+def test_taking_back_traces_again(traced):
+    traced.click("canal", (405.0, 106.0), 0.1)
+    traced.take_back()
+    assert traced.session.proposal.clicks_px == tuple(CLICKS)
+
+
+def test_the_instrument_is_found_and_hands_over_to_the_canal():
+    marker = Marker(Session(Radiograph.from_array(instrument_pixels(), name="tooth.png")))
+    marker.click("reference", STOP, 3.0)
+    marker.click("reference", (TIP[0] - 3, TIP[1] + 2), 3.0)
+    assert marker.session.proposal.what == "reference"
+    assert "Instrument found" in next_step(marker.session, "reference", assist=True)
+    marker.go_on()
+    assert marker.tool == "reference"
+    assert "Type the real length" in next_step(marker.session, "reference", assist=True)
+    marker.session.apply(marker.session.with_reference(length_mm=12.0))
+    marker.go_on()
+    assert marker.tool == "canal"
+    again = Marker(marker.session)
+    assert again.tool == "canal"
+
+
+def test_a_reference_beside_the_tooth_is_marked_by_its_ends(marker):
+    marker.session.apply(marker.session.with_reference(placement="beside"))
+    assert next_step(marker.session, "reference", assist=True) == "Click one end of the reference"
+    for point in (STOP, TIP):
+        marker.click("reference", point, 3.0)
+    assert marker.session.proposal is None
+    assert marker.session.annotation.reference.canal is None
+
+
+def test_next_canal_waits_for_a_decision_and_takes_the_usual_names(traced):
+    with pytest.raises(MarkError, match=r"accept it \(Enter\) or drop it \(Esc\) first"):
+        traced.next_canal()
+    traced.go_on()
+    traced.set_tooth("46")
+    traced.next_canal()
+    traced.next_canal()
+    assert [one.label for one in traced.session.annotation.canals] == ["46 MB", "46 ML"]
+    assert traced.session.annotation.current == 1
+
+
+def test_an_untrusted_proposal_says_why_and_is_drawn_otherwise(marker):
+    marker.use("canal")
+    flat = Marker(Session(Radiograph.from_array(canal_pixels() // 255 + np.uint8(90))))
+    for one in (marker, flat):
+        for point in CLICKS:
+            one.click("canal", point, 3.0)
+    assert "look closely" in next_step(flat.session, "canal", assist=True)
+    good, bad = drawn(marker.session, 5.0), drawn(flat.session, 5.0)
+    assert good.colours[0].tolist() != bad.colours[0].tolist()
+    assert len(bad.steps) < len(good.steps)
+
+
+def test_words_on_the_image_do_not_lie_on_one_another(traced):
+    traced.go_on()
+    traced.next_canal()
+    traced.assist = False
+    for point in CLICKS:
+        traced.click("canal", point, 3.0)
+    places = drawn(traced.session, 5.0).places
+    assert len(places) == 2
+    assert abs(places[1, 0] - places[0, 0]) >= 4 * 5.0
+
+
+def test_hidden_canals_are_not_drawn(traced):
+    traced.go_on()
+    traced.session.apply(traced.session.with_canal(hidden=True))
+    assert drawn(traced.session, 5.0).words == ()
+    assert len(drawn(traced.session, 5.0).steps) == 0
+
+
+def test_dashes_leave_steps_out():
+    line = np.column_stack([np.arange(9.0), np.zeros(9)])
+    assert len(steps_of(line)) == 8
+    assert len(steps_of(line, dash=3)) == 6
+    assert len(steps_of(line, arrow=2.0)) == 10
+
+
+def test_the_nearest_place_of_a_line_of_one_step():
+    assert nearest_place(np.array([[0.0, 0.0], [0.0, 10.0]]), np.array([3.0, 20.0]))[1] == pytest.approx(
+        np.hypot(3, 10)
+    )
+
+
+def test_local_contrast_is_for_the_eye_and_stays_in_range():
+    grey = np.linspace(0.4, 0.6, 4096, dtype=np.float32).reshape(64, 64)
+    stretched = local_contrast(grey)
+    assert stretched.min() >= 0
+    assert stretched.max() <= 1
+    assert np.ptp(stretched) > np.ptp(grey)
+    assert grey.max() == np.float32(0.6)
+
+
+@pytest.mark.parametrize("preset", list(PRESETS))
+def test_every_preset_has_a_window(preset):
+    _, (low, high) = shown(np.zeros((30, 30), np.float32), preset)
+    assert low < high
+
+
+def test_images_are_in_order_of_the_day_their_file_states(tmp_path):
+    import pydicom
+    from pydicom.dataset import FileDataset, FileMetaDataset
+
+    write_pixels(tmp_path / "a.png", canal_pixels())
+    for name, day in (("later.dcm", "20240301"), ("earlier.dcm", "20230501")):
+        meta = FileMetaDataset()
+        meta.TransferSyntaxUID = pydicom.uid.ExplicitVRLittleEndian
+        meta.MediaStorageSOPClassUID = "1.2.840.10008.5.1.4.1.1.1.3"
+        meta.MediaStorageSOPInstanceUID = "1.2.3"
+        made = FileDataset(str(tmp_path / name), {}, file_meta=meta, preamble=b"\0" * 128)
+        made.StudyDate = day
+        made.save_as(tmp_path / name)
+    (tmp_path / "broken.dcm").write_text("no image")
+    (tmp_path / "notes.txt").write_text("no image")
+    shots = shots_in([tmp_path, tmp_path / "a.png"])
+    assert [shot.path.name for shot in shots][:2] == ["earlier.dcm", "later.dcm"]
+    assert shots[0].label == "2023-05-01  earlier"
+    assert {shot.path.name for shot in shots if not shot.stated} == {"a.png", "broken.dcm"}
+
+
+def click_somewhere(marker, number):
+    marker.use("canal")
+    marker.click("canal", (20.0 + 37 * (number % 10), 60.0 + number), 0.5)
+
+
+def click_reference(marker, number):
+    marker.use("reference")
+    marker.click("reference", (30.0 + 20 * number % 300, 30.0), 0.5)
+
+
+def next_canal(marker, _number):
+    marker.session.discard()
+    marker.next_canal()
+
+
+def delete(marker, _number):
+    marker.use("canal")
+    marker.choose(1)
+    if marker.handles("canal"):
+        marker.delete_chosen()
+
+
+DEEDS = {
+    "click": click_somewhere,
+    "click reference": click_reference,
+    "accept": lambda marker, _number: marker.go_on(),
+    "drop": lambda marker, _number: marker.session.discard(),
+    "take back": lambda marker, _number: marker.take_back(),
+    "nudge": lambda marker, _number: marker.nudge(0.1, 1.0),
+    "delete": delete,
+    "next canal": next_canal,
+    "tooth": lambda marker, number: marker.set_tooth(("46", "26", "11")[number % 3]),
+    "remove": lambda marker, _number: marker.session.remove_canal(),
+    "reference": lambda marker, _number: marker.session.add_reference(),
+    "hide": lambda marker, number: marker.session.apply(marker.session.with_canal(hidden=number % 2 == 0)),
+}
+
+
+@settings(max_examples=12, deadline=None)
+@given(deeds=st.lists(st.sampled_from(sorted(DEEDS)), min_size=50, max_size=50))
+def test_fifty_steps_are_undone_and_done_again(deeds):
+    marker = Marker(Session(Radiograph.from_array(canal_pixels())))
+    session = marker.session
+    start = session.annotation
+    for number, deed in enumerate(deeds):
+        try:
+            DEEDS[deed](marker, number)
+        except MarkError:
+            session.discard()
+    session.discard()
+    end = session.annotation
+    while session.can_undo:
+        session.undo()
+    assert (session.annotation.canals, session.annotation.references) == (start.canals, start.references)
+    while session.can_redo:
+        session.redo()
+    assert (session.annotation.canals, session.annotation.references) == (end.canals, end.references)
