@@ -49,7 +49,7 @@ def load_case(folder: str | os.PathLike[str]) -> Case:
             subject=str(path.parent),
         ) from exc
     case = parse_case(data, name=path.name)
-    _remember(case, path, data, own=dump_case(case) == data)
+    _remember(case, path, data, lines=_lines_in(data))
     return case
 
 
@@ -88,15 +88,25 @@ def save_case(case: Case, folder: str | os.PathLike[str] | None = None) -> Path:
             code="case-unwritable",
             subject=str(path.parent),
         ) from exc
-    _remember(case, path, data, own=True)
+    _remember(case, path, data, lines=event_lines(case))
     return path
 
 
-def _remember(case: Case, path: Path, data: bytes, *, own: bool) -> None:
-    """Keep what is on disk; `own` means that it stands there as it would be written now."""
+def _lines_in(data: bytes) -> bytes | None:
+    """Return what stands between the brackets of the events, where the file is laid out as ours are."""
+    begin, end = data.find(_BEGIN), data.rfind(_END)
+    return data[begin + len(_BEGIN) : end] if 0 <= begin < end else None
+
+
+_BEGIN, _END = b'\n "events": [\n', b"\n ]"
+"""No string of JSON holds a line break, so these stand nowhere else."""
+
+
+def _remember(case: Case, path: Path, data: bytes, *, lines: bytes | None) -> None:
+    """Keep what is on disk, and the lines of its events, which are never made again."""
     case._folder, case._seen, case._seen_events = path.parent, data, case.events
-    if own:
-        case._lines = (len(case.events), event_lines(case))
+    if lines is not None:
+        case._lines = (len(case.events), lines)
 
 
 def _refuse_unseen(path: Path, case: Case) -> None:

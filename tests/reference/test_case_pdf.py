@@ -59,9 +59,9 @@ def test_greek_and_german_names_are_drawn(tmp_path: Path) -> None:
 
 def test_a_full_page_stays_above_its_foot_and_says_what_is_cut(tmp_path: Path) -> None:
     case = Case.new(invented=True)
-    for number in range(8):
+    for number in range(6):
         case = with_canal(case, name=f"canal {number}")
-        for step in range(20):
+        for step in range(12):
             case = with_length(case, 20 + step / 10, canal=f"46 canal {number}")
     path = _written(case, tmp_path)
     text = _text(path)

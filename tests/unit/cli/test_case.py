@@ -309,14 +309,14 @@ def test_no_command_but_decide_makes_a_decision(tmp_path, invoke, monkeypatch):
     gap = ("--set-length", "21", "--gap", "945,421 990,396", "--rule", "tip within 1 mm")
     stated = ("--flaring", "not known", "--method", "tactile", "--value", "21", "--limit", "0.5")
     tried = {
-        "demo": ("--out", folder / "d"),
+        "demo": ("--help",),
         "mark": (image, "--help"),
         "trace": (image, "--help"),
         "estimate": (image,),
         "views": (image, image, "--shift", "mesial"),
         "confirm": (image, *canal, *gap),
         "check": (folder,),
-        "quality": (image,),
+        "quality": (image, "--help"),
         "report": (image, "--csv", folder / "x.csv"),
         "view": ("--help",),
         "phantom": ("--help",),

@@ -64,6 +64,17 @@ def test_a_flipped_bit_is_never_read_as_another_number():
             parse_case(bytes(damaged))
 
 
+def test_events_laid_out_by_another_hand_stay_as_they_are(tmp_path):
+    data = dump_case(with_length(with_canal())).replace(b'","', b'" ,\n   "')
+    plain = data[: data.rfind(b',\n "sha256"')] + b"\n}\n"
+    case_path(tmp_path).write_bytes(plain)
+    more = with_length(load_case(tmp_path), 20.0)
+    save_case(more)
+    assert load_case(tmp_path).events == more.events
+    assert b'" ,\n   "' in case_path(tmp_path).read_bytes()
+    assert len(load_case(tmp_path).lengths("46 MB")) == 2
+
+
 def test_two_writers_are_told_and_nothing_is_lost(tmp_path):
     save_case(with_canal(), tmp_path)
     mine, theirs = load_case(tmp_path), load_case(tmp_path)
