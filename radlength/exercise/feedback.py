@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from radlength.exercise.advice import advice_for
+from radlength.exercise.agreement import limits_of_agreement
 from radlength.exercise.classroom import check_attempt, keys_of
 from radlength.exercise.humans import figures_for
 from radlength.exercise.interval import Held, held_by
 from radlength.exercise.learner import BAND_MM, Summary, summarise
+from radlength.exercise.marking import OwnMarking, own_marking
 from radlength.exercise.models import Answer, Attempt, ExerciseSet, SealedTruth
+from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.repeats import Repeatability
 from radlength.exercise.score import Key, Result, score_answers
 from radlength.trade import CAUTION
@@ -49,11 +53,24 @@ class OneFeedback:
 
 @dataclass(frozen=True, slots=True)
 class Feedback:
-    """What is told about an attempt."""
+    """What is told about an attempt.
+
+    Parameters
+    ----------
+    summary
+        What its results say together.
+    exercises
+        What is told after each exercise.
+    lines
+        What is told about the whole, as sentences.
+    marking
+        How this learner's marks scatter, for estimates from them; ``None`` below five marks of every kind.
+    """
 
     summary: Summary
     exercises: tuple[OneFeedback, ...]
     lines: tuple[str, ...]
+    marking: OwnMarking | None
 
     def as_dict(self) -> dict[str, Any]:
         """Return the feedback as plain data, with the caution."""
@@ -62,6 +79,8 @@ class Feedback:
             "exercises": [_plain(one) for one in self.exercises],
             "summary": list(self.lines),
             "verdict": self.summary.verdict,
+            "marking": asdict(self.marking.marking) if self.marking else None,
+            "marking_counts": self.marking.counts if self.marking else None,
             "advice": self.summary.advice,
             "caution": CAUTION,
         }
@@ -85,9 +104,24 @@ def give_feedback(exercises: ExerciseSet, truth: SealedTruth, attempt: Attempt) 
         for (key, answer), result in zip(pairs, results, strict=True)
     )
     missing = len(exercises.tasks) - len(attempt.answers)
-    return Feedback(
-        summary, told, (*_whole(summary), *([f"{missing} exercises have no answer yet."] * bool(missing)))
-    )
+    left = [f"{missing} exercises have no answer yet."] * bool(missing)
+    marking = _own_marking(pairs)
+    return Feedback(summary, told, (*_whole(summary), *_scatter(marking), *left), marking)
+
+
+def _own_marking(pairs: Sequence[tuple[Key, Answer]]) -> OwnMarking | None:
+    try:
+        return own_marking(pairs)
+    except ExerciseError:
+        return None
+
+
+def _scatter(own: OwnMarking | None) -> list[str]:
+    if own is None:
+        return []
+    known = [name for name, count in own.counts.items() if count]
+    told = ", ".join(f"{name} {getattr(own.marking, name):.2f} (n {own.counts[name]})" for name in known)
+    return [f"SD of your marks about their own mean, to state as “marking” with them: {told}."]
 
 
 def _one(key: Key, answer: Answer, result: Result, own: Repeatability) -> OneFeedback:
@@ -131,6 +165,7 @@ def _whole(summary: Summary) -> list[str]:
         spread = f", SD {summary.sd_mm:.2f} mm" if summary.sd_mm is not None else ""
         w = summary.within
         lines.append(f"Mean {what} {summary.bias_mm:+z.2f} mm{spread}, {summary.measured} exercises.")
+        lines += _limits([result.error_mm for result in summary.results if result.error_mm is not None])
         lines.append(
             f"Your marks added less than {BAND_MM:g} mm in {w.value:.0%} of them (95 % interval {w.low:.0%} to "
             f"{w.high:.0%}): {summary.verdict}."
@@ -145,6 +180,18 @@ def _whole(summary: Summary) -> list[str]:
         lines.append(f"{summary.right} of {summary.decided} choices right.")
     lines.append(summary.advice)
     return lines
+
+
+def _limits(errors: list[float]) -> list[str]:
+    if len(errors) < 2:
+        return []
+    found = limits_of_agreement(errors)
+    low, high = (
+        f"{end.value:+z.2f} mm ({end.low:+z.2f} to {end.high:+z.2f})"
+        for end in (found.exact_lower, found.exact_upper)
+    )
+    few = "; few exercises, the brackets are what counts" if found.small else ""
+    return [f"Limits of agreement {low} and {high}{few}."]
 
 
 def _plain(one: OneFeedback) -> dict[str, Any]:

@@ -171,7 +171,13 @@ def test_published_figures_have_a_source_and_stand_beside_their_aim():
 
 def test_feedback_is_plain_data_and_says_the_parts():
     made = course()
-    told = give_feedback(made.exercises, truth_of(made), attempt_of(made, CAREFUL, 3)).as_dict()
+    feedback = give_feedback(made.exercises, truth_of(made), attempt_of(made, CAREFUL, 3))
+    told = feedback.as_dict()
+    assert Marking(**told["marking"]) == feedback.marking.marking
+    assert told["marking_counts"]["apex_mm"] == 13
+    words = " ".join(told["summary"])
+    assert "apex_mm 0." in words
+    assert "Limits of agreement -" in words
     assert len(told["exercises"]) == 23
     for one in told["exercises"]:
         if one["parts_mm"] is not None:
