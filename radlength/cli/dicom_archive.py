@@ -20,7 +20,7 @@ from radlength.cli.talk import (
 )
 
 if TYPE_CHECKING:
-    from radlength.dicom import Archive, Sent
+    from radlength.dicom import Archive, Committed, Sent
 
 SEND_EXAMPLE = "radlength dicom send tooth.dcm.radlength-sr.dcm tooth.dcm.radlength-pr.dcm --archive dicom://ARCHIVE@127.0.0.1:4242"
 FIND_EXAMPLE = "radlength dicom find --archive https://archive.example/dicom-web --patient-id PHANTOM-7"
@@ -66,6 +66,16 @@ def send(
         LookAfter,
         typer.Option("--check", help="Afterwards: fetch back and compare, ask for a list, or nothing."),
     ] = LookAfter.content,
+    promise: Annotated[
+        int | None,
+        typer.Option(
+            "--commit",
+            metavar="PORT",
+            min=1,
+            max=65535,
+            help="Also ask for storage commitment (DIMSE); the archive may answer at this port of ours.",
+        ),
+    ] = None,
     tries: Annotated[int, typer.Option(min=1, max=20, help="How often a silent archive is called.")] = 3,
     calling: Calling = "RADLENGTH",
     ca: Authority = None,
@@ -86,8 +96,9 @@ def send(
         way = _open(archive, calling, ca, cert, key, timeout)
         with waiting(f"sending {len(files)} files"):
             sent = send_files(files, way, tries=tries, look=look.value)
-        _told(sent, as_json=as_json)
-    if not sent.complete:
+        promised = _promised(way, sent, promise, timeout)
+        _told(sent, promised, as_json=as_json)
+    if not sent.complete or (promised is not None and len(promised.kept) < len(sent.outcomes)):
         raise typer.Exit(EXIT_DOMAIN)
 
 
@@ -189,7 +200,15 @@ def _open(
     )
 
 
-def _told(sent: Sent, *, as_json: bool) -> None:
+def _promised(way: Archive, sent: Sent, port: int | None, timeout: float) -> Committed | None:
+    if port is None:
+        return None
+    from radlength.dicom import commit
+
+    return commit(way, [one.item for one in sent.outcomes], port=port, wait_s=timeout)
+
+
+def _told(sent: Sent, promised: Committed | None, *, as_json: bool) -> None:
     rows: list[dict[str, Any]] = [
         {
             "file": str(one.item.path),
@@ -201,7 +220,15 @@ def _told(sent: Sent, *, as_json: bool) -> None:
         for one in sent.outcomes
     ]
     if as_json:
-        print_json({"summary": sent.words, "check": sent.look, "tries": sent.tries, "files": rows})
+        print_json(
+            {
+                "summary": sent.words,
+                "check": sent.look,
+                "tries": sent.tries,
+                "committed": promised.words if promised else None,
+                "files": rows,
+            }
+        )
         return
     out = console()
     for row in rows:
@@ -217,4 +244,6 @@ def _told(sent: Sent, *, as_json: bool) -> None:
         elif row["why"]:
             out.print(one_line(f"{row['file']}: stored {row['why']}"), soft_wrap=True)
     out.print(sent.words)
+    if promised is not None:
+        out.print(promised.words)
     print_caution(out)

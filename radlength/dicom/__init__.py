@@ -1,8 +1,9 @@
 """The only room that writes DICOM documents and talks to an archive."""
 
 from radlength.dicom.archive import look_up, open_archive
+from radlength.dicom.archive_commit import Committed, commit
 from radlength.dicom.archive_fetch import Fetched, fetch_files
-from radlength.dicom.archive_model import Archive, Outcome
+from radlength.dicom.archive_model import Archive, Outcome, read_items
 from radlength.dicom.archive_send import Sent, send_files
 from radlength.dicom.canals import Marked, MeasuredCanal, marked
 from radlength.dicom.copies import Deidentified, deidentify
@@ -18,6 +19,7 @@ from radlength.dicom.write import Written, write_documents
 __all__ = [
     "Archive",
     "ArchiveError",
+    "Committed",
     "Decision",
     "Deidentified",
     "DicomError",
@@ -32,6 +34,7 @@ __all__ = [
     "Source",
     "Stated",
     "Written",
+    "commit",
     "deidentify",
     "elsewhere",
     "fetch_files",
@@ -41,6 +44,7 @@ __all__ = [
     "marked",
     "open_archive",
     "read_any",
+    "read_items",
     "read_report",
     "read_source",
     "record_of",

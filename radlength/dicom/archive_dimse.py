@@ -44,6 +44,7 @@ DOCUMENTS = (
 )  # fmt: skip
 """What is fetched: intra-oral, digital and computed radiographs, secondary captures, reports, presentations."""
 
+NOTHING_TAKEN = "archive-nothing-taken"
 _PENDING = (0xFF00, 0xFF01)
 
 
@@ -73,10 +74,14 @@ class DimseArchive:
         kinds = list(dict.fromkeys((item.sop_class, item.syntax) for item in items))
         for start in range(0, len(kinds), MOST_CONTEXTS):
             some = kinds[start : start + MOST_CONTEXTS]
-            with self._associated([build_context(kind, syntax) for kind, syntax in some]) as open_one:
-                yield from self._send(
-                    open_one, [item for item in items if (item.sop_class, item.syntax) in some]
-                )
+            these = [item for item in items if (item.sop_class, item.syntax) in some]
+            try:
+                with self.associated([build_context(kind, syntax) for kind, syntax in some]) as open_one:
+                    yield from self._send(open_one, these)
+            except ArchiveError as exc:
+                if exc.code != NOTHING_TAKEN:
+                    raise
+                yield from (Outcome(item, "refused", _not_taken(item)) for item in these)
 
     def _send(self, open_one: Association, items: Sequence[Item]) -> Iterator[Outcome]:
         accepted = {(c.abstract_syntax, c.transfer_syntax[0]) for c in open_one.accepted_contexts}
@@ -113,7 +118,7 @@ class DimseArchive:
         for keyword, value in query.items():
             setattr(asked, keyword, value)
         found: list[dict[str, str]] = []
-        with self._associated([build_context(FIND)]) as open_one:
+        with self.associated([build_context(FIND)]) as open_one:
             for status, answer in open_one.send_c_find(asked, FIND):
                 if self._status(status) not in (0x0000, *_PENDING):
                     raise self._failed("search", status)
@@ -143,7 +148,7 @@ class DimseArchive:
 
         roles = [build_role(kind, scp_role=True) for kind in (*IMAGES, *DOCUMENTS)]
         handlers = [(evt.EVT_C_STORE, keep)]
-        with self._associated([build_context(GET), *_wanted()], roles, handlers) as open_one:
+        with self.associated([build_context(GET), *_wanted()], roles, handlers) as open_one:
             if not any(context.abstract_syntax == GET for context in open_one.accepted_contexts):
                 raise ArchiveError(
                     "the archive does not let us fetch (no C-GET)",
@@ -181,7 +186,7 @@ class DimseArchive:
         )
 
     @contextmanager
-    def _associated(
+    def associated(
         self,
         contexts: list[PresentationContext],
         roles: list[Any] | None = None,
@@ -220,6 +225,13 @@ class DimseArchive:
                 open_one.release()
 
     def _closed(self, tried: Association) -> ArchiveError:
+        if tried.rejected_contexts:
+            return ArchiveError(
+                "the archive takes and gives nothing of what was proposed",
+                remedy="ask who keeps it which services it offers",
+                code=NOTHING_TAKEN,
+                subject=str(self.address),
+            )
         if tried.is_rejected:
             return ArchiveError(
                 "the archive did not accept us",

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import base64
 import json
+import re
 import secrets
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -29,6 +30,8 @@ MOST_BYTES = 500_000_000
 _LEVELS: dict[Level, str] = {"STUDY": "studies", "SERIES": "series", "IMAGE": "instances"}
 _JSON = "application/dicom+json"
 _DICOM = 'multipart/related; type="application/dicom"; transfer-syntax=*'
+_FAILED = "00081198"
+_TAG = re.compile("[0-9A-Fa-f]{8}")
 _LATER = (408, 425, 429, 500, 502, 503, 504)
 
 
@@ -262,30 +265,36 @@ def _read(response: requests.Response, subject: str) -> Answer:
 def _failure(answer: Answer, uid: str) -> str:
     """Return why the archive did not store the instance, or nothing (PS3.18 10.5, PS3.3 C.12.1.1.9)."""
     for one in answer.rows:
-        failed = one.get("00081198", {}).get("Value") if isinstance(one, dict) else None
-        for item in failed or ():
+        for item in _values(one, _FAILED):
             row = _row(item)
             if row.get("ReferencedSOPInstanceUID", uid) == uid:
                 return f"failure reason {row.get('FailureReason', 'not said')}"
     return ""
 
 
-def _row(item: Mapping[str, Any]) -> dict[str, str]:
+def _values(item: object, tag: str) -> list[Any]:
+    """Return the values of one attribute of a DICOM JSON object, none where it is not one."""
+    element = item.get(tag) if isinstance(item, dict) else None
+    values = element.get("Value") if isinstance(element, dict) else None
+    return values if isinstance(values, list) else []
+
+
+def _row(item: object) -> dict[str, str]:
     """Return the plain values of a DICOM JSON object by keyword (PS3.18 F.2)."""
     from pydicom.datadict import keyword_for_tag
 
     row = {}
-    for tag, element in item.items():
-        keyword = keyword_for_tag(tag) if isinstance(tag, str) and len(tag) == 8 else ""
-        values = element.get("Value") if isinstance(element, dict) else None
-        if keyword and isinstance(values, list):
-            row[keyword] = "\\".join(_text(value) for value in values if not _nested(value))
+    for tag in item if isinstance(item, dict) else ():
+        keyword = keyword_for_tag(int(tag, 16)) if isinstance(tag, str) and _TAG.fullmatch(tag) else ""
+        plain = [_text(value) for value in _values(item, tag) if not _nested(value)]
+        if keyword and plain:
+            row[keyword] = "\\".join(plain)
     return row
 
 
-def _nested(value: Any) -> bool:
-    return isinstance(value, dict) and "Alphabetic" not in value
+def _nested(value: object) -> bool:
+    return isinstance(value, list) or (isinstance(value, dict) and "Alphabetic" not in value)
 
 
-def _text(value: Any) -> str:
+def _text(value: object) -> str:
     return str(value.get("Alphabetic", "")) if isinstance(value, dict) else str(value)

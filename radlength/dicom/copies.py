@@ -9,7 +9,6 @@ written in the picture itself stays, and nothing here looks for it.
 from __future__ import annotations
 
 import os
-import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -20,7 +19,7 @@ import numpy as np
 from radlength._version import __version__
 from radlength.dicom.allowed import allowed_codes, allowed_values, voi_tables
 from radlength.dicom.errors import DicomError
-from radlength.dicom.source import read_source
+from radlength.dicom.source import damaged, quietly, read_source
 from radlength.dicom.sr_items import code_item
 from radlength.dicom.stamp import MAKER, encoded, new_uid
 from radlength.errors import RadlengthError, RecordError
@@ -122,16 +121,16 @@ def deidentified(path: Path, radiograph: Radiograph, names: _Names | None = None
             code="deidentify-burned-in",
             subject=path.name,
         )
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        try:
+    try:
+        with quietly():
             made = _allowed(old)
-        except RadlengthError:
-            raise
-        except Exception as exc:
-            raise DicomError("the header cannot be read", code="dicom-damaged", subject=path.name) from exc
-    _identity(made, old, names)
-    _pixels(made, radiograph)
+            _identity(made, old, names)
+            _pixels(made, radiograph)
+            encoded(made)
+    except RadlengthError:
+        raise
+    except Exception as exc:
+        raise damaged(path.name) from exc
     return made
 
 

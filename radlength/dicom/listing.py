@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from radlength.dicom import codes as c
 from radlength.dicom.errors import DicomError
-from radlength.dicom.source import damaged, read_any
+from radlength.dicom.source import damaged, quietly, read_any
 from radlength.dicom.tree import below, code_of, everything, first, name_of, text_of, value_of
 from radlength.errors import RadlengthError
 from radlength.report.clean import clean
@@ -61,10 +61,11 @@ def list_measurements(path: Path) -> tuple[Stated, ...]:
             subject=path.name,
         )
     try:
-        return measurements_of(dataset)
+        with quietly():
+            return measurements_of(dataset)
     except RadlengthError:
         raise
-    except (AttributeError, ArithmeticError, LookupError, TypeError, ValueError) as exc:
+    except Exception as exc:
         raise damaged(path.name) from exc
 
 

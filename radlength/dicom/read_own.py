@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from radlength.dicom import codes as c
 from radlength.dicom.coordinates import from_dicom
 from radlength.dicom.errors import DicomError
-from radlength.dicom.source import damaged, read_any
+from radlength.dicom.source import damaged, quietly, read_any
 from radlength.dicom.teeth import tooth_number
 from radlength.dicom.tree import below, code_of, code_value, everything, first, text_of, value_of
 from radlength.errors import RadlengthError
@@ -108,12 +108,13 @@ def read_report(path: Path) -> ReadReport:
             subject=path.name,
         )
     try:
-        return report_of(dataset)
+        with quietly():
+            return report_of(dataset)
     except RadlengthError as exc:
         raise DicomError(
             f"the report is damaged: {exc}", remedy="fetch it again", code="sr-damaged", subject=path.name
         ) from exc
-    except (AttributeError, ArithmeticError, LookupError, TypeError, ValueError) as exc:
+    except Exception as exc:
         raise damaged(path.name) from exc
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -67,6 +69,8 @@ def read_source(path: str | os.PathLike[str]) -> Source:
             code="dicom-no-image",
             subject=path.name,
         )
+    if not (isinstance(dataset.get("Rows"), int) and isinstance(dataset.get("Columns"), int)):
+        raise damaged(path.name)
     missing = [name for name in NEEDED if not str(dataset.get(name) or "").strip()]
     if missing:
         raise DicomError(
@@ -103,8 +107,7 @@ def read_any(path: Path) -> Any:
             code="dicom-not-dicom",
             subject=path.name,
         )
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
+    with quietly():
         try:
             dataset, _ = open_dicom(data, path.name)
             for element in dataset:
@@ -114,6 +117,14 @@ def read_any(path: Path) -> Any:
         except Exception as exc:
             raise damaged(path.name) from exc
     return dataset
+
+
+@contextmanager
+def quietly() -> Iterator[None]:
+    """Keep what pydicom remarks about foreign files to itself: what matters is said as an error or a finding."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        yield
 
 
 def damaged(name: str) -> DicomError:
@@ -132,8 +143,7 @@ def _header(dataset: Dataset) -> Dataset:
     from pydicom.dataset import Dataset
 
     header = Dataset()
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
+    with quietly():
         for element in dataset:
             if element.tag.is_private or element.keyword in ("PixelData", "SpecificCharacterSet"):
                 continue

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import os
-import warnings
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,7 +16,7 @@ from radlength.dicom.errors import DicomError
 from radlength.dicom.ledger import Document, assign, ledger_path
 from radlength.dicom.pr import build_pr
 from radlength.dicom.sc import build_sc
-from radlength.dicom.source import read_source
+from radlength.dicom.source import quietly, read_source
 from radlength.dicom.sr import build_sr
 from radlength.dicom.stamp import (
     BLANK,
@@ -29,6 +28,7 @@ from radlength.dicom.stamp import (
     put_predecessors,
     stamp_of,
 )
+from radlength.errors import RadlengthError
 from radlength.imaging import Radiograph, read_radiograph
 from radlength.record import Record, load_record, record_path
 
@@ -47,8 +47,8 @@ class Written:
     document: Document
 
 
-def build(kind: str, what: Marked, *, reference: str | None = None) -> Dataset:
-    """Return a document with :data:`~radlength.dicom.stamp.BLANK` for its UIDs.
+def build(kind: str, what: Marked, *, reference: str | None = None) -> tuple[Dataset, str]:
+    """Return a document with :data:`~radlength.dicom.stamp.BLANK` for its UIDs, and the SHA-256 of its content.
 
     Parameters
     ----------
@@ -62,15 +62,26 @@ def build(kind: str, what: Marked, *, reference: str | None = None) -> Dataset:
     Raises
     ------
     DicomError
-        It cannot be made, or there is no such kind.
+        It cannot be made, the image's header cannot be copied, or there is no such kind.
     """
     if kind not in _BUILDERS:
         raise DicomError(f"no document {kind!r}", f"one of: {', '.join(_BUILDERS)}", code="dicom-kind")
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        made = build_derived(what, BLANK, reference) if kind == "derived" else _BUILDERS[kind](what, BLANK)
-        put(made, BLANK)
-    return made
+    try:
+        with quietly():
+            made = (
+                build_derived(what, BLANK, reference) if kind == "derived" else _BUILDERS[kind](what, BLANK)
+            )
+            put(made, BLANK)
+            return made, content_hash(made)
+    except RadlengthError:
+        raise
+    except Exception as exc:
+        raise DicomError(
+            "the image's header holds what no document can take over",
+            remedy="export the image again from where it was taken",
+            code="dicom-header",
+            subject=what.source.path.name,
+        ) from exc
 
 
 def write_documents(
@@ -119,25 +130,19 @@ def write_documents(
     return tuple(_write(kind, what, ledger, folder, reference) for kind in dict.fromkeys(kinds))
 
 
-def finish(kind: str, made: Dataset, what: Marked, ledger: Path) -> tuple[Dataset, Document]:
-    """Give a document the UIDs that the ledger keeps for its content."""
+def _write(kind: str, what: Marked, ledger: Path, folder: Path, reference: str | None) -> Written:
+    made, digest = build(kind, what, reference=reference)
     document, before = assign(
         ledger,
         kind=kind,
         image=str(what.source.header.SOPInstanceUID),
-        content_sha256=content_hash(made),
+        content_sha256=digest,
         new_uid=new_uid,
     )
-    put(made, stamp_of(document))
-    if kind == "sr":
-        put_predecessors(made, before, kind)
-    return made, document
-
-
-def _write(kind: str, what: Marked, ledger: Path, folder: Path, reference: str | None) -> Written:
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        made, document = finish(kind, build(kind, what, reference=reference), what, ledger)
+    with quietly():
+        put(made, stamp_of(document))
+        if kind == "sr":
+            put_predecessors(made, before, kind)
         data = encoded(made)
     number = "" if document.number == 1 else f"-{document.number}"
     path = folder / f"{what.source.path.name}.radlength-{kind}{number}.dcm"

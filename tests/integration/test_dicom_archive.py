@@ -12,10 +12,19 @@ import pydicom
 import pytest
 import trustme
 from helpers.archive_images import Marked, marked_image, write_image
-from helpers.archive_servers import HAS_ORTHANC, cutter, has_tool, orthanc, proxy, storescp
+from helpers.archive_servers import HAS_ORTHANC, cutter, free_port, has_tool, orthanc, proxy, storescp
 from pydicom.uid import JPEG2000Lossless, JPEGLSLossless, RLELossless
 
-from radlength.dicom import ArchiveError, fetch_files, look_up, open_archive, send_files, write_documents
+from radlength.dicom import (
+    ArchiveError,
+    commit,
+    fetch_files,
+    look_up,
+    open_archive,
+    read_items,
+    send_files,
+    write_documents,
+)
 from radlength.dicom.archive_send import same_content
 
 GREEK = "Παπά^Ζωή"
@@ -186,6 +195,7 @@ def test_what_a_receiver_does_not_take_is_said_and_the_rest_stored(tmp_path):
     ds.save_as(packed)
     with storescp(tmp_path / "in") as port:
         sent = send_files([packed, plain], open_archive(f"dicom://ANY@127.0.0.1:{port}"), look="no")
+        alone = send_files([packed], open_archive(f"dicom://ANY@127.0.0.1:{port}"), look="no")
     assert sent.words == "stored 1 of 2"
     refused = sent.outcomes[0]
     assert refused.state == "refused"
@@ -194,6 +204,7 @@ def test_what_a_receiver_does_not_take_is_said_and_the_rest_stored(tmp_path):
     )
     arrived = next((tmp_path / "in").iterdir())
     assert same_content(arrived.read_bytes(), plain.read_bytes())
+    assert alone.outcomes == (refused,)
     with storescp(tmp_path / "all", "+xa") as port:
         assert send_files([packed, plain], open_archive(f"dicom://ANY@127.0.0.1:{port}"), look="no").complete
 
@@ -380,3 +391,39 @@ def test_tls_verification_has_no_switch():
     archive = WebArchive(parse_address("https://archive.example/x"))
     assert archive._session.verify is True
     assert archive._session.trust_env is False
+
+
+@HAS_ORTHANC
+def test_the_archive_is_asked_to_commit_itself(tmp_path):
+    port = free_port()
+    files = _copies(tmp_path, 3)
+    with orthanc(tmp_path, DicomModalities={"radlength": ["RADLENGTH", "127.0.0.1", port]}) as one:
+        archive = open_archive(one.address)
+        send_files(files[:2], archive, look="no")
+        items = read_items(files)
+        said = commit(archive, items, port=port, wait_s=15)
+    uids = [item.sop_instance for item in items]
+    assert (said.kept, said.failed) == ({*uids[:2]}, {uids[2]})
+    assert said.words == "committed 2 of 3"
+
+
+@has_tool("storescp")
+def test_where_no_commitment_is_offered_that_is_said(tmp_path):
+    path = write_image(tmp_path / "a.dcm")
+    with storescp(tmp_path / "in") as port:
+        archive = open_archive(f"dicom://ANY@127.0.0.1:{port}")
+        with pytest.raises(ArchiveError, match="offers no storage commitment"):
+            commit(archive, read_items([path]), port=free_port(), wait_s=1)
+
+
+@HAS_ORTHANC
+def test_an_answer_that_cannot_reach_us_is_not_waited_for_for_ever(tmp_path, server):
+    """The archive knows another port of ours than the one opened."""
+    path = write_image(tmp_path / "a.dcm", seed=next(_SEEDS))
+    archive = open_archive(server.address)
+    with pytest.raises(ArchiveError, match=r"no answer about keeping came within 0\.5 s"):
+        commit(archive, read_items([path]), port=free_port(), wait_s=0.5)
+    with pytest.raises(ArchiveError, match="storage commitment is asked by DIMSE"):
+        commit(open_archive(server.web), read_items([path]), port=free_port())
+    with pytest.raises(ArchiveError, match="cannot be opened"):
+        commit(archive, read_items([path]), port=server.http)
