@@ -8,11 +8,15 @@ from pathlib import Path
 from radlength.errors import BatchError
 from radlength.record.quality_table import SUFFIXES
 
+MADE_BY_US = ".radlength-"
+"""In the name of a document that was made of an image."""
+
 
 def images_below(folder: str | os.PathLike[str]) -> tuple[str, ...]:
     """Return the image files of a tree as paths relative to it, with forward slashes, sorted.
 
-    Hidden files and folders are left out, and so is every link: what lies outside the tree is not read.
+    Hidden files and folders are left out, documents that were made of images, and every link: what lies outside the
+    tree is not read.
 
     Raises
     ------
@@ -45,5 +49,6 @@ def _own(where: str, folders: list[str], names: list[str]) -> list[str]:
         for name in names
         if Path(name).suffix.lower() in SUFFIXES
         and not name.startswith(".")
+        and MADE_BY_US not in name
         and not (here / name).is_symlink()
     ]

@@ -1,4 +1,4 @@
-"""The jobs: from an image and its record to lines of a table, and to files. Nothing here changes a record."""
+"""The jobs: from an image and its record to lines of a table, and to files. Nothing here changes an image or record."""
 
 from __future__ import annotations
 
@@ -59,5 +59,18 @@ def report(image: Path, records: Path | None) -> tuple[list[Row], dict[str, byte
     return rows, {".pdf": pdf_report(made), ".html": html_report(made).encode()}
 
 
-JOBS: dict[str, Job] = {job.__name__: job for job in (estimate, check, quality, report)}
+def dicom(image: Path, records: Path | None) -> tuple[list[Row], dict[str, bytes]]:
+    """Write report and presentation state of a DICOM image beside its record, and return what was written.
+
+    Nothing is verified here: that takes a person's decision.
+    """
+    from radlength.dicom import write_documents
+
+    return [
+        {"kind": one.document.kind, "file": one.path.name, "sop_instance": one.document.sop_instance}
+        for one in write_documents(image, records_dir=records)
+    ], {}
+
+
+JOBS: dict[str, Job] = {job.__name__: job for job in (estimate, check, quality, report, dicom)}
 """By name. An image that fails has one line that says why."""

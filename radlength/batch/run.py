@@ -80,6 +80,13 @@ def run_batch(
     """
     if job not in JOBS:
         raise BatchError(f"no job {job!r}", ", ".join(JOBS), code="batch-job", subject=job)
+    if job == "dicom" and send_images:
+        raise BatchError(
+            "documents are written beside the records, and bytes have no place",
+            "workers that see the folder",
+            "leave out --send-images",
+            code="batch-dicom-sent",
+        )
     places = images_below(root)
     _make(out)
     done: dict[str, Outcome] = {}

@@ -5,7 +5,14 @@ from radlength.errors import BatchError
 
 
 def test_images_of_a_tree_are_sorted_and_relative(tmp_path):
-    for name in ("b/two.png", "a/one.TIF", "three.dcm", "a/notes.txt", "a/one.TIF.radlength.json"):
+    for name in (
+        "b/two.png",
+        "a/one.TIF",
+        "three.dcm",
+        "a/notes.txt",
+        "three.dcm.radlength-sr.dcm",
+        "a/one.TIF.radlength.json",
+    ):
         place = tmp_path / name
         place.parent.mkdir(exist_ok=True)
         place.touch()

@@ -101,6 +101,8 @@ def test_progress_is_told(root, tmp_path):
 def test_no_such_job_and_a_folder_that_cannot_be_made(root, tmp_path):
     with pytest.raises(BatchError, match="no job 'decide'; estimate"):
         run_batch(root, "decide", tmp_path / "out")
+    with pytest.raises(BatchError, match="leave out --send-images"):
+        run_batch(root, "dicom", tmp_path / "out", send_images=True)
     (tmp_path / "file").touch()
     with pytest.raises(BatchError, match="cannot be made"):
         run_batch(root, "estimate", tmp_path / "file" / "out")

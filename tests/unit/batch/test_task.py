@@ -33,7 +33,7 @@ def test_an_estimate_is_the_one_a_single_image_gives(root):
     assert row["status"] == "estimate, not confirmed"
 
 
-@pytest.mark.parametrize("job", sorted(JOBS))
+@pytest.mark.parametrize("job", sorted(set(JOBS) - {"dicom"}))
 def test_a_worker_that_sees_no_folder_gives_the_same(root, job):
     image = root / PLACE
     sent = Task(job, "", PLACE, image=image.read_bytes(), record=record_path(image).read_bytes())
@@ -88,3 +88,18 @@ def test_any_fault_is_one_row_and_tried_again_next_time(root, monkeypatch, fault
     monkeypatch.setitem(JOBS, "estimate", broken)
     outcome = work(Task("estimate", str(root), PLACE))
     assert (outcome.rows[0]["problem_code"], outcome.key) == (code, "")
+
+
+def test_dicom_documents_are_written_beside_the_record_with_the_same_identity_each_time(tmp_path):
+    from helpers.archive_images import marked_image
+
+    image = marked_image(tmp_path).path
+    rows = work(Task("dicom", str(tmp_path), image.name)).rows
+    assert [row["kind"] for row in rows] == ["sr", "pr"]
+    assert all((tmp_path / row["file"]).is_file() for row in rows)
+    assert work(Task("dicom", str(tmp_path), image.name)).rows == rows
+
+
+def test_documents_of_an_image_that_is_no_dicom_are_a_row_that_says_so(root):
+    (row,) = work(Task("dicom", str(root), PLACE)).rows
+    assert row["problem"]
