@@ -32,6 +32,8 @@ INDEPENDENT, ROUGH = 10, 0.05
 LIKE = (0.4, 4.0)
 """Height that ends, as a share of the wire's usual height."""
 STRAIGHT_MM = 0.03
+EVEN = 0.3
+"""Height over one side as a part of that over the other: 0.6 and more for wires, below 0 for the edge of a crown."""
 SEEN_SHARE = 0.8
 CORE_WHITE = 0.6
 
@@ -136,7 +138,10 @@ def find_wire_ends(
                 f"a straight line {SHORTEST_MM:g} to {LONGEST_MM:g} mm long, at {side_mm[0]:.3g} mm a pixel"
             )
             raise nothing(radiograph, "wire", allowed)
-        ends = [_end(radiograph, grey, line, way, side_mm) for way in (-1, 1)]
+        usual, even = _heights(grey, line, side_mm)
+        if even < EVEN:
+            raise nothing(radiograph, "wire", "a line that is darker on both sides: this is an edge")
+        ends = [_end(radiograph, grey, line, way, usual, side_mm) for way in (-1, 1)]
         return _found(line, ends, side_mm, said)
 
     return looked_for(radiograph, click_px, polarity, look)
@@ -158,7 +163,7 @@ def _found(line: Line, ends: list[_End], side_mm: FloatArray, said: tuple[Findin
 
 
 def _end(
-    radiograph: Radiograph, grey: NDArray[np.generic], line: Line, way: int, side_mm: FloatArray
+    radiograph: Radiograph, grey: NDArray[np.generic], line: Line, way: int, usual: float, side_mm: FloatArray
 ) -> _End:
     """Return the end of a line in one direction, 1 toward `last_mm`, -1 toward `first_mm`."""
     guess = line.last_mm if way > 0 else line.first_mm
@@ -167,7 +172,7 @@ def _end(
     across = steps(-2.5, 2.5, 0.04)
     strip = strip_along(grey, points, across, side_mm)
     _, height = heights_of(strip, across, line.width_mm)
-    usual = max(_usual(grey, line, side_mm), 1e-9)
+    usual = max(usual, 1e-9)
     place, ratio, step, u = fit_step(at, height, LIKE[0] * usual)
     middle = strip_along(radiograph.stored, points, steps(-CORE_MM, CORE_MM, 0.04), side_mm)
     low, high = grey_ends(radiograph)
@@ -183,11 +188,15 @@ def _end(
     )
 
 
-def _usual(grey: NDArray[np.generic], line: Line, side_mm: FloatArray) -> float:
-    """Return the median height of a line over what lies beside it."""
+def _heights(grey: NDArray[np.generic], line: Line, side_mm: FloatArray) -> tuple[float, float]:
+    """Return the median height of a line, and that over its higher side as a part of that over its lower one."""
     across = steps(-2.5, 2.5, 0.04)
     strip = strip_along(grey, line.at(steps(line.first_mm, line.last_mm, 0.1)), across, side_mm)
-    return float(np.median(heights_of(strip, across, line.width_mm)[1]))
+    left, right = (
+        heights_of(strip[:, here], across[here], line.width_mm)[1] for here in (across <= 0.1, across >= -0.1)
+    )
+    lower, higher = (float(np.median(pick(left, right))) for pick in (np.minimum, np.maximum))
+    return (lower + higher) / 2, lower / max(higher, 1e-9)
 
 
 def fit_step(at: FloatArray, height: FloatArray, least: float) -> tuple[float, float, float, float]:

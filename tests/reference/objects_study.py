@@ -28,7 +28,7 @@ from tracing_study import bootstrap, commit_seed
 from radlength.errors import RadlengthError
 from radlength.imaging import Radiograph
 from radlength.length import Canal, estimate_length
-from radlength.phantom import Camera
+from radlength.phantom import Camera, simulate_marks
 from radlength.scale import Reference
 from radlength.tracing import (
     find_ball,
@@ -300,11 +300,8 @@ def _nothing(maker):
     known += list(truth.instruments.values())
     lines = [np.linspace(line[0], line[-1], 400) for line in known]
     away = min((np.hypot(*(line - click).T).min() for line in lines), default=np.inf) * maker.pitch
-    ball = truth.ball
-    far = (
-        ball is None
-        or np.hypot(*(np.array(ball.centre)[::-1] - click)) * maker.pitch > ball.major * maker.pitch
-    )
+    ball = simulate_marks(maker.scene).ball_px
+    far = np.hypot(*(ball.mean(axis=0) - click)) > np.hypot(*(ball - ball.mean(axis=0)).T).max()
     if far:
         maker.tried("random click, ball", lambda: (find_ball(maker.radiograph, click), None))
     if away > 1.5 and far:

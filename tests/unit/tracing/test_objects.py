@@ -156,6 +156,16 @@ def test_an_end_in_a_white_area_is_questioned():
     assert not wire.trusted
 
 
+def test_the_edge_of_a_crown_is_no_wire():
+    """Edges are straight for some millimetres, and end."""
+    rows, columns = fine_grid(SHAPE)
+    crown = (columns - 120 + 0 * rows < 0) & (rows > 150) & (rows < 330)
+    rim = (np.abs(columns - 116 + 0 * rows) < 5) & (rows > 150) & (rows < 330)
+    image = image_of(40 + 90 * drawn(crown, SHAPE) + 15 * drawn(rim, SHAPE))
+    with pytest.raises(MarkError, match="no wire"):
+        find_wire_ends(image, (240, 116))
+
+
 EMPTY = {
     "flat": np.full(SHAPE, 90.0),
     "black": np.zeros(SHAPE),
