@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -14,6 +15,7 @@ from radlength.trade.cautions import CAUTION
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from radlength.finding import Finding
     from radlength.record.case import Case
 
 EXAMPLE = "radlength case show tooth46"
@@ -57,16 +59,20 @@ def new(
         say_saved(case, written, "case begun", as_json=as_json)
 
 
-def say_saved(case: Case, path: Path, what: str, *, as_json: bool) -> None:
-    """Say what was added, with the status of the case."""
-    from radlength.cli.talk import one_line
+def say_saved(case: Case, path: Path, what: str, *, as_json: bool, findings: Sequence[Finding] = ()) -> None:
+    """Say what was added, with the status of the case and the doubts about it."""
+    from radlength.cli.talk import one_line, print_findings
 
     if as_json:
         number = len(case.events)
         last = case.events[-1].model_dump(mode="json", exclude_none=True) if case.events else None
-        print_json({"case": str(path), "status": case.status, "number": number, "event": last})
+        told = [finding.as_dict() for finding in findings]
+        print_json(
+            {"case": str(path), "status": case.status, "number": number, "event": last, "findings": told}
+        )
         return
     out = console()
     out.print(one_line(f"{path.parent.name or path.parent}: {what}"))
     out.print(f"The case: {case.status}")
+    print_findings(out, findings)
     print_caution(out)

@@ -13,6 +13,7 @@ from radlength.cli.talk import said_plainly
 from radlength.errors import RecordError
 
 if TYPE_CHECKING:
+    from radlength.finding import Finding
     from radlength.record.case import Case
 
 EXAMPLE = (
@@ -57,7 +58,8 @@ def length(
     rule: Annotated[str | None, typer.Option(help="The rule it follows.")] = None,
     source: Annotated[str | None, typer.Option(help="Who published the rule.")] = None,
     views: Annotated[
-        int | None, typer.Option(help="Number of the pair of views, for --method 'two views'.")
+        int | None,
+        typer.Option(help="Measure in space from this pair of views, by its number; no --value then."),
     ] = None,
     measured: Annotated[str | None, typer.Option(help="When it was measured; now without it.")] = None,
     replaces: Annotated[int | None, typer.Option(help="Number of a length that this one corrects.")] = None,
@@ -79,7 +81,12 @@ def length(
             "why": why,
             "who": who,
         }
-        if image is not None:
+        findings: tuple[Finding, ...] = ()
+        if views is not None and value is None and image is None:
+            from radlength.cli.case_views import add_length_of_views
+
+            case, findings = add_length_of_views(case, folder, views, canal, common)
+        elif image is not None:
             if value is not None or read is not None:
                 raise _both()
             shared = {"ruler": ruler, "ruler_limit_mm": ruler_limit}
@@ -106,7 +113,7 @@ def length(
         written = save_case(case, folder)
         last = case.lengths(case.canal(canal).label)[-1]
         words = f"{last.canal}: {last.length.value_mm:.2f} mm by {last.method}, number {last.number}"
-        say_saved(case, written, words, as_json=as_json)
+        say_saved(case, written, words, as_json=as_json, findings=findings)
 
 
 def _both() -> RecordError:
@@ -127,15 +134,29 @@ def _of_image(
     method: str | None,
     common: dict[str, Any],
 ) -> Case:
-    from radlength.record.case_images import file_sha256
     from radlength.record.case_lengths import add_length_of_image
-    from radlength.record.case_models import ImageAdded, LengthMethod
+    from radlength.record.case_models import LengthMethod
     from radlength.record.store import load_record
 
     chosen(result, ("newest", "estimate", "confirmation"), "--result")
     number = image_number(case, image)
+    path = marked_image(case, folder, number)
+    way = None if method is None else cast("LengthMethod", chosen(method, get_args(LengthMethod), "--method"))
+    return add_length_of_image(case, canal, load_record(path), number, result=result, method=way, **common)
+
+
+def marked_image(case: Case, folder: Path, number: int) -> Path:
+    """Return the path of an image of the case whose record is the one that the case knows.
+
+    Raises
+    ------
+    RecordError
+        No such image, or its record was made or changed since.
+    """
+    from radlength.record.case_images import file_sha256
+    from radlength.record.case_models import ImageAdded
+
     added = case.event(number, ImageAdded)
-    path = folder / added.path
     marks = folder / added.record_path if added.record_path else None
     if marks is None or not marks.is_file() or file_sha256(marks) != added.record_sha256:
         raise RecordError(
@@ -146,8 +167,7 @@ def _of_image(
             code="case-record-changed",
             subject=added.path,
         )
-    way = None if method is None else cast("LengthMethod", chosen(method, get_args(LengthMethod), "--method"))
-    return add_length_of_image(case, canal, load_record(path), number, result=result, method=way, **common)
+    return folder / added.path
 
 
 def _stated(

@@ -75,8 +75,8 @@ def views(
         pair = [open_marked(path, records) for path in (image, second)]
         with waiting("solving both images"):
             found = estimate_two_views(
-                _view(*pair[0], canal, known.straight_px),
-                _view(*pair[1], canal, known.shifted_px),
+                marked_view(*pair[0], canal, known.straight_px),
+                marked_view(*pair[1], canal, known.shifted_px),
                 shift=shift.value,
                 angle_deg=shift_deg,
                 u_angle_deg=shift_sd,
@@ -94,9 +94,16 @@ def views(
         exit_for(found.findings, strict=strict)
 
 
-def _view(
+def marked_view(
     record: Record, radiograph: Radiograph, canal: str | None, marker: tuple[tuple[float, float], ...]
 ) -> MarkedView:
+    """Return an image with everything marked on it, as the solver of two views takes it.
+
+    Raises
+    ------
+    RecordError
+        The record belongs to other pixels, or no canal is marked.
+    """
     from radlength.errors import RecordError
     from radlength.length.two_views import MarkedView
     from radlength.record import check_binding, stated_radiograph

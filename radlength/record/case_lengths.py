@@ -22,6 +22,7 @@ from radlength.record.made import made, shown
 from radlength.record.models import StoredConfirmation, StoredEstimate, StoredLength
 from radlength.record.record import Record
 from radlength.record.stored import now, stored_length
+from radlength.trade import repeat_rule, repeat_rules
 from radlength.trade.end_points import Landmark
 from radlength.uncertainty import Budget, BudgetLine
 
@@ -229,6 +230,7 @@ def add_length_of_image(
         u_ruler_mm=ruler_limit_mm / math.sqrt(3) if ruler else 0.0,
         u_reference_mm=_reference_part(record, length, confirmed=confirmed),
         rule=_rule(kept, entry.terminus.words if entry.terminus else None),
+        source=_source(kept),
         verdict=kept.verdict if isinstance(kept, StoredConfirmation) else None,
         found=found,
         replaces=replaces,
@@ -257,6 +259,13 @@ def _rule(kept: StoredEstimate | StoredConfirmation, terminus: str | None) -> st
     if isinstance(kept, StoredConfirmation):
         return f"{kept.rule}; {terminus}" if terminus and kept.working_length else kept.rule
     return kept.terminus
+
+
+def _source(kept: StoredEstimate | StoredConfirmation) -> str | None:
+    """Return who published the rule of a confirmation; the words of a terminus name its source themselves."""
+    if isinstance(kept, StoredConfirmation) and kept.rule in repeat_rules():
+        return repeat_rule(kept.rule).source
+    return None
 
 
 def _reference_part(record: Record, length: StoredLength, *, confirmed: bool) -> float:

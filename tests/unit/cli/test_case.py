@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from helpers.made_case import write_marked_image
+from helpers.two_images import two_images
 from typer.main import get_command
 
 from radlength.cli.app import build_app
@@ -365,3 +366,31 @@ def test_report_never_replaces_a_file_of_the_case(measured, invoke):
     assert done.code == 1
     assert "would replace a file of the case" in done.err
     assert invoke("case", "report", measured).code == 2
+
+
+def test_a_length_from_two_views_is_measured_in_space(tmp_path, invoke):
+    scene, images, files, _ = two_images(tmp_path, 741001, kind="lower_molar")
+    assert invoke("case", "new", tmp_path, "--invented").code == 0
+    words = ("--tooth", "46", "--canal", "MB", "--reference-point", "mesiobuccal cusp")
+    invoke("case", "add", "canal", tmp_path, *words)
+    for image, marks in zip(images, files, strict=True):
+        assert invoke("mark", image, "--from", marks).code == 0
+        assert invoke("mark", image, "--pitch-mm", "0.025").code == 0
+        words = ("--stage", "working length", "--taken", "2026-01-02")
+        assert invoke("case", "add", "image", tmp_path, image.name, *words).code == 0
+    pair = (images[0].name, images[1].name, "--shift", "mesial", "--shift-deg", "20")
+    assert invoke("case", "add", "views", tmp_path, *pair).code == 0
+    added = ("add", "length", tmp_path, "--canal", "MB", "--flaring", "before flaring", "--views", "5")
+    done = invoke("case", *added, "--json").json
+    event = done["event"]
+    assert (event["method"], event["views"], event["short_mm"]) == ("two views", 5, 1.0)
+    truth = scene.canal("MB").length_mm
+    assert event["length"]["low_mm"] < truth - 1 < event["length"]["high_mm"]
+    alone = invoke("views", *images, "--shift", "mesial", "--shift-deg", "20", "--json").json
+    assert event["length"]["value_mm"] == pytest.approx(alone["canals"][0]["working_length"]["value_mm"])
+    assert [one["code"] for one in done["findings"]] == [one["code"] for one in alone["findings"]]
+    assert done["status"] == NOT_CONFIRMED
+    invoke("mark", images[1], "--pitch-mm", "0.026")
+    done = invoke("case", *added)
+    assert done.code == 1
+    assert "was made or changed after the image was added" in done.err

@@ -137,6 +137,7 @@ def test_lengths_of_an_image_are_what_its_record_keeps(tmp_path):
     assert estimate.found.algorithm == record.estimates[0].algorithm
     assert confirmation.length == record.confirmations[0].working_length
     assert (confirmation.verdict, confirmation.rule.split(";")[0]) == ("accept", "tip within 1 mm")
+    assert (confirmation.source, estimate.source) == ("Grossman's Endodontic Practice, 13th ed.", None)
     assert confirmation.measured == NOON + timedelta(hours=1)
 
 
