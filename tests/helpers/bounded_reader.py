@@ -1,8 +1,8 @@
 """A program that reads hostile files with little memory and time, each in a child of its own.
 
 Lines ``READER MEGABYTES SECONDS PATH`` come in. For each a line goes out: how it ended (``read``, the code of a
-refusal, ``error-NAME`` or ``signal-N``), seconds, and megabytes above idle. The address space of the child is capped at what it
-has when it starts plus the megabytes; where a system cannot do that, only the time is.
+refusal, ``error-NAME`` or ``signal-N``), seconds, and megabytes above idle. The address space of the child is capped
+at what it has when it starts plus the megabytes; where a system cannot do that, only the time is.
 """
 
 from __future__ import annotations
