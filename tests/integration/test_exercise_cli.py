@@ -118,6 +118,26 @@ def test_feedback_in_words(published):
     assert " ".join(text.split()).endswith(CAUTION)
 
 
+def test_the_words_of_new_and_take(tmp_path):
+    """A real picture without rendering: what is told to a teacher and to a learner."""
+    shutil.copy(DEMO / "invented-premolar.png", tmp_path / "a.png")
+    shutil.copy(DEMO / "invented-premolar.marks.json", tmp_path / "a.marks.json")
+    text = " ".join(
+        run("new", tmp_path / "set", "--images", tmp_path, "--repeats", 0, "--aim", "apex").stdout.split()
+    )
+    for words in ("it holds every answer", "a name burned into the pixels is never removed", CAUTION):
+        assert words in text
+    assert load_set(tmp_path / "set").tasks[0].aim == "apex"
+    (tmp_path / "01.marks.json").write_text('{"apex_px": [1000, 500]}', encoding="utf-8")
+    out = tmp_path / "A1.attempt.json"
+    text = run("take", tmp_path / "set", "--learner", "A1", "--marks", tmp_path, "--out", out).stdout
+    assert "1 of 1 exercises in" in text
+    told = run("score", tmp_path / "set", out).stdout
+    assert "Difference from the teacher's marks" in told
+    view = run("new", tmp_path / "b", "--images", tmp_path, "--aim", "view", expect=1).stderr
+    assert "not known of a real image" in view
+
+
 def test_refusals_are_one_line(published, tmp_path):
     cases = [
         (("new", published / "set"), "holds something already"),
