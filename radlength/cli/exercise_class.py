@@ -91,6 +91,7 @@ def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bo
                 "set_aside": [
                     {"file": one.file, "code": one.code, "reason": one.reason} for one in found.set_aside
                 ],
+                "alike": [list(codes) for codes in found.alike],
                 "html": str(html) if html else None,
                 "csv": str(csv) if csv else None,
             }
@@ -99,6 +100,8 @@ def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bo
     shown = console()
     shown.print(f"scored: {len(found.learners)} learners; set aside: {len(found.set_aside)} attempts")
     shown.print(_table(found))
+    for codes in found.alike:
+        shown.print(f"  the same marks to the last digit: {', '.join(codes)}")
     for aside in found.set_aside:
         shown.print(f"  set aside: {one_line(aside.file)}: {one_line(aside.reason)}", soft_wrap=True)
     for name, place in (("page", html), ("gradebook", csv)):

@@ -48,6 +48,8 @@ class ClassResult:
         Everybody whose attempt counts, by code.
     set_aside
         Attempts that do not count.
+    alike
+        Codes of learners whose marks are the same to the last digit, group by group. They count; ask.
     band_mm, target
         The band and the share within it that were asked for.
     """
@@ -55,6 +57,7 @@ class ClassResult:
     exercises: ExerciseSet
     learners: tuple[Summary, ...]
     set_aside: tuple[SetAside, ...]
+    alike: tuple[tuple[str, ...], ...] = ()
     band_mm: float = BAND_MM
     target: float = TARGET
 
@@ -173,7 +176,19 @@ def score_class(
         for attempt in attempts
     ]
     ordered = tuple(sorted(learners, key=lambda one: one.learner))
-    return ClassResult(exercises, ordered, tuple(set_aside), band_mm, target)
+    return ClassResult(exercises, ordered, tuple(set_aside), _alike(attempts), band_mm, target)
+
+
+def _alike(attempts: Sequence[Attempt]) -> tuple[tuple[str, ...], ...]:
+    """Return learners with the very same marks, which no two hands make; choices alone prove nothing."""
+    marks: dict[tuple[object, ...], list[str]] = defaultdict(list)
+    for attempt in attempts:
+        placed = tuple(
+            (a.task, a.reference_px, a.canal_px, a.apex_px) for a in attempt.answers if a.choice is None
+        )
+        if placed:
+            marks[placed].append(attempt.learner)
+    return tuple(sorted(tuple(sorted(codes)) for codes in marks.values() if len(codes) > 1))
 
 
 def _usable(
@@ -201,6 +216,11 @@ def _usable(
     for learner, same in found.items():
         if len({attempt.model_dump_json() for _, attempt in same}) == 1:
             good.append(same[0][1])
+            first = shown(same[0][0])
+            aside += [
+                SetAside(shown(name), "attempt-copy", f"{learner}: the same attempt as {first}, which counts")
+                for name, _ in same[1:]
+            ]
             continue
         names = ", ".join(shown(name) for name, _ in same)
         reason = f"{learner}: the code is used by different attempts ({names}); one code a learner, one attempt a code"

@@ -94,6 +94,7 @@ def _told(found: ClassResult, safe: Any) -> dict[str, Any]:
         "set_aside": [
             {"file": clean(one.file, 120), "reason": clean(one.reason, 400)} for one in found.set_aside
         ],
+        "alike": [", ".join(codes) for codes in found.alike],
         "facts": _facts(agreement, what),
         "small": agreement.small,
         "charts": [(name, safe(svg(drawing))) for name, drawing in drawn if drawing is not None],

@@ -75,6 +75,7 @@ def test_every_bad_attempt_is_named_and_the_rest_is_scored(tmp_path):
         "twice-1.attempt.json": "learner-doubled",
         "twice-2.attempt.json": "learner-doubled",
         "unknown.attempt.json": "attempt-tasks",
+        "A05.attempt.json": "attempt-copy",
     }
     for text in (gradebook_csv(found), class_page(found)):
         for file in reasons:
@@ -82,6 +83,18 @@ def test_every_bad_attempt_is_named_and_the_rest_is_scored(tmp_path):
         assert "Anna" not in text
     alone = scored(class_folder(tmp_path / "alone"))
     assert found.learners == alone.learners
+
+
+def test_marks_that_two_hands_cannot_make_are_told(tmp_path):
+    folder = class_folder(tmp_path, 3)
+    copied = attempt_of(course(), CAREFUL, 1, "Z99")
+    save_attempt(copied, folder / "Z99.attempt.json")
+    found = scored(folder)
+    assert found.alike == (("A01", "Z99"),)
+    assert len(found.learners) == 4
+    assert "A01, Z99: the same marks" in class_page(found)
+    (folder / "Z99.attempt.json").unlink()
+    assert scored(folder).alike == ()
 
 
 @pytest.mark.parametrize("row", [5000.0, -1e308, 1e308], ids=["below", "far up", "far down"])
