@@ -10,6 +10,7 @@ from radlength.errors import RadlengthError, RecordError
 from radlength.imaging import Radiograph
 from radlength.length import Canal, Terminus
 from radlength.record import Record, check_binding
+from radlength.record.parse import MAX_BYTES
 from radlength.scale import Reference
 from radlength.uncertainty import Marking
 
@@ -95,7 +96,8 @@ def _without_others(
 
 def _load(path: Path) -> dict[str, Any]:
     try:
-        raw = json.loads(path.read_bytes())
+        with path.open("rb") as file:
+            raw = json.loads(file.read(MAX_BYTES))
     except FileNotFoundError as exc:
         raise _refused(path, "there is no such file") from exc
     except (OSError, ValueError, RecursionError) as exc:

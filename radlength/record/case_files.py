@@ -35,6 +35,15 @@ def case_file_findings(case: Case, folder: str | os.PathLike[str]) -> tuple[Find
 
 def _image(home: Path, image: ImageAdded) -> Iterator[Finding]:
     path = home / image.path
+    if any(_outside(home, one) for one in (image.path, image.record_path) if one):
+        yield Finding(
+            "case-image-outside",
+            f"{image.path} or its record is a link out of the folder of the case.",
+            "Put the file itself there: a case that was received must not show files of somebody else.",
+            "serious",
+            image.path,
+        )
+        return
     again = f'add it again: radlength case add image {home.name} "{image.path}"'
     if not path.is_file():
         yield _lost(home, image)
@@ -68,6 +77,14 @@ def _image(home: Path, image: ImageAdded) -> Iterator[Finding]:
         )
 
 
+def _outside(home: Path, path: str) -> bool:
+    """Tell whether a link leads out of the folder, or in a circle."""
+    try:
+        return not (home / path).resolve().is_relative_to(home.resolve())
+    except (OSError, RuntimeError):  # a circle of links, told in two ways
+        return True
+
+
 def _lost(home: Path, image: ImageAdded) -> Finding:
     found = next(_with_hash(home, image.file_sha256), None)
     if found is None:
@@ -90,7 +107,9 @@ def _lost(home: Path, image: ImageAdded) -> Finding:
 
 def _with_hash(home: Path, sha256: str) -> Iterator[Path]:
     for path in sorted(home.rglob("*")):
-        if path.is_file() and not path.name.startswith(".") and file_sha256(path) == sha256:
+        if not path.is_file() or path.name.startswith(".") or path.is_symlink():
+            continue
+        if file_sha256(path) == sha256:
             yield path
 
 
