@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from helpers.object_images import PIXEL_MM, drawn, fine_grid, image_of
 
 from radlength.errors import MarkError
 from radlength.imaging import Radiograph
-from radlength.scale.ball import ball_scale
-from radlength.tracing import find_ball, find_beads, find_scale_bar, find_wire_ends
+from radlength.scale.ball import Ellipse, ball_scale
+from radlength.tracing import ball, beads, find_ball, find_beads, find_scale_bar, find_wire_ends, wire_ends
+from radlength.tracing.round_shadow import Shadow
+from radlength.tracing.straight import Line
 
 SHAPE = (480, 300)
 FINDERS = {"ball": find_ball, "beads": find_beads, "wire": find_wire_ends}
@@ -52,19 +56,19 @@ CLICKS = {"middle": (200, 152), "near the rim": (240, 180), "other side": (170, 
 
 @pytest.mark.parametrize("click", CLICKS.values(), ids=CLICKS)
 def test_middle_of_a_ball_from_a_click_anywhere_in_it(click):
-    ball = find_ball(disc_image(), click)
-    assert np.hypot(*(ball.centre_px - (200.3, 151.8))) * PIXEL_MM < 0.005
-    assert ball.diameter_mm == pytest.approx(120 * PIXEL_MM, abs=0.06)
-    assert ball.trusted
-    assert ball.confidence > 0.9
+    shown = find_ball(disc_image(), click)
+    assert np.hypot(*(shown.centre_px - (200.3, 151.8))) * PIXEL_MM < 0.005
+    assert shown.diameter_mm == pytest.approx(120 * PIXEL_MM, abs=0.06)
+    assert shown.trusted
+    assert shown.confidence > 0.9
 
 
 def test_shadow_of_an_oblique_ball_is_an_ellipse_that_the_scale_takes():
-    ball = find_ball(disc_image(radius=(66.0, 60.0)), (200, 150))
-    assert ball.ellipse.major / ball.ellipse.minor == pytest.approx(1.1, abs=0.01)
-    assert ball.ellipse.angle_deg == pytest.approx(90, abs=3)
-    assert ball_scale(ball.ellipse, 3.4).mm_per_unit == pytest.approx(3.4 / 3.6, abs=0.03)
-    rows, columns = ((ball.outline_px - ball.centre_px) / (66, 60)).T
+    shown = find_ball(disc_image(radius=(66.0, 60.0)), (200, 150))
+    assert shown.ellipse.major / shown.ellipse.minor == pytest.approx(1.1, abs=0.01)
+    assert shown.ellipse.angle_deg == pytest.approx(90, abs=3)
+    assert ball_scale(shown.ellipse, 3.4).mm_per_unit == pytest.approx(3.4 / 3.6, abs=0.03)
+    rows, columns = ((shown.outline_px - shown.centre_px) / (66, 60)).T
     assert np.hypot(rows, columns) == pytest.approx(np.ones(16), abs=0.02)
 
 
@@ -78,9 +82,9 @@ LOOKS = {
 
 @pytest.mark.parametrize("look", LOOKS.values(), ids=LOOKS)
 def test_ball_on_images_of_many_looks(look):
-    ball = find_ball(disc_image(**look), (210, 160))
-    assert np.hypot(*(ball.centre_px - (200.3, 151.8))) < 0.5
-    assert ball.trusted, ball.findings
+    shown = find_ball(disc_image(**look), (210, 160))
+    assert np.hypot(*(shown.centre_px - (200.3, 151.8))) < 0.5
+    assert shown.trusted, shown.findings
 
 
 DOUBTFUL_BALLS = {
@@ -92,21 +96,21 @@ DOUBTFUL_BALLS = {
 
 @pytest.mark.parametrize(("look", "code", "click"), DOUBTFUL_BALLS.values(), ids=DOUBTFUL_BALLS)
 def test_a_ball_that_is_not_clear_is_questioned_or_refused(look, code, click):
-    ball = answer(find_ball, disc_image(**look), click)
-    assert ball is None or code in [one.code for one in ball.findings]
-    assert ball is None or not ball.trusted
+    shown = answer(find_ball, disc_image(**look), click)
+    assert shown is None or code in [one.code for one in shown.findings]
+    assert shown is None or not shown.trusted
 
 
 def test_beads_in_order_along_the_wire():
     image, start, stop = wire_image(beads=(0.1, 0.3, 0.5, 0.7, 0.9))
-    beads = find_beads(image, start + 0.42 * (stop - start) + (0, 3))
+    shown = find_beads(image, start + 0.42 * (stop - start) + (0, 3))
     true = np.array([start + share * (stop - start) for share in (0.1, 0.3, 0.5, 0.7, 0.9)])
-    assert beads.beads_px.shape == (5, 2)
-    assert np.hypot(*(beads.beads_px - true).T).max() * PIXEL_MM < 0.02
-    assert beads.spacing_mm == pytest.approx(0.2 * np.hypot(*(stop - start)) * PIXEL_MM, abs=0.01)
-    assert beads.trusted, beads.findings
-    assert beads.points_px().tolist() == beads.beads_px.tolist()
-    assert (beads.assist().first, beads.assist().last, beads.assist().method) == (0, 4, "wire beads")
+    assert shown.beads_px.shape == (5, 2)
+    assert np.hypot(*(shown.beads_px - true).T).max() * PIXEL_MM < 0.02
+    assert shown.spacing_mm == pytest.approx(0.2 * np.hypot(*(stop - start)) * PIXEL_MM, abs=0.01)
+    assert shown.trusted, shown.findings
+    assert shown.points_px().tolist() == shown.beads_px.tolist()
+    assert (shown.assist().first, shown.assist().last, shown.assist().method) == (0, 4, "wire beads")
 
 
 @pytest.mark.parametrize(
@@ -117,9 +121,9 @@ def test_beads_in_order_along_the_wire():
 def test_a_bead_that_may_be_missing_is_told(shares, code):
     """A length taken over one bead too few is wrong by a whole step."""
     image, start, stop = wire_image(beads=shares)
-    beads = find_beads(image, (start + stop) / 2)
-    assert len(beads.beads_px) == len(shares)
-    assert [one.code for one in beads.findings] == [code]
+    shown = find_beads(image, (start + stop) / 2)
+    assert len(shown.beads_px) == len(shares)
+    assert [one.code for one in shown.findings] == [code]
 
 
 @pytest.mark.parametrize("width", [9.0, 15.0, 25.0], ids=["thin", "thicker", "rod"])
@@ -164,6 +168,50 @@ def test_the_edge_of_a_crown_is_no_wire():
     image = image_of(40 + 90 * drawn(crown, SHAPE) + 15 * drawn(rim, SHAPE))
     with pytest.raises(MarkError, match="no wire"):
         find_wire_ends(image, (240, 116))
+
+
+GOOD_LINE = Line(np.zeros(2), np.array([1.0, 0.0]), -9.0, 9.0, 0.12, 1.0, 0.003)
+GOOD_END = wire_ends._End(along_mm=9.0, u_mm=0.01, ratio=40.0, like=1.0, white=0.0, cut_off=False)
+WIRE_DOUBTS = {
+    "wire-not-straight": ({"off_mm": 0.1}, {}),
+    "wire-hidden": ({"seen": 0.5}, {}),
+    "wire-cut-off": ({}, {"cut_off": True}),
+    "wire-saturated": ({}, {"white": 0.9}),
+    "wire-end-unclear": ({}, {"ratio": 3.0}),
+}
+
+
+@pytest.mark.parametrize(("code", "changes"), WIRE_DOUBTS.items(), ids=WIRE_DOUBTS)
+def test_each_doubt_of_a_wire_has_its_sign(code, changes):
+    line, end = replace(GOOD_LINE, **changes[0]), replace(GOOD_END, **changes[1])
+    assert wire_ends._doubts(GOOD_LINE, [GOOD_END, GOOD_END]) == ()
+    assert [one.code for one in wire_ends._doubts(line, [GOOD_END, end])] == [code]
+
+
+def test_an_end_as_high_as_something_else_is_unclear():
+    odd = replace(GOOD_END, like=6.0)
+    assert [one.code for one in wire_ends._doubts(GOOD_LINE, [odd, GOOD_END])] == ["wire-end-unclear"]
+
+
+SHADOW = Shadow(Ellipse((5.0, 5.0), 2.5, 2.5, 0.0), 1.0, 0.005, 30.0, 0.0)
+BALL_DOUBTS = {
+    "ball-rim-hidden": {"share": 0.5},
+    "ball-not-round": {"off_mm": 0.05},
+    "ball-faint": {"contrast": 3.0},
+    "ball-saturated": {"white": 0.8},
+}
+
+
+@pytest.mark.parametrize(("code", "changes"), BALL_DOUBTS.items(), ids=BALL_DOUBTS)
+def test_each_doubt_of_a_ball_has_its_sign(code, changes):
+    assert ball._doubts(SHADOW) == ()
+    assert [one.code for one in ball._doubts(replace(SHADOW, **changes))] == [code]
+
+
+def test_a_bead_of_which_little_is_seen_is_questioned():
+    gaps, three = np.array([5.0, 5.1]), (SHADOW, SHADOW, SHADOW)
+    assert beads._doubts(three, gaps, 0.8) == ()
+    assert [one.code for one in beads._doubts(three, gaps, 0.45)] == ["beads-rim-hidden"]
 
 
 EMPTY = {
