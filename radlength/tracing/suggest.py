@@ -2,8 +2,8 @@
 
 On simulated images a hint for the stop lies no nearer than a click of SD 0.2 mm, one for the root a little nearer than
 a click of SD 0.4 mm (the study of this project prints both): a person places both marks. Nothing here returns what a
-record, a canal or a reference could take in: no path, no assist. The weights were chosen so that the confidence is about
-the share within 0.3 mm (seeds below 10 000).
+record, a canal or a reference could take in: no path, no assist. The weights were chosen so that the confidence is
+about the share within 0.3 mm (seeds below 10 000).
 """
 
 from __future__ import annotations
