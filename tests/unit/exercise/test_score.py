@@ -72,6 +72,34 @@ def test_parts_sum_to_the_error_for_any_marks(seed, tremor, clicks, bias):
         assert result.measured_mm == pytest.approx(length_by_hand(truth, answer), rel=2e-4)
 
 
+@settings(max_examples=50, deadline=None)
+@given(
+    seed=st.integers(0, 2**32 - 1),
+    moved=st.sets(st.sampled_from(["reference mark", "coronal mark", "apex"]), max_size=3),
+    wander=st.booleans(),
+)
+def test_a_mark_that_is_true_has_no_share_whatever_the_others_do(seed, moved, wander):
+    made = traces(4)
+    rng = np.random.default_rng(seed)
+    key = list(keys(made).values())[int(rng.integers(4))]
+    answer = answer_of(key.task, key.truth, PERFECT, rng, 1)
+    canal, tool = np.array(answer.canal_px), np.array(answer.reference_px)
+    if "reference mark" in moved:
+        tool += rng.normal(0, 8, tool.shape)
+    if "coronal mark" in moved:
+        canal[0] += rng.normal(0, 8, 2)
+    if "apex" in moved:
+        canal[-1] += rng.normal(0, 8, 2)
+    if wander:
+        canal[1:-1] += rng.normal(0, 5, canal[1:-1].shape)
+    marks = {"canal_px": as_tuples(canal), "reference_px": as_tuples(tool)}
+    result = score_answers([(key, answer.model_copy(update=marks))])[0]
+    for part in {"reference mark", "coronal mark", "apex"} - moved:
+        assert result.parts_mm[part] == pytest.approx(0.0, abs=2e-3), part
+    if not moved and not wander:
+        assert result.own_mm == pytest.approx(0.0, abs=2e-3)
+
+
 def one_mark_moved(path, index, by_px):
     moved = np.array(path)
     moved[index] += by_px
