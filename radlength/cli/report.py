@@ -48,6 +48,8 @@ def report(
         message = "say what to write: --png, --pdf, --html, --csv, --json-file, --geojson or --share"
         raise typer.BadParameter(message)
     with said_plainly(as_json=as_json, debug=debug):
+        if image.is_dir():
+            raise _of_a_folder(image)
         _check_places(places, image, records)
         record, radiograph = open_marked(image, records)
         told: dict[str, Any] = {"status": record.status}
@@ -71,6 +73,18 @@ def report(
         if share is not None:
             told |= _share(share, record, radiograph)
         _say(told, as_json=as_json)
+
+
+def _of_a_folder(folder: Path) -> Exception:
+    from radlength.errors import ReportError
+
+    return ReportError(
+        "a folder, not an image",
+        "one marked image",
+        f"for the pages of a case: radlength case report {folder.name} --html case.html",
+        code="report-folder",
+        subject=folder.name,
+    )
 
 
 def _check_places(places: dict[str, Path], image: Path, records: Path | None) -> None:

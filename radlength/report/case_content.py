@@ -131,9 +131,8 @@ def _page(
     labels = [canal.label for canal in case.canals if canal.label == f"{tooth} {canal.name}"]
     states = [canal_state(case, label) for label in labels]
     shown, told = _images(case, folder, tooth, words)
-    everywhere = [
-        f for f in (*files, *case_findings(case)) if not f.subject or f.subject in labels or "." in f.subject
-    ]
+    others = {canal.label for canal in case.canals} - set(labels)
+    everywhere = [finding for finding in (*files, *case_findings(case)) if finding.subject not in others]
     doubts = [*everywhere, *(f for state in states for f in state.findings)]
     status = states[0].status if all(state.status == states[0].status for state in states) else case.status
     return CasePage(

@@ -4,6 +4,8 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from radlength.errors import MarkError, TradeError
 from radlength.length.reconcile import reconcile
@@ -177,3 +179,42 @@ def test_plain_data_carries_status_and_caution():
     for data in (found.as_dict(), combine(found).as_dict()):
         assert data["status"] == NOT_CONFIRMED
         assert data["caution"] == CAUTION
+
+
+LENGTHS = st.lists(
+    st.tuples(st.floats(10, 30), st.floats(0.05, 1.0), st.floats(0.0, 0.5), st.floats(-0.5, 0.5)),
+    min_size=2,
+    max_size=5,
+)
+"""Value, own standard uncertainty, and two shared parts, in millimetres."""
+
+
+def drawn(rows, shift=0.0):
+    readings = []
+    for number, (value, own, ruler, point) in enumerate(rows):
+        u = math.sqrt(own**2 + ruler**2 + point**2)
+        length = normal(value + shift, u)
+        readings.append(Reading(str(number), length, APEX, 0.0, {"ruler": ruler, "point": point}))
+    return readings
+
+
+@settings(deadline=None)
+@given(LENGTHS, st.floats(-4, 4))
+def test_a_common_shift_and_the_order_change_no_comparison(rows, shift):
+    plain = {(p.first, p.second): p.e_n for p in reconcile(drawn(rows), "46").pairs}
+    moved = {(p.first, p.second): p.e_n for p in reconcile(drawn(rows, shift), "46").pairs}
+    turned = {(p.second, p.first): p.e_n for p in reconcile(drawn(rows)[::-1], "46").pairs}
+    for pair, e_n in plain.items():
+        assert moved[pair] == pytest.approx(e_n, rel=1e-6, abs=1e-6)
+        assert turned[pair] == pytest.approx(e_n, rel=1e-9, abs=1e-12)
+
+
+@settings(deadline=None)
+@given(LENGTHS)
+def test_a_mean_is_never_less_certain_than_its_best_value(rows):
+    readings = drawn(rows)
+    mean = combine(reconcile(readings, "46"))
+    assert sum(mean.weights) == pytest.approx(1.0, abs=1e-6)
+    assert mean.length.u <= min(reading.length.u for reading in readings) * (1 + 1e-6)
+    assert mean.length.low <= mean.length.value <= mean.length.high
+    assert 0.0 <= mean.probability <= 1.0

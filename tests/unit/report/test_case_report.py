@@ -53,6 +53,13 @@ def test_a_page_a_tooth(case: Case, tmp_path: Path) -> None:
     assert case_html(made).count("<section") == 2
 
 
+def test_a_doubt_of_another_tooth_stays_on_its_page(case: Case, tmp_path: Path) -> None:
+    made = case_pages(with_canal(case, tooth="47"), tmp_path)
+    codes = [[finding.code for finding in page.doubts] for page in made]
+    assert "case-no-length" not in codes[0]
+    assert "case-no-length" in codes[1]
+
+
 def test_corrected_lengths_and_earlier_series_stay_and_are_told(case: Case, tmp_path: Path) -> None:
     number = case.lengths("46 D")[0].number
     case = correct_length(case, number, value_mm=20.0, why="slipped", when=NOON)
