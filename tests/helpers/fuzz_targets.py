@@ -86,6 +86,12 @@ def read_record(data: bytes, _folder: Path) -> object:
     return record
 
 
+def _parsed_record(data: bytes) -> object:
+    from radlength.record import parse_record
+
+    return parse_record(data)
+
+
 def read_case(data: bytes, _folder: Path) -> object:
     """Read a case and compare the numbers of its lengths with those in the file."""
     from radlength.record import parse_case
@@ -178,6 +184,7 @@ READERS: dict[str, Reader] = {
     "planted-lying": _lying,
     "image": read_image,
     "record": read_record,
+    "record-unchecked": lambda data, _folder: _parsed_record(data),
     "case": read_case,
     "marks": read_marks,
     "set": _exercise("load_set"),

@@ -120,16 +120,16 @@ def test_a_set_of_exercises_names_no_file_elsewhere(path):
 
 
 def many_points(count: int) -> list[list[float]]:
-    return [[float(n % 1300), float(n % 900) + (n % 7) / 8] for n in range(count)]
+    return [[float(n % 1300), float(n % 890) + (n % 7) / 8] for n in range(count)]
 
 
-def test_a_record_of_a_million_points_is_refused_or_read_under_a_cap(tmp_path):
+def test_a_record_of_a_million_points_is_read_under_a_cap(tmp_path):
     data = raw(full_record())
     data["canals"][0]["canal"]["path_px"] = many_points(1_000_000)
     with bounded(tmp_path) as running:
-        ended = running.read(as_bytes(data), "record", megabytes=2500, seconds=120)
+        ended = running.read(as_bytes(data), "record-unchecked", megabytes=1500, seconds=120)
     print(ended)
-    assert ended.refused
+    assert ended.how == "read"
 
 
 @pytest.mark.parametrize("count", [1000], ids=["a-thousand"])
