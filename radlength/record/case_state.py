@@ -213,7 +213,7 @@ def _of_decision(case: Case, made: Decision) -> Iterator[Finding]:
 
 
 def _outside(case: Case, made: Decision, standing: dict[int, LengthAdded]) -> Iterator[Finding]:
-    """Yield a doubt where the decided length lies outside the interval of every standing length."""
+    """Yield a doubt where the decided length is far from every standing length, or from one that came after it."""
     decided = _as_reading(made)
     others = [reading_of(event) for event in standing.values()]
     usual = apex_is_usual(case, made.canal)
@@ -229,6 +229,18 @@ def _outside(case: Case, made: Decision, standing: dict[int, LengthAdded]) -> It
             "serious",
             made.canal,
         )
+        return
+    newer = {reading_of(event).name for event in standing.values() if event.number > made.number}
+    for pair in mine:
+        if pair.second in newer and pair.e_n > 1:
+            yield Finding(
+                "decision-newer-length",
+                f"{pair.second} was added after the decision and differs from it by {pair.difference.value:+.1f} mm "
+                f"at one end point (E_n {pair.e_n:.2f}).",
+                "Look at both, and decide again or correct the length.",
+                "serious",
+                made.canal,
+            )
 
 
 def _as_reading(made: Decision) -> Reading:

@@ -146,6 +146,14 @@ def test_a_decision_far_from_every_length_is_serious(value, outside):
     assert ("decision-outside" in codes(case)) is outside
 
 
+def test_a_length_after_the_decision_that_disagrees_is_serious():
+    decided = with_decision(two_methods(), 22.0)
+    assert "decision-newer-length" in codes(with_length(decided, 20.5))
+    assert "decision-newer-length" not in codes(with_length(decided, 22.2))
+    before = with_decision(with_length(two_methods(), 20.5), 22.0)
+    assert "decision-newer-length" not in codes(before)
+
+
 def test_a_decision_of_an_older_version_is_a_note():
     case = with_decision(two_methods(), 22.0)
     old = case.events[-1].model_copy(update={"algorithms": ("length 0",)})
