@@ -63,6 +63,29 @@ def test_dciodvfy_finds_no_error_without_a_scale_and_with_bare_headers(tmp_path)
 
 
 @has_tool("dciodvfy")
+@has_tool("dcmconv")
+@pytest.mark.parametrize(
+    ("option", "syntax"),
+    [
+        ("+ti", "1.2.840.10008.1.2"),
+        ("+tb", "1.2.840.10008.1.2.2"),
+        ("+td", "1.2.840.10008.1.2.1"),
+        ("-F", "1.2.840.10008.1.2.1"),
+    ],
+    ids=["implicit", "big-endian", "deflated", "no-preamble"],
+)
+def test_documents_of_an_image_however_it_is_coded(tmp_path, option, syntax):
+    path = write_image(tmp_path / "tooth.dcm")
+    _said("dcmconv", option, path, path)
+    mark(path)
+    written = write_documents(path, KINDS)
+    assert [_errors(one.path) for one in written] == [[]] * 4
+    derived = pydicom.dcmread(written[-1].path)
+    assert derived.file_meta.TransferSyntaxUID == syntax
+    assert np.array_equal(read_radiograph(written[-1].path).stored, read_radiograph(path).stored)
+
+
+@has_tool("dciodvfy")
 @pytest.mark.parametrize(
     "syntax", [None, JPEG2000Lossless, JPEGLSLossless, RLELossless], ids=["plain", "j2k", "jpeg-ls", "rle"]
 )

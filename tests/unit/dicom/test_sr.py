@@ -23,8 +23,10 @@ from helpers.archive_images import (
 from radlength.dicom import DicomError, write_documents
 from radlength.dicom import codes as c
 from radlength.dicom.tree import below, code_of, everything, first, text_of, value_of
+from radlength.errors import ScaleError
 from radlength.imaging import read_radiograph
-from radlength.record import measure_record
+from radlength.record import Record, measure_record, save_record
+from radlength.scale import Reference
 from radlength.trade import CAUTION
 
 
@@ -250,8 +252,6 @@ def test_without_scale_and_square_pixels_nothing_is_made_up(tmp_path):
 
 
 def test_nothing_marked_is_refused(tmp_path):
-    from radlength.record import Record, save_record
-
     path = write_image(tmp_path / "tooth.dcm")
     save_record(Record.new(read_radiograph(path)), path)
     with pytest.raises(DicomError, match="no canal is marked"):
@@ -273,3 +273,51 @@ def test_times_follow_the_zone_of_the_image(tmp_path):
     assert sr.TimezoneOffsetFromUTC == "+0530"
     local = written.document.when.astimezone(timezone(timedelta(hours=5, minutes=30)))
     assert (sr.ContentDate, sr.ContentTime) == (local.strftime("%Y%m%d"), local.strftime("%H%M%S"))
+
+
+def test_a_panoramic_image_gives_no_document(tmp_path):
+    path = write_image(tmp_path / "tooth.dcm", Modality="PX")
+    mark(path)
+    with pytest.raises(ScaleError, match="a panoramic image gives no length"):
+        write_documents(path)
+
+
+def test_the_picture_is_for_looking_and_not_for_measuring(tmp_path):
+    made = marked_image(tmp_path)
+    sc = pydicom.dcmread(write_documents(made.path, ["sc"])[0].path)
+    assert sc.BurnedInAnnotation == "YES"
+    assert [keyword for keyword in ("PixelSpacing", "ImagerPixelSpacing") if keyword in sc] == []
+    assert "do not measure on it" in sc.DerivationDescription
+    assert sc.pixel_array.shape == (sc.Rows, sc.Columns, 3)
+    assert len({tuple(pixel) for pixel in sc.pixel_array.reshape(-1, 3)[::37]}) > 50
+
+
+@pytest.mark.parametrize(
+    ("references", "chosen", "words"),
+    [
+        (False, None, "no object of known length to calibrate by"),
+        (True, "other", "no object of known length"),
+    ],
+    ids=["none", "unknown"],
+)
+def test_a_calibrated_copy_needs_its_reference(tmp_path, references, chosen, words):
+    path = write_image(tmp_path / "tooth.dcm")
+    mark(path, references=references)
+    with pytest.raises(DicomError, match=words):
+        write_documents(path, ["derived"], reference=chosen)
+
+
+def test_several_references_must_be_chosen_from(tmp_path):
+    path = write_image(tmp_path / "tooth.dcm")
+    record = mark(path).with_reference(Reference([(20, 90), (220, 90)], 20.0, 0.25, "beside", "wire"))
+    (tmp_path / "tooth.dcm.radlength.json").unlink()
+    save_record(record, path)
+    with pytest.raises(DicomError, match="several objects of known length; one of: file in MB, wire"):
+        write_documents(path, ["derived"])
+    derived = pydicom.dcmread(write_documents(path, ["derived"], reference="wire")[0].path)
+    assert [float(side) for side in derived.PixelSpacing] == pytest.approx([0.1, 0.1])
+
+
+def test_a_folder_that_cannot_be_written_is_said(tmp_path):
+    with pytest.raises(DicomError, match="the document cannot be written"):
+        write_documents(marked_image(tmp_path).path, ["sr"], out=tmp_path / "nowhere")
