@@ -174,6 +174,7 @@ class LengthDock(MarkingActions, ViewingActions):
             radiograph = layer.metadata.get(IMAGE_KEY)
             if radiograph is session.radiograph:
                 there = layer.visible = True
+                layer.translate = (0, 0)
             elif id(radiograph) in known:
                 layer.visible = False
         if not there:
@@ -270,7 +271,8 @@ class LengthDock(MarkingActions, ViewingActions):
         session = self._session
         self.image.show_session(session)
         why = "" if self._before() is not None else "The image before has no marks, or was not opened yet."
-        self.image.show_images([shot.label for shot in self._shots], self._at(), why)
+        beside = "" if self._before_or_none() is not None else "The image before was not opened yet."
+        self.image.show_images([shot.label for shot in self._shots], self._at(), why, beside)
         self.reference.show_session(session)
         self.canal.show_session(session, assist=self._marker is None or self._marker.assist)
         self.result.show_all(session)
@@ -287,10 +289,15 @@ class LengthDock(MarkingActions, ViewingActions):
             return
         with told():
             known = self._sessions.get(_key(found))
-            session = known or (Session.open(found.path) if found.path is not None else Session(found))
+            session = known or self._opened(found)
             session.radiograph = found
             self._add_shot(found.path)
             self.show_session(session)
+
+    def _opened(self, found: Radiograph) -> Session:
+        if found.path is None:
+            return Session(found)
+        return Session.open(found.path, records_dir=self.records_dir)
 
     def _add_shot(self, path: Path | None) -> None:
         if path is not None and path not in [shot.path for shot in self._shots]:

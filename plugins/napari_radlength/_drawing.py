@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +15,8 @@ from radlength.session import Session
 
 FloatArray = NDArray[np.float64]
 BAR_MM = 10
+ARROW = 1.2
+"""Arrow head, in sizes of a point."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,7 +40,7 @@ class Drawing:
 
 
 def drawn(session: Session, size_px: float) -> Drawing:
-    """Return what to draw of a session.
+    """Return what to draw of a session besides its current canal and reference.
 
     Parameters
     ----------
@@ -47,40 +50,70 @@ def drawn(session: Session, size_px: float) -> Drawing:
         Size of a point in pixels of the image.
     """
     marks = session.annotation
-    found = session.proposal
-    lines = []
-    for n, reference in enumerate(marks.references):
-        if found is not None and found.what == "reference" and n == marks.reference_index:
-            continue
-        lines.append((curve_line(reference.path_px, 40), REFERENCE, 0, 0.0))
-    for n, canal in enumerate(marks.canals):
-        if canal.hidden or (found is not None and found.what == "canal" and n == marks.current):
-            continue
-        lines.append((curve_line(canal.path_px), canal_colour(n, canal.colour), 0, 1.2 * size_px))
-    if found is not None:
-        own = REFERENCE if found.what == "reference" else canal_colour(marks.current, marks.canal.colour)
-        colour, dash = (own, 3) if found.trusted else (DOUBT, 1)
-        lines.append((found.line_px, colour, dash, 1.2 * size_px))
-    bar = _bar(session)
-    if bar is not None:
-        lines.append((bar, "#ffffff", 0, 0.0))
-    parts = [
-        (steps_of(line, dash=dash, arrow=arrow), colour)
-        for line, colour, dash, arrow in lines
-        if line is not None
+    lines: list[_Line] = [
+        (curve_line(one.path_px, 40), REFERENCE, 0, 0.0)
+        for n, one in enumerate(marks.references)
+        if n != marks.reference_index
     ]
+    lines += [
+        (curve_line(one.path_px), canal_colour(n, one.colour), 0, ARROW * size_px)
+        for n, one in enumerate(marks.canals)
+        if n != marks.current and not one.hidden
+    ]
+    bar = _bar(session)
     words, places = _lengths(session)
     places = _apart(places, size_px)
     if bar is not None:
-        words, places = (
-            [*words, f"{BAR_MM} mm by {session.annotation.reference.name}"],
-            [*places, (float(bar[4, 0]) - 3.4 * size_px, float(bar[4, 1]))],
-        )
-    steps = np.concatenate([part for part, _ in parts]) if parts else np.empty((0, 2, 2))
-    colours = np.concatenate(
-        [np.tile(_rgba(colour), (len(part), 1)) for part, colour in parts] or [np.empty((0, 4))]
-    )
+        lines.append((bar, "#ffffff", 0, 0.0))
+        words = [*words, f"{BAR_MM} mm by {session.annotation.reference.name}"]
+        places = [*places, (float(bar[4, 0]) - 3.4 * size_px, float(bar[4, 1]))]
+    steps, colours = _vectors(lines)
     return Drawing(steps, colours, tuple(words), np.asarray(places, dtype=np.float64).reshape(-1, 2))
+
+
+def drawn_current(
+    session: Session, size_px: float, dragged: Sequence[float] | None = None
+) -> tuple[FloatArray, FloatArray]:
+    """Return the current canal and reference as vectors with colours: all that a drag changes.
+
+    Parameters
+    ----------
+    session
+        What is marked.
+    size_px
+        Size of a point in pixels of the image.
+    dragged
+        (row, column) of the point in the hand, drawn as a cross; its old place still shows the point.
+    """
+    marks, found = session.annotation, session.proposal
+    reference, canal = marks.reference, marks.canal
+    own = canal_colour(marks.current, canal.colour)
+    lines: list[_Line] = []
+    if found is None or found.what != "reference":
+        lines.append((curve_line(reference.path_px, 40), REFERENCE, 0, 0.0))
+    if not canal.hidden and (found is None or found.what != "canal"):
+        lines.append((curve_line(canal.path_px, 60), own, 0, ARROW * size_px))
+    if found is not None:
+        colour = REFERENCE if found.what == "reference" else own
+        line = found.line_px[:: max(len(found.line_px) // 80, 1)]
+        lines.append((line, colour if found.trusted else DOUBT, 3 if found.trusted else 1, ARROW * size_px))
+    if dragged is not None:
+        here = np.asarray(dragged)
+        ways = np.eye(2) * size_px
+        lines += [(np.stack([here - way, here + way]), "#ffffff", 0, 0.0) for way in ways]
+    return _vectors(lines)
+
+
+_Line = tuple[FloatArray | None, str, int, float]
+
+
+def _vectors(lines: list[_Line]) -> tuple[FloatArray, FloatArray]:
+    steps, colours = [np.empty((0, 2, 2))], [np.empty((0, 4))]
+    for line, colour, dash, arrow in lines:
+        if line is not None and len(line) > 1:
+            steps.append(steps_of(line, dash=dash, arrow=arrow))
+            colours.append(np.tile(_rgba(colour), (len(steps[-1]), 1)))
+    return np.concatenate(steps), np.concatenate(colours)
 
 
 def _lengths(session: Session) -> tuple[list[str], list[tuple[float, float]]]:

@@ -43,6 +43,7 @@ KEYS: tuple[Key, ...] = (
     Key("H", "toggle_marks", "hide or show all marks"),
     Key("PgDown", "next_image", "next image"),
     Key("PgUp", "previous_image", "image before"),
+    Key("B", "toggle_beside", "the image before at the side, moving with this one"),
     Key("F1", "show_keys", "this table"),
     Key("?", "show_keys", "this table"),
 )

@@ -6,16 +6,34 @@ from pathlib import Path
 
 
 def launch(path: Path | None, records_dir: Path | None = None) -> int:
-    """Open napari with the dock, and an image where one is given; return when the window closes.
+    """Open napari with the dock, and an image or a folder of images where one is given; return when it is closed.
+
+    Parameters
+    ----------
+    path
+        An image, or a folder whose images are shown in order of time.
+    records_dir
+        Folder of the records, for images on read-only media.
 
     Raises
     ------
     RadlengthError
-        The image or its record cannot be used.
+        The image or its record cannot be used, or the folder holds no image.
     """
+    from napari_radlength._images import shots_in
+    from radlength.errors import ImageError
     from radlength.session import Session
 
-    session = Session.open(path, records_dir=records_dir) if path is not None else None
+    shots = shots_in([path]) if path is not None and path.is_dir() else ()
+    if path is not None and path.is_dir() and not shots:
+        raise ImageError(
+            "no image in this folder",
+            "PNG, JPEG, TIFF or DICOM files",
+            code="folder-empty",
+            subject=path.name,
+        )
+    first = shots[0].path if shots else path
+    session = Session.open(first, records_dir=records_dir) if first is not None else None
     import napari
 
     from napari_radlength._dock import open_dock
@@ -23,8 +41,10 @@ def launch(path: Path | None, records_dir: Path | None = None) -> int:
     viewer = napari.Viewer(title="radlength" if path is None else f"radlength: {path.name}")
     dock = open_dock(viewer)
     dock.ask_on_close = True
+    dock.records_dir = records_dir
     dock.give_room()
     if session is not None:
         dock.show_session(session)
+        dock.add_images([path] if path is not None else [])
     napari.run()
     return 0

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 
 from napari_radlength._convert import IMAGE_KEY, ROLE_KEY, points_array
-from napari_radlength._drawing import Drawing, drawn
+from napari_radlength._drawing import Drawing, drawn, drawn_current
 from napari_radlength._marking import ROLES, Marker, Role
 from napari_radlength._mouse import Mouse
 from napari_radlength._palette import REFERENCE, canal_colour
@@ -24,7 +24,13 @@ if TYPE_CHECKING:
     from napari.components import ViewerModel
     from napari.layers import Layer, Points
 
-NAMES = {"canal": "canal points", "reference": "reference points", "curves": "curves", "lengths": "lengths"}
+NAMES = {
+    "canal": "canal points",
+    "reference": "reference points",
+    "curves": "other curves",
+    "current": "current curve",
+    "lengths": "lengths",
+}
 
 
 class LayerKeys(Protocol):
@@ -125,8 +131,11 @@ class SessionLayers:
         if self._busy:
             return
         with self._guarded():
-            self._paint_points()
-            self._paint_drawing(drawn(self._session, self._size))
+            dragged = self._marker.dragged if self._session.is_preview else None
+            self._paint_vectors("current", *drawn_current(self._session, self._size, dragged))
+            if dragged is None:
+                self._paint_points()
+                self._paint_drawing(drawn(self._session, self._size))
 
     def _paint_points(self) -> None:
         for role in ROLES:
@@ -138,9 +147,13 @@ class SessionLayers:
             self._style_points(layer, role)
             chosen = self._marker.chosen
             here = self._marker.tool == role and chosen is not None and chosen < len(data)
-            layer.opacity = 1.0 if self._marker.tool in (role, None) else 0.35
+            opacity = 1.0 if self._marker.tool in (role, None) else 0.35
+            if layer.opacity != opacity:
+                layer.opacity = opacity
             if str(layer.mode) == "pan_zoom":
-                layer.selected_data = {chosen} if here else set()
+                wanted = {chosen} if here else set()
+                if set(layer.selected_data) != wanted:
+                    layer.selected_data = wanted
 
     def _style_points(self, layer: Points, role: Role) -> None:
         """Ends have shapes of their own: diamond and cross on a canal, squares on a reference; discs between."""
@@ -158,15 +171,20 @@ class SessionLayers:
         layer.face_color = colour
         layer.border_color = colour
 
+    def _paint_vectors(self, role: str, steps: Any, colours: Any) -> None:
+        layer = self._layer(role)
+        look = (steps.tobytes(), colours.tobytes())
+        if layer.metadata.get("radlength_look") == look:
+            return
+        layer.metadata["radlength_look"] = look
+        if len(layer.data) != len(steps):
+            layer.edge_color = "white"
+        layer.data = steps
+        if len(steps):
+            layer.edge_color = colours
+
     def _paint_drawing(self, drawing: Drawing) -> None:
-        curves = self._layer("curves")
-        if len(curves.data) == len(drawing.steps):
-            curves.data = drawing.steps
-        else:
-            curves.edge_color = "white"
-            curves.data = drawing.steps
-        if len(drawing.steps):
-            curves.edge_color = drawing.colours
+        self._paint_vectors("curves", drawing.steps, drawing.colours)
         words = self._layer("lengths")
         shown = (drawing.words, drawing.places.round(1).tolist())
         if words.metadata.get("radlength_look") == shown:
@@ -205,7 +223,7 @@ class SessionLayers:
         from napari.layers import Points, Vectors
 
         settings: dict[str, Any] = {"ndim": 2, "name": NAMES[role], "metadata": {ROLE_KEY: role}}
-        if role == "curves":
+        if role in ("curves", "current"):
             return Vectors(
                 np.empty((0, 2, 2)), edge_width=self._size / 5, vector_style="line", opacity=0.9, **settings
             )

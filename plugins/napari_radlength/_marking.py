@@ -35,6 +35,7 @@ class Marker:
         self.assist = True
         self.tool: Role | None = None
         self.chosen: int | None = None
+        self.dragged: Point | None = None
         self.note = ""
         marks = session.annotation
         self.tool = "reference" if not marks.reference.path_px and not marks.canal.path_px else None
@@ -52,7 +53,7 @@ class Marker:
     def use(self, role: Role | None) -> None:
         """Let clicks mark a role, or nothing."""
         self.tool = role
-        self.chosen = None
+        self.chosen = self.dragged = None
         self.note = ""
 
     def click(self, role: Role, point: Sequence[float], near_px: float) -> None:
@@ -95,13 +96,14 @@ class Marker:
 
     def keep(self, role: Role, points: Sequence[Sequence[float]]) -> None:
         """Keep points as a person placed them: one undo step; then let the program propose."""
+        self.dragged = None
         self.session.apply(self._with(role, points))
         self.propose(role)
 
     def drag(self, role: Role, which: int, point: Sequence[float]) -> None:
         """Show marks with one point moved; a canal's trace follows."""
         points = list(self.handles(role))
-        points[which] = (float(point[0]), float(point[1]))
+        points[which] = self.dragged = (float(point[0]), float(point[1]))
         self.chosen = which
         if role == "canal" and self._traces(role, len(points)):
             try:

@@ -45,6 +45,9 @@ class ImageSection(Section):
             "Open images…", "radlength_open", dock.ask_for_images, tip="open images or a folder"
         )
         self.carry = button("Bring marks over", "radlength_carry", dock.carry_marks)
+        self.beside = button(
+            "Side by side", "radlength_beside", dock.toggle_beside, tip="with the image before: key B"
+        )
         self._arrange()
         self._connect(dock)
 
@@ -55,7 +58,8 @@ class ImageSection(Section):
         column.addLayout(row(self.preset, self.invert, self.gamma))
         column.addLayout(row(self.turn_left, self.turn_right, self.flip, self.whole))
         column.addWidget(self.images)
-        column.addLayout(row(self.open, self.carry))
+        column.addLayout(row(self.beside, self.carry))
+        column.addWidget(self.open)
 
     def _connect(self, dock: Any) -> None:
         self.preset.activated.connect(lambda _index: dock.show_grey())
@@ -79,7 +83,7 @@ class ImageSection(Section):
         self.facts.setText(FIRST if session is None else _facts(session))
         self.quality.setVisible(here and bool(self.quality.text()))
 
-    def show_images(self, labels: list[str], current: int, carry: str) -> None:
+    def show_images(self, labels: list[str], current: int, carry: str, beside: str) -> None:
         """Show the images of a folder in order of time.
 
         Parameters
@@ -90,10 +94,14 @@ class ImageSection(Section):
             Which is shown.
         carry
             Why marks cannot be brought over from the image before; empty where they can.
+        beside
+            Why the image before cannot be shown at the side; empty where it can.
         """
         self.images.setVisible(len(labels) > 1)
         self.carry.setVisible(len(labels) > 1)
         enable(self.carry, not carry, carry)
+        self.beside.setVisible(len(labels) > 1)
+        enable(self.beside, not beside, beside)
         with QSignalBlocker(self.images):
             if [self.images.item(n).text() for n in range(self.images.count())] != labels:
                 self.images.clear()

@@ -18,6 +18,8 @@ def say_on_image(viewer: ViewerModel, words: str) -> None:
     """Write what to do next on the image."""
     overlays = getattr(getattr(viewer, "canvas", None), "overlays", None)
     overlay = viewer.text_overlay if overlays is None else overlays.text
+    if (overlay.text, overlay.visible) == (words, bool(words)):
+        return
     overlay.text = words
     overlay.font_size = 10
     overlay.position = "top_left"

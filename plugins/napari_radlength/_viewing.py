@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from qtpy.QtWidgets import QFileDialog, QWidget
 
+from napari_radlength._convert import IMAGE_KEY
 from napari_radlength._display import gamma_of, shown
 from napari_radlength._images import Shot, shots_in
 from napari_radlength._layers import SessionLayers
@@ -16,6 +17,13 @@ from radlength.session import Session
 
 if TYPE_CHECKING:
     from napari.components import ViewerModel
+
+    from radlength.imaging import Radiograph
+
+
+def image_layer_of(viewer: ViewerModel, radiograph: Radiograph) -> Any:
+    """Return the layer that shows a radiograph, or ``None``."""
+    return next((one for one in viewer.layers if one.metadata.get(IMAGE_KEY) is radiograph), None)
 
 
 class ViewingActions(QWidget):
@@ -28,6 +36,10 @@ class ViewingActions(QWidget):
     _shots: tuple[Shot, ...]
     _inset: Any
     image: Any
+    records_dir: Path | None = None
+
+    def _refresh_sections(self) -> None:
+        raise NotImplementedError
 
     def show_session(self, session: Session) -> None:
         """Show an image and its marks."""
@@ -40,6 +52,12 @@ class ViewingActions(QWidget):
             if self._shots:
                 self.show_image(0)
 
+    def add_images(self, paths: list[Path]) -> None:
+        """Add images to those opened; the one that is shown stays."""
+        with told():
+            self._shots = shots_in([*(shot.path for shot in self._shots), *paths])
+            self._refresh_sections()
+
     def show_image(self, index: int) -> None:
         """Show one of the opened images; its marks stay as they were left."""
         if not 0 <= index < len(self._shots):
@@ -47,7 +65,7 @@ class ViewingActions(QWidget):
         with told():
             path = self._shots[index].path
             known = next((one for one in self._sessions.values() if one.radiograph.path == path), None)
-            self.show_session(known or Session.open(path))
+            self.show_session(known or Session.open(path, records_dir=self.records_dir))
 
     def ask_for_images(self) -> None:
         """Ask for images and open them."""
@@ -72,11 +90,7 @@ class ViewingActions(QWidget):
 
     def _before(self) -> Session | None:
         """Return the session of the image before this one, where it was opened and has marks."""
-        at = self._at()
-        if at < 1:
-            return None
-        path = self._shots[at - 1].path
-        found = next((one for one in self._sessions.values() if one.radiograph.path == path), None)
+        found = self._before_or_none()
         return found if found is not None and any(c.path_px for c in found.annotation.canals) else None
 
     def carry_marks(self) -> None:
@@ -85,6 +99,26 @@ class ViewingActions(QWidget):
         if before is not None and self._session is not None:
             with told():
                 self._session.propose_marks(before.annotation, before.radiograph.name)
+
+    def toggle_beside(self) -> None:
+        """Show the image before at the left of this one, moving and zooming with it; again: this one alone."""
+        before = self._before_or_none()
+        if before is None or self._session is None:
+            return
+        layer = image_layer_of(self._viewer, before.radiograph)
+        if layer is None:
+            return
+        layer.visible = not layer.visible
+        gap = 0.03 * layer.data.shape[1]
+        layer.translate = (
+            (0, -(layer.data.shape[1] - 1 + gap) * float(layer.scale[-1])) if layer.visible else (0, 0)
+        )
+        fit_view(self._viewer)
+
+    def _before_or_none(self) -> Session | None:
+        at = self._at()
+        path = self._shots[at - 1].path if at > 0 else None
+        return next((one for one in self._sessions.values() if path and one.radiograph.path == path), None)
 
     def fit(self) -> None:
         """Show the whole image."""

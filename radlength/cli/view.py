@@ -18,12 +18,14 @@ GROUP = "radlength.window"
 
 
 def view(
-    image: Annotated[Path | None, typer.Argument(metavar="[IMAGE]", help="Image to open.")] = None,
+    image: Annotated[
+        Path | None, typer.Argument(metavar="[IMAGE|FOLDER]", help="Image to open, or a folder of images.")
+    ] = None,
     records: Records = None,
     as_json: Json = False,
     debug: Debug = False,
 ) -> None:
-    """Open an image in the measuring window."""
+    """Open an image, or the images of a folder in order of time, in the measuring window."""
     with said_plainly(as_json=as_json, debug=debug):
         launch = _window()
         status = launch(image, records)

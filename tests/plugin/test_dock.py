@@ -135,9 +135,9 @@ def test_nothing_done_in_the_layer_list_loses_a_mark(marked, viewer, qtbot):
     points.visible = False
     viewer.layers.move(0, 2)
     viewer.layers.remove(points)
-    for role in ("curves", "lengths", "reference"):
+    for role in ("curves", "current", "lengths", "reference"):
         viewer.layers.remove(layer(viewer, role))
-    qtbot.waitUntil(lambda: len(viewer.layers) == 5)
+    qtbot.waitUntil(lambda: len(viewer.layers) == 6)
     assert len(layer(viewer, "canal").data) == 6
     marked.take_back_canal()
     marked.undo()
@@ -371,9 +371,11 @@ def test_display_settings_change_no_stored_value_and_no_length(marked, viewer, i
 
 def test_marks_are_hidden_and_shown(marked, viewer):
     marked.toggle_marks()
-    assert not any(layer(viewer, role).visible for role in ("canal", "reference", "curves", "lengths"))
+    assert not any(
+        layer(viewer, role).visible for role in ("canal", "reference", "curves", "current", "lengths")
+    )
     marked.toggle_marks()
-    assert all(layer(viewer, role).visible for role in ("canal", "reference", "curves", "lengths"))
+    assert all(layer(viewer, role).visible for role in ("canal", "reference", "curves", "current", "lengths"))
 
 
 def test_unsaved_marks_come_back_after_a_crash(marked, image_file, make_dock):

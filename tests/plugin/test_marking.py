@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from napari_radlength._convert import nearest_place, steps_of
 from napari_radlength._display import PRESETS, local_contrast, shown
-from napari_radlength._drawing import drawn
+from napari_radlength._drawing import drawn, drawn_current
 from napari_radlength._guide import next_step
 from napari_radlength._images import shots_in
 from napari_radlength._marking import Marker
@@ -156,9 +156,9 @@ def test_an_untrusted_proposal_says_why_and_is_drawn_otherwise(marker):
         for point in CLICKS:
             one.click("canal", point, 3.0)
     assert "look closely" in next_step(flat.session, "canal", assist=True)
-    good, bad = drawn(marker.session, 5.0), drawn(flat.session, 5.0)
-    assert good.colours[0].tolist() != bad.colours[0].tolist()
-    assert len(bad.steps) < len(good.steps)
+    (good, colours), (bad, doubtful) = (drawn_current(one.session, 5.0) for one in (marker, flat))
+    assert colours[0].tolist() != doubtful[0].tolist()
+    assert len(bad) < len(good)
 
 
 def test_words_on_the_image_do_not_lie_on_one_another(traced):
@@ -177,6 +177,18 @@ def test_hidden_canals_are_not_drawn(traced):
     traced.session.apply(traced.session.with_canal(hidden=True))
     assert drawn(traced.session, 5.0).words == ()
     assert len(drawn(traced.session, 5.0).steps) == 0
+    assert len(drawn_current(traced.session, 5.0)[0]) == 0
+
+
+def test_a_point_in_the_hand_is_drawn_as_a_cross(traced):
+    before = len(drawn_current(traced.session, 5.0)[0])
+    traced.drag("canal", 1, (205.0, 77.0))
+    assert traced.dragged == (205.0, 77.0)
+    steps, _ = drawn_current(traced.session, 5.0, traced.dragged)
+    assert len(steps) == pytest.approx(before + 2, abs=3)
+    assert (steps[-2:].mean(0)[0] + steps[-2:].mean(0)[1] / 2).tolist() == pytest.approx([205.0, 77.0])
+    traced.keep("canal", traced.handles("canal"))
+    assert traced.dragged is None
 
 
 def test_dashes_leave_steps_out():

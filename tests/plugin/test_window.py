@@ -14,6 +14,7 @@ from qtpy.QtWidgets import QApplication
 
 from napari_radlength import _launch
 from napari_radlength._dock import open_dock
+from radlength.errors import ImageError
 from radlength.record import load_record, record_path
 from radlength.session import Session, unsaved_path
 
@@ -259,6 +260,12 @@ def test_images_stand_in_order_of_time_and_marks_come_over_as_a_proposal(open_wi
     assert [one.name for one in hand.viewer.layers if one.visible and one.name.endswith("png")] == [
         "a-later.png"
     ]
+    left = hand.viewer.layers["tooth.png"]
+    dock.image.beside.click()
+    assert left.visible
+    assert left.data_to_world((0, left.data.shape[1] - 1))[1] < 0
+    hand.key(Qt.Key.Key_B, on=hand.canvas)
+    assert not left.visible
     dock.image.carry.click()
     found = dock.session.proposal
     assert not found.trusted
@@ -296,10 +303,16 @@ def test_launch_opens_the_image_in_a_window(image_file, monkeypatch):
         viewer.close()
 
     monkeypatch.setattr(napari, "run", run)
-    assert _launch.launch(image_file) == 0
-    assert seen == [("radlength: tooth.png", "tooth.png")]
+    folder = image_file.parent
+    assert _launch.launch(folder, folder / "records") == 0
+    assert seen == [(f"radlength: {folder.name}", "tooth.png")]
     QThreadPool.globalInstance().waitForDone(20000)
     gc.collect()
+
+
+def test_launch_refuses_a_folder_without_images(tmp_path):
+    with pytest.raises(ImageError, match="no image in this folder"):
+        _launch.launch(tmp_path)
 
 
 KILLED = """
