@@ -133,7 +133,10 @@ def _from_lists(raw: dict[str, Any], name: str) -> dict[str, Any]:
 
 
 def _from_record(task: Task, folder: Path, path: Path) -> dict[str, Any]:
-    """Return the marks that the window saved beside an image; those that were not asked for are left out."""
+    """Return what the window saved beside an image: the canal of that name and its reference, else the first ones.
+
+    Marks that were not asked for are left out.
+    """
     from radlength.record import check_binding  # noqa: PLC0415
     from radlength.record.parse import parse_record  # noqa: PLC0415
 
@@ -143,9 +146,12 @@ def _from_record(task: Task, folder: Path, path: Path) -> dict[str, Any]:
         raise ExerciseError("cannot be read", code="exercise-unreadable", subject=shown(path.name)) from exc
     check_binding(record, open_image(folder, task))
     given: dict[str, Any] = {}
+    named = [entry for entry in record.canals if entry.canal.name == task.canal] or list(record.canals)
     if record.references:
-        given["reference_px"] = record.references[0].path_px
-    if record.canals:
-        given["canal_px"] = record.canals[0].canal.path_px
-        given["apex_px"] = record.canals[0].canal.path_px[-1]
+        wanted = named[0].reference if named else None
+        used = [reference for reference in record.references if reference.name == wanted]
+        given["reference_px"] = (used or list(record.references))[0].path_px
+    if named:
+        given["canal_px"] = named[0].canal.path_px
+        given["apex_px"] = named[0].canal.path_px[-1]
     return {name: marks for name, marks in given.items() if name in needed(task)}

@@ -137,16 +137,13 @@ def real_set(
 def _drawn(image: Marked, number: int, rule: str, aim: Aim) -> Drawn:
     entry = image.record.canals[number]
     canal, radiograph = entry.canal, stated_radiograph(image.record, image.radiograph)
-    reference = next((r for r in image.record.references if r.name == entry.reference), None)
-    if reference is not None and (
-        reference.placement != "in_canal" or reference.canal not in (None, canal.name)
-    ):
-        reference = None
+    known = next((r for r in image.record.references if r.name == entry.reference), None)
+    reference = known if known is not None and _lies_in(known, canal) else None
     if reference is None and aim in ("reference", "confirm"):
         raise ExerciseError(
             "no instrument lies in that canal", code="real-no-instrument", subject=shown(canal.label)
         )
-    truth = _truth(canal, reference, radiograph, image.record.marking, rule, aim)
+    truth = _truth(canal, known, radiograph, image.record.marking, rule, aim)
     pixels = _for_any_viewer(shared_pixels(radiograph))
     told = reference.length_mm if reference is not None else None
     text = question(aim, canal=canal.name, instrument_mm=told, rule=rule)
@@ -171,6 +168,11 @@ def _drawn(image: Marked, number: int, rule: str, aim: Aim) -> Drawn:
     return Drawn(task, truth, pixels)
 
 
+def _lies_in(reference: Reference, canal: Canal) -> bool:
+    """Tell whether a learner is to mark it: anything else of known length is the teacher's and gives the scale."""
+    return reference.placement == "in_canal" and reference.canal in (None, canal.name)
+
+
 def _for_any_viewer(pixels: Pixels) -> Pixels:
     """Return 12 bits in the high bits of 16, where a plain viewer looks for them; 8 bits as they are."""
     if pixels.dtype == np.uint8:
@@ -180,12 +182,13 @@ def _for_any_viewer(pixels: Pixels) -> Pixels:
 
 
 def _truth(
-    canal: Canal, reference: Reference | None, radiograph: Radiograph, marking: Marking, rule: str, aim: Aim
+    canal: Canal, known: Reference | None, radiograph: Radiograph, marking: Marking, rule: str, aim: Aim
 ) -> Truth:
     try:
-        estimate = estimate_length(canal, reference, radiograph=radiograph, marking=marking)
+        estimate = estimate_length(canal, known, radiograph=radiograph, marking=marking)
     except RadlengthError as exc:
         raise ExerciseError(exc.wrong, exc.allowed, code=exc.code, subject=shown(canal.label)) from exc
+    reference = known if known is not None and _lies_in(known, canal) else None
     frame = Frame.of(radiograph)
     length_mm = estimate.canal_length.value_mm
     gap_mm = estimate.gap_mm

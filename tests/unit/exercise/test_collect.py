@@ -30,6 +30,7 @@ def test_what_the_window_saved_beside_the_image_counts(folder):
         answer, radiograph = answers[task.id], read_radiograph(folder / task.image)
         reference = Reference(path_px=answer.reference_px, length_mm=20.0, name="file")
         record = Record.new(radiograph).with_reference(reference)
+        record = record.with_canal(Canal("45", "other", answer.canal_px[::2]))
         record = record.with_canal(Canal("45", "single", answer.canal_px), reference="file")
         save_record(record, folder / task.image)
     attempt, findings = collect_attempt(load_set(folder), folder, "A07", folder)

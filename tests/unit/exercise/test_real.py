@@ -132,6 +132,24 @@ def test_an_image_without_an_instrument_asks_for_the_canal_alone(tmp_path):
         made_from(tmp_path, aim="reference")
 
 
+def test_a_known_length_beside_the_tooth_is_the_teachers_scale(tmp_path):
+    path = marked(tmp_path, reference=False)
+    radiograph = read_radiograph(path)
+    wire = Reference(
+        path_px=((5.0, 60.0), (45.0, 60.0)), length_mm=13.0, limit_mm=0.05, placement="beside", name="wire"
+    )
+    record = Record.new(radiograph, marking=Marking()).with_reference(wire)
+    path.with_name(f"{path.name}.radlength.json").unlink()
+    save_record(record.with_canal(Canal("45", "single", CANAL), reference="wire"), path)
+    made = made_from(tmp_path)
+    answer = SealedTruth.model_validate_json(made.truth).answers[0]
+    assert made.exercises.tasks[0].instrument_mm is None
+    assert answer.reference_px is None
+    assert answer.mm_per_unit * answer.pitch_mm[0] == pytest.approx(13.0 / 40.0)
+    estimate = estimate_length(Canal("45", "single", CANAL), wire)
+    assert answer.length_mm == pytest.approx(estimate.canal_length.value_mm)
+
+
 def test_a_teachers_gap_decides_a_confirmation(tmp_path):
     marked(tmp_path)
     made = real_set(find_images(tmp_path), title="Real", rule="tip within 1 mm", repeats=0, aim="confirm")
