@@ -10,7 +10,8 @@
     ├── TradeError     a tooth, instrument, table or rule that does not exist
     ├── PhantomError   a simulated scene that cannot be made
     ├── ReportError    a picture or page that cannot be made
-    └── BatchError     many images that cannot be worked on together
+    ├── BatchError     many images that cannot be worked on together
+    └── and, beside what they are about: DicomError, ArchiveError, ExerciseError
 
 A doubt is not an error: see :class:`radlength.finding.Finding`.
 """
