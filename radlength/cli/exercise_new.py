@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -94,7 +95,7 @@ def _simulated(
         items = assessment_items(secret, count, aims=aims or AIMS)
         told = {"title": title or f"Assessment, {count} exercises", "kind": "assessment", "secret": secret}
     with counting("drawing images", len(items)) as done:
-        return build_set(items, repeats=repeats, done=done, **told, **more)
+        return build_set(items, repeats=repeats, workers=os.cpu_count() or 1, done=done, **told, **more)
 
 
 def _aims(named: list[str] | None) -> tuple[Aim, ...]:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import cycle
+from multiprocessing import get_context
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +39,8 @@ LIMIT_MM = 0.25
 PUBLIC = "c0" * 16
 """In place of a secret where everything is public: the built-in course."""
 MOST_TRIES = 200
+WORTH_WORKERS = 4
+"""Fewer images are drawn sooner than workers have started."""
 TOLD: dict[Aim, int] = {"view": 4, "confirm": 6}
 """Difficulty that is told where the level's own would give the choice away."""
 
@@ -80,6 +85,7 @@ def build_set(
     render: Render = rendered,
     pitch_mm: float = PITCH_MM,
     shape_px: tuple[int, int] = SHAPE_PX,
+    workers: int = 1,
     done: Callable[[], None] = lambda: None,
 ) -> Made:
     """Make a set of simulated exercises.
@@ -95,26 +101,38 @@ def build_set(
     repeats
         How many marking exercises come a second time, disguised.
     render
-        Makes the pixels of a scene.
+        Makes the pixels of a scene; with several workers a function of a module.
     pitch_mm, shape_px
         Pixel pitch; rows and columns of every image.
+    workers
+        Processes that draw images.
     done
         Called after each image.
 
     Returns
     -------
     Made
+        The same set, however many workers drew it.
 
     Raises
     ------
     ExerciseError
         More repeats than marking exercises.
     """
+    draw = partial(_drawn, rule=rule, render=render, pitch_mm=pitch_mm, shape_px=shape_px)
     drawn = []
-    for item in items:
-        drawn.append(_drawn(item, rule, render, pitch_mm, shape_px))
+    for one in _in_turn(draw, items, workers):
+        drawn.append(one)
         done()
     return assemble(drawn, title=title, kind=kind, invented=True, secret=secret, rule=rule, repeats=repeats)
+
+
+def _in_turn(draw: Callable[[Item], Drawn], items: Sequence[Item], workers: int) -> Iterator[Drawn]:
+    if workers < 2 or len(items) < WORTH_WORKERS:
+        yield from map(draw, items)
+        return
+    with ProcessPoolExecutor(min(workers, len(items)), mp_context=get_context("spawn")) as pool:
+        yield from pool.map(draw, items)
 
 
 def scene_for(

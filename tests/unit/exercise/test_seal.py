@@ -150,6 +150,22 @@ def test_the_course_is_public_and_the_same_every_time():
     }
 
 
+def test_workers_draw_the_same_set():
+    counted = []
+    made = build_set(
+        course_items(),
+        title="Course",
+        kind="self-study",
+        secret=None,
+        render=speckled,
+        workers=2,
+        done=lambda: counted.append(1),
+    )
+    assert made.exercises == course().exercises
+    assert made.truth == course().truth
+    assert len(counted) == 20
+
+
 def test_answers_that_were_changed_or_belong_elsewhere_are_refused(published, tmp_path):
     folder, made, _ = published
     exercises = load_set(folder / "set")
