@@ -33,10 +33,19 @@ def show(
     if restore and image is None:
         raise typer.BadParameter("--restore needs --image")
     with said_plainly(as_json=as_json, debug=debug):
-        from radlength.dicom import is_own, list_measurements, read_any, read_report, restore_record
+        from radlength.dicom import (
+            check_image,
+            is_own,
+            list_measurements,
+            read_any,
+            read_report,
+            restore_record,
+        )
 
         stated = list_measurements(report)
         own = read_report(report) if is_own(read_any(report)) else None
+        if own is not None and image is not None:
+            check_image(own, image)
         restored = restore_record(report, image, records_dir=records) if restore and image else None
         compared = _compared(image, records) if image is not None else ()
         if as_json:

@@ -12,7 +12,7 @@ from radlength.dicom.errors import ArchiveError, DicomError
 from radlength.dicom.foreign_length import Elsewhere, elsewhere
 from radlength.dicom.listing import Stated, list_measurements
 from radlength.dicom.read_own import ReadCanal, ReadReport, is_own, read_report, record_of
-from radlength.dicom.restore import restore_record
+from radlength.dicom.restore import check_image, restore_record
 from radlength.dicom.source import Source, read_any, read_source
 from radlength.dicom.write import Written, write_documents
 
@@ -34,6 +34,7 @@ __all__ = [
     "Source",
     "Stated",
     "Written",
+    "check_image",
     "commit",
     "deidentify",
     "elsewhere",

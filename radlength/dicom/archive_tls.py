@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import socket
 import ssl
 
 from radlength.dicom.archive_address import Address
 from radlength.dicom.errors import ArchiveError
+
+COMPLAINT_S = 0.15
 
 
 def context_of(address: Address) -> ssl.SSLContext:
@@ -43,8 +46,8 @@ def knock(address: Address, context: ssl.SSLContext | None, timeout_s: float) ->
         if context is None:
             return
         try:
-            with context.wrap_socket(plain, server_hostname=address.host):
-                return
+            with context.wrap_socket(plain, server_hostname=address.host) as secured:
+                _listen(secured)
         except ssl.SSLCertVerificationError as exc:
             raise untrusted(address, exc.verify_message) from exc
         except (ssl.SSLError, ConnectionResetError) as exc:
@@ -54,6 +57,13 @@ def knock(address: Address, context: ssl.SSLContext | None, timeout_s: float) ->
                 code="archive-tls",
                 subject=str(address),
             ) from exc
+
+
+def _listen(secured: ssl.SSLSocket) -> None:
+    """Wait a moment for a complaint: with TLS 1.3 an archive asks for our certificate after the handshake."""
+    secured.settimeout(COMPLAINT_S)
+    with contextlib.suppress(TimeoutError):
+        secured.recv(1)
 
 
 def untrusted(address: Address, why: str) -> ArchiveError:

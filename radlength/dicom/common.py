@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from pydicom.dataset import Dataset
 
 ALSO = (
-    "StudyInstanceUID", "StudyDescription", "PatientAge", "PatientWeight", "PatientSize", "IssuerOfPatientID",
-    "OtherPatientIDsSequence", "PatientComments", "TimezoneOffsetFromUTC",
+    "StudyInstanceUID", "StudyDescription", "PatientAge", "IssuerOfPatientID", "OtherPatientIDsSequence",
+    "TimezoneOffsetFromUTC",
 )  # fmt: skip
 """Further attributes of patient and study, copied where the image has them."""
 

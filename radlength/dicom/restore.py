@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from radlength.dicom.errors import DicomError
-from radlength.dicom.read_own import read_report, record_of
+from radlength.dicom.read_own import ReadReport, read_report, record_of
 from radlength.dicom.source import read_source
 from radlength.imaging import read_radiograph
 from radlength.record import save_record
@@ -22,8 +22,19 @@ def restore_record(report: Path, image: Path, *, records_dir: Path | None = None
         There is a record already.
     """
     read = read_report(report)
-    uid = str(read_source(image).header.SOPInstanceUID)
-    if read.image != uid:
+    check_image(read, image)
+    return save_record(record_of(read, read_radiograph(image)), image, records_dir=records_dir)
+
+
+def check_image(report: ReadReport, image: Path) -> None:
+    """Refuse an image that the report is not about.
+
+    Raises
+    ------
+    DicomError
+        The report names another SOP Instance UID.
+    """
+    if report.image != str(read_source(image).header.SOPInstanceUID):
         raise DicomError(
             "the report is about another image",
             "the image whose SOP Instance UID it names",
@@ -31,4 +42,3 @@ def restore_record(report: Path, image: Path, *, records_dir: Path | None = None
             code="sr-other-image",
             subject=image.name,
         )
-    return save_record(record_of(read, read_radiograph(image)), image, records_dir=records_dir)

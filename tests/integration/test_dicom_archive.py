@@ -318,6 +318,24 @@ def test_a_port_without_tls_is_told_from_silence(tmp_path, server):
 
 
 @HAS_ORTHANC
+def test_an_archive_that_asks_for_our_certificate_gets_it_or_a_sentence_is_said(tmp_path, authority):
+    path = write_image(tmp_path / "tooth.dcm", seed=next(_SEEDS))
+    with orthanc(
+        tmp_path,
+        DicomTlsEnabled=True,
+        DicomTlsCertificate=str(authority / "cert.pem"),
+        DicomTlsPrivateKey=str(authority / "key.pem"),
+        DicomTlsTrustedCertificates=str(authority / "ca.pem"),
+        DicomTlsRemoteCertificateRequired=True,
+    ) as one:
+        where, ca = f"dicoms://ORTHANC@127.0.0.1:{one.dicom}", authority / "ca.pem"
+        ours = {"certificate": authority / "cert.pem", "key": authority / "key.pem"}
+        assert send_files([path], open_archive(where, ca=ca, **ours)).complete
+        with pytest.raises(ArchiveError, match="a certificate of ours where it asks for one"):
+            send_files([path], open_archive(where, ca=ca), tries=1)
+
+
+@HAS_ORTHANC
 @pytest.mark.parametrize(
     ("user", "password", "words"),
     [

@@ -1,6 +1,6 @@
 """Whatever a DICOM file holds, the answer is a value or a sentence: files of pydicom, and broken ones of our own.
 
-``RADLENGTH_FUZZ`` sets how many broken files are tried (200 without it).
+``RADLENGTH_FUZZ`` sets how many broken files are tried (150 without it).
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from radlength.length import Canal, Terminus
 from radlength.record import Record
 from radlength.scale import Reference
 
-COUNT = int(os.environ.get("RADLENGTH_FUZZ", "200"))
+COUNT = int(os.environ.get("RADLENGTH_FUZZ", "150"))
 SEED = int(os.environ.get("RADLENGTH_FUZZ_SEED", "20260102"))
 FILES = sorted(
     path

@@ -1,8 +1,13 @@
 from __future__ import annotations
 
+import shlex
+
 import pytest
 from helpers.archive_images import mark, marked_image, write_image
+from typer.main import get_command
 
+from radlength.cli import dicom_archive, dicom_copy, dicom_show, dicom_write
+from radlength.cli.app import build_app
 from radlength.trade import CAUTION
 
 
@@ -88,3 +93,39 @@ def test_what_is_no_dicom_has_no_patient(tmp_path, invoke, name):
     done = invoke("dicom", "write", tmp_path / name)
     assert done.code == 1
     assert f"{name} has no patient or study" in done.err
+
+
+def test_a_report_is_not_compared_with_another_image(tmp_path, invoke):
+    made, other = marked_image(tmp_path), marked_image(tmp_path, "other.dcm", seed=2)
+    report = invoke("dicom", "write", made.path, "--json").json["documents"][0]["file"]
+    done = invoke("dicom", "show", report, "--image", other.path)
+    assert done.code == 1
+    assert "the report is about another image" in done.err
+
+
+EXAMPLES = {
+    "write": dicom_write.EXAMPLE,
+    "show": dicom_show.EXAMPLE,
+    "deidentify": dicom_copy.EXAMPLE,
+    "send": dicom_archive.SEND_EXAMPLE,
+    "find": dicom_archive.FIND_EXAMPLE,
+    "fetch": dicom_archive.FETCH_EXAMPLE,
+}
+GROUP = get_command(build_app()).commands["dicom"]  # type: ignore[attr-defined]
+
+
+def test_every_command_of_the_group_is_tried_here():
+    assert tuple(GROUP.commands) == tuple(EXAMPLES)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_options_are_documented_and_the_example_parses(name, invoke):
+    command, example = GROUP.commands[name], EXAMPLES[name]
+    assert [one.name for one in command.params if not getattr(one, "help", None)] == []
+    assert {"--json", "--debug"} <= {option for one in command.params for option in one.opts}
+    words = shlex.split(example)
+    assert words[:3] == ["radlength", "dicom", name]
+    assert command.make_context(name, words[3:]).params
+    said = " ".join(invoke("dicom", name, "--help").out.split())
+    assert example in said
+    assert CAUTION in said
