@@ -8,7 +8,6 @@ at what it has when it starts plus the megabytes; where a system cannot do that,
 from __future__ import annotations
 
 import os
-import resource
 import signal
 import sys
 import tempfile
@@ -61,6 +60,8 @@ def answer(reader: str, megabytes: int, seconds: int, path: Path) -> tuple[str, 
 
 def read_capped(reader: str, megabytes: int, seconds: int, path: Path) -> str:
     """Return how reading ended and the memory it took, under the caps."""
+    import resource
+
     signal.setitimer(signal.ITIMER_REAL, seconds)
     before = peak_mb()
     pages = int(Path("/proc/self/statm").read_text().split()[0]) if sys.platform == "linux" else 0
@@ -77,6 +78,8 @@ def read_capped(reader: str, megabytes: int, seconds: int, path: Path) -> str:
 
 def peak_mb() -> float:
     """Return the most memory this process ever held, in megabytes."""
+    import resource
+
     unit = 1 if sys.platform == "darwin" else 1024
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit / 1e6
 

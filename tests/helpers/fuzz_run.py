@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import resource
 import sys
 import tempfile
 from pathlib import Path
@@ -81,6 +80,8 @@ def _targets(names):
 def _cap(megabytes: int) -> None:
     """Let the process have that much memory above what it has, where the system can."""
     if sys.platform == "linux":
+        import resource
+
         pages = int(Path("/proc/self/statm").read_text().split()[0])
         most = pages * resource.getpagesize() + megabytes * 1_000_000
         resource.setrlimit(resource.RLIMIT_AS, (most, most))

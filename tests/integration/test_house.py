@@ -48,6 +48,10 @@ def test_the_wheel_holds_both_packages_and_their_data(tmp_path):
         "napari_radlength/napari.yaml",
     }
     assert wanted <= names
+    beside = {path.relative_to(ROOT).as_posix() for path in (ROOT / "radlength").rglob("*") if path.is_file()}
+    code = {name for name in beside if "__pycache__" in name or name.endswith((".py", ".pyc"))}
+    assert len(beside - code) > 8
+    assert beside - code <= names
     assert not any(name.startswith(("tests/", "fixtures/")) for name in names)
     unpacked = tmp_path / "unpacked"
     zipfile.ZipFile(wheel).extractall(unpacked)

@@ -1,0 +1,109 @@
+"""Whole batches: images a second on one and two processes, a cluster beside them, memory of a worker.
+
+Clock times mean something on a quiet machine only; processor times do on any, and both are told. Linux, for /proc.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Iterator
+from functools import partial
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from helpers.batches import add, tree
+from helpers.dask_processes import dask_cluster
+from helpers.records import radiograph
+
+from radlength.batch import on_processes, on_scheduler, run_batch
+from radlength.batch.task import Task, work
+
+IMAGES = 500
+ROWS, COLUMNS = 1300, 1154
+
+
+def lines(images: int = IMAGES) -> Iterator[str]:
+    """Yield what was measured."""
+    yield f"batches of {images} images, {ROWS} x {COLUMNS}, 16 bit, with records; load average {os.getloadavg()[0]:.1f}"
+    with TemporaryDirectory() as name:
+        folder = Path(name)
+        root = tree(folder / "tree", images, rows=ROWS, columns=COLUMNS)
+        one = _run(root, folder / "one", partial(on_processes, workers=1), images)
+        two = _run(root, folder / "two", partial(on_processes, workers=2), images)
+        yield _told("one process", one, images)
+        yield _told("two processes", two, images)
+        yield (
+            f"  two-core efficiency: {one[0] / (2 * two[0]):.0%} by the clock, {one[1] / two[1]:.0%} by processor time"
+        )
+        with dask_cluster(folder, workers=2) as cluster:
+            hands = [process.pid for process in cluster.workers]
+            before = sum(map(_cpu_of, hands))
+            runner = partial(on_scheduler, address=cluster.address, plain=True)
+            begun, own = time.perf_counter(), time.process_time()
+            run_batch(root, "estimate", folder / "dask", runner=runner)
+            wall, spent = time.perf_counter() - begun, sum(map(_cpu_of, hands)) - before
+            client = time.process_time() - own
+        yield (
+            f"two workers of a cluster: {images / wall:.0f} images/s; workers {spent:.1f} s, client {client:.1f} s of "
+            f"processor time"
+        )
+        yield (
+            f"  overhead over two processes: {wall / two[0] - 1:+.0%} by the clock, "
+            f"{(spent + client) / two[1] - 1:+.0%} by processor time "
+            "(start of the cluster not counted, start of the processes counted)"
+        )
+    yield from _memory()
+
+
+def _told(what: str, found: tuple[float, float], images: int) -> str:
+    return f"{what}: {images / found[0]:.0f} images/s by the clock, {images / found[1]:.0f} a second of processor time"
+
+
+def _run(root: Path, out: Path, runner: Callable, images: int) -> tuple[float, float]:
+    """Return clock and processor seconds of a batch."""
+    begun, before = time.perf_counter(), _spent()
+    done = run_batch(root, "estimate", out, runner=runner)
+    assert (done.images, done.failed) == (images, 0)
+    return time.perf_counter() - begun, _spent() - before
+
+
+def _spent() -> float:
+    import resource
+
+    usages = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(one.ru_utime + one.ru_stime for one in usages)
+
+
+def _cpu_of(pid: int) -> float:
+    fields = Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
+def _memory() -> Iterator[str]:
+    """Yield the most memory above idle that one image takes, in images as they are decoded."""
+    with TemporaryDirectory() as name:
+        folder = Path(name)
+        sizes = [(960, 480), (ROWS, COLUMNS), (2830, 2830)]
+        for number, (rows, columns) in enumerate(sizes):
+            add(folder / f"tooth{number}.tif", radiograph(number, rows=rows, columns=columns))
+        tasks = [Task("estimate", name, f"tooth{number}.tif") for number in range(3)]
+        work(tasks[0])
+        for task, (rows, columns) in zip(tasks[1:], sizes[1:], strict=True):
+            Path("/proc/self/clear_refs").write_text("5")
+            idle = _status("VmRSS")
+            work(task)
+            above, decoded = (_status("VmHWM") - idle) / 1e6, 2 * rows * columns / 1e6
+            yield (
+                f"memory above idle for {decoded:.1f} MB decoded: {above:.1f} MB; the bound is 6x + 50 MB = "
+                f"{6 * decoded + 50:.0f} MB"
+            )
+
+
+def _status(key: str) -> float:
+    line = next(one for one in Path("/proc/self/status").read_text().splitlines() if one.startswith(key))
+    return 1024.0 * int(line.split()[1])
+
+
+if __name__ == "__main__":
+    print(*lines(), sep="\n")
