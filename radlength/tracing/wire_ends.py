@@ -29,6 +29,8 @@ TRUSTED_RATIO = 8.0
 """Step at an end over what the fit does not explain."""
 INDEPENDENT, ROUGH = 10, 0.05
 """Independent residuals of a fit, and the part of a step that may stay unexplained."""
+APART_MM, DEEPER = 0.25, 1.3
+"""Where another fall is deeper by this factor and this far off, the end is not clear."""
 LIKE = (0.4, 4.0)
 """Height that ends, as a share of the wire's usual height."""
 STRAIGHT_MM = 0.03
@@ -202,6 +204,8 @@ def _heights(grey: NDArray[np.generic], line: Line, side_mm: FloatArray) -> tupl
 def fit_step(at: FloatArray, height: FloatArray, least: float) -> tuple[float, float, float, float]:
     """Return place, step over noise, step and standard uncertainty of the falling edge of heights that fits best.
 
+    The step over noise is 0 where a deeper fall lies elsewhere.
+
     Parameters
     ----------
     at
@@ -238,7 +242,9 @@ def fit_step(at: FloatArray, height: FloatArray, least: float) -> tuple[float, f
     share = np.exp(-0.5 * INDEPENDENT * (np.maximum(found[:, 1], rest) / (rest + (ROUGH * step) ** 2) - 1))
     share[~high] = 0
     u = float(np.sqrt((share * (places - places[best]) ** 2).sum() / max(share.sum(), 1e-9)))
-    return float(places[best]), step / noise, step, u
+    deepest = int(found[:, 0].argmax())
+    elsewhere = abs(places[deepest] - places[best]) > APART_MM and found[deepest, 0] > DEEPER * step
+    return float(places[best]), 0.0 if elsewhere else step / noise, step, u
 
 
 def _step(x: FloatArray, y: FloatArray, blur: float) -> tuple[float, float]:

@@ -193,6 +193,15 @@ def test_an_end_as_high_as_something_else_is_unclear():
     assert [one.code for one in wire_ends._doubts(GOOD_LINE, [odd, GOOD_END])] == ["wire-end-unclear"]
 
 
+def test_an_end_with_a_deeper_fall_near_by_is_unclear():
+    """A smooth dip beyond a rough end fits better than the end."""
+    at = np.arange(-40, 63) * 0.02
+    rough = np.where(at < -0.1, 80 + 12 * np.sin(40 * at), 0.0) + np.where(at < 0.3, 42.0, 0.0)
+    place, ratio, _, _ = wire_ends.fit_step(at, rough, 30)
+    assert place == pytest.approx(0.29, abs=0.03)
+    assert ratio == 0
+
+
 SHADOW = Shadow(Ellipse((5.0, 5.0), 2.5, 2.5, 0.0), 1.0, 0.005, 30.0, 0.0)
 BALL_DOUBTS = {
     "ball-rim-hidden": {"share": 0.5},
