@@ -127,11 +127,11 @@ def write_documents(
     what = marked(source, record, radiograph, decisions)
     folder = out or record_path(path, records_dir).parent
     ledger = ledger_path(path, records_dir)
-    return tuple(_write(kind, what, ledger, folder, reference) for kind in dict.fromkeys(kinds))
+    built = {kind: build(kind, what, reference=reference) for kind in dict.fromkeys(kinds)}
+    return tuple(_write(kind, what, ledger, folder, *made) for kind, made in built.items())
 
 
-def _write(kind: str, what: Marked, ledger: Path, folder: Path, reference: str | None) -> Written:
-    made, digest = build(kind, what, reference=reference)
+def _write(kind: str, what: Marked, ledger: Path, folder: Path, made: Dataset, digest: str) -> Written:
     document, before = assign(
         ledger,
         kind=kind,

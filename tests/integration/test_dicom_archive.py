@@ -22,10 +22,13 @@ from radlength.dicom import (
     look_up,
     open_archive,
     read_items,
+    restore_record,
     send_files,
     write_documents,
 )
 from radlength.dicom.archive_send import same_content
+from radlength.imaging import read_radiograph
+from radlength.record import load_record, measure_record
 
 GREEK = "Παπά^Ζωή"
 
@@ -389,6 +392,23 @@ def test_an_independent_client_sees_what_was_sent(tmp_path, server):
     client = DICOMwebClient(server.web)
     found = client.search_for_instances(str(made.dataset().StudyInstanceUID))
     assert len(found) == 3
+
+
+@HAS_ORTHANC
+def test_marks_come_back_from_the_archive_on_the_image_that_came_back_with_them(tmp_path, address):
+    made, files = _case(tmp_path)
+    archive, image = open_archive(address), made.dataset()
+    send_files(files, archive, look="no")
+    fetch_files(archive, tmp_path / "got", study=str(image.StudyInstanceUID))
+    fetched = tmp_path / "got" / f"{image.SOPInstanceUID}.dcm"
+    report = tmp_path / "got" / f"{pydicom.dcmread(files[1]).SOPInstanceUID}.dcm"
+    restored = load_record(restore_record(report, fetched) and fetched)
+    assert [entry.canal for entry in restored.canals] == [entry.canal for entry in made.record.canals]
+    before, after = (
+        measure_record(record, read_radiograph(path))
+        for record, path in ((made.record, made.path), (restored, fetched))
+    )
+    assert [found.working_length for _, found in after] == [found.working_length for _, found in before]
 
 
 @HAS_ORTHANC

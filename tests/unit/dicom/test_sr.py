@@ -303,8 +303,10 @@ def test_the_picture_is_for_looking_and_not_for_measuring(tmp_path):
 def test_a_calibrated_copy_needs_its_reference(tmp_path, references, chosen, words):
     path = write_image(tmp_path / "tooth.dcm")
     mark(path, references=references)
+    before = sorted(tmp_path.iterdir())
     with pytest.raises(DicomError, match=words):
-        write_documents(path, ["derived"], reference=chosen)
+        write_documents(path, ["sr", "derived"], reference=chosen)
+    assert sorted(tmp_path.iterdir()) == before, "all of it or nothing"
 
 
 def test_several_references_must_be_chosen_from(tmp_path):
