@@ -51,6 +51,7 @@ def compare(
     seed: Annotated[int, typer.Option(help="Seed of the draws behind the intervals.")] = 0,
     png: Annotated[Path | None, typer.Option(help="Where to write the picture.")] = None,
     csv: Annotated[Path | None, typer.Option("--csv", help="Where to write the table.")] = None,
+    html: Annotated[Path | None, typer.Option(help="Pictures, table and findings as one HTML page.")] = None,
     canal: Canals = None,
     strict: Strict = False,
     records: Records = None,
@@ -90,6 +91,19 @@ def compare(
 
             csv.write_text(compare_csv(found), encoding="utf-8")
             written.append(csv)
+        if html:
+            from radlength.report.shape_compare import compare_picture
+            from radlength.report.shape_page import shape_page
+            from radlength.report.shape_tables import compare_csv
+            from radlength.report.words import status_words
+
+            pictures = [
+                ("both images with the walls of the canal", compare_picture(radiograph, other, found))
+            ]
+            status, title = status_words(record), f"{found.label}: before and after"
+            page = shape_page(title, pictures, compare_csv(found), found.findings, status=status)
+            html.write_text(page, encoding="utf-8")
+            written.append(html)
         if as_json:
             names = [image.name, second.name]
             print_json({"images": names, **found.as_dict(), "written": [str(path) for path in written]})

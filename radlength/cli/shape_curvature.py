@@ -26,6 +26,7 @@ def curvature(
     seed: Annotated[int, typer.Option(help="Seed of the draws behind the intervals.")] = 0,
     plot: Annotated[Path | None, typer.Option(help="Where to write the profile as a plot, PNG.")] = None,
     csv: Annotated[Path | None, typer.Option("--csv", help="Where to write the profile.")] = None,
+    html: Annotated[Path | None, typer.Option(help="Pictures, table and findings as one HTML page.")] = None,
     canal: Canals = None,
     strict: Strict = False,
     records: Records = None,
@@ -38,7 +39,7 @@ def curvature(
         from radlength.trade import curvature_rule
 
         chosen = curvature_rule(rule) if rule else None
-        _, radiograph, estimate = one_canal(image, records, canal)
+        record, radiograph, estimate = one_canal(image, records, canal)
         with waiting("drawing the marks again"):
             found = measure_curvature(
                 estimate.canal,
@@ -61,6 +62,19 @@ def curvature(
 
             csv.write_text(curvature_csv(found), encoding="utf-8")
             written.append(csv)
+        if html:
+            from radlength.report.shape_page import shape_page
+            from radlength.report.shape_plots import curvature_plot
+            from radlength.report.shape_tables import curvature_csv
+            from radlength.report.words import status_words
+
+            pictures = [("curvature along the canal", curvature_plot(found))]
+            status = status_words(record)
+            page = shape_page(
+                f"{found.label}: curvature", pictures, curvature_csv(found), found.findings, status=status
+            )
+            html.write_text(page, encoding="utf-8")
+            written.append(html)
         if as_json:
             print_json({"image": image.name, **found.as_dict(), "written": [str(path) for path in written]})
         else:

@@ -13,6 +13,7 @@ from radlength.cli.talk import console, exit_for, print_caution, print_json, sai
 
 if TYPE_CHECKING:
     from radlength.length import Estimate
+    from radlength.record import Record
     from radlength.shape.preview import Preview
     from radlength.shape.steps import Rule, Step
     from radlength.trade import Instrument
@@ -67,6 +68,7 @@ def preview(
         Path | None, typer.Option(help="Where to write diameters and thickness as a plot.")
     ] = None,
     csv: Annotated[Path | None, typer.Option("--csv", help="Where to write the table.")] = None,
+    html: Annotated[Path | None, typer.Option(help="Pictures, table and findings as one HTML page.")] = None,
     canal: Canals = None,
     strict: Strict = False,
     records: Records = None,
@@ -80,7 +82,7 @@ def preview(
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.shape.preview import Wanted, make_preview
 
-        _, radiograph, estimate = one_canal(image, records, canal)
+        record, radiograph, estimate = one_canal(image, records, canal)
         made = make_preview(
             estimate,
             Wanted(
@@ -99,6 +101,8 @@ def preview(
             radiograph=radiograph,
         )
         written = _write(made, estimate, radiograph, png, plot, csv)
+        if html:
+            written.append(_page(html, made, estimate, radiograph, record))
         if as_json:
             print_json({"image": image.name, **made.as_dict(), "written": [str(path) for path in written]})
         else:
@@ -110,6 +114,23 @@ def preview(
                 out.print(f"written: {path}", soft_wrap=True)
             print_caution(out)
         exit_for(made.findings, strict=strict)
+
+
+def _page(html: Path, made: Preview, estimate: Estimate, radiograph: Any, record: Record) -> Path:
+    from radlength.report.shape_page import shape_page
+    from radlength.report.shape_picture import preview_picture
+    from radlength.report.shape_plots import preview_plot
+    from radlength.report.shape_tables import preview_csv
+    from radlength.report.words import status_words
+
+    pictures = [
+        ("prepared outlines on the image, options side by side", preview_picture(radiograph, estimate, made)),
+        ("diameter and projected thickness over the distance from the end", preview_plot(made)),
+    ]
+    title = f"{made.canal_label}: preview of a preparation"
+    page = shape_page(title, pictures, preview_csv(made), made.findings, status=status_words(record))
+    html.write_text(page, encoding="utf-8")
+    return html
 
 
 def _tables(words: list[str]) -> dict[str, Instrument]:

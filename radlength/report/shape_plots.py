@@ -55,7 +55,7 @@ def preview_plot(made: Preview) -> NDArray[np.uint8]:
     ]
     if walls:
         limit = made.options[0].laid.threshold_mm
-        parts.append(_plot("projected thickness left / mm", "mm from the end", walls, flag=limit))
+        parts.append(_plot("projected thickness that remains / mm", "mm from the end", walls, flag=limit))
         parts.append(_words(PROJECTED, PALE))
     return np.ascontiguousarray(np.vstack([*parts, _words(CAUTION, ORANGE)]))
 

@@ -17,7 +17,7 @@ from radlength.geometry import Curve, as_points, fit_curve
 from radlength.imaging import Radiograph
 from radlength.length import Canal
 from radlength.scale import Reference, image_scale
-from radlength.shape.curvature import Curvature, measure_curvature
+from radlength.shape.changes import changes
 from radlength.shape.reading import Reading
 from radlength.shape.register import LIMIT_PX, Kind, Registration, register
 from radlength.shape.transport import ACCEPTABLE_MM, ACCEPTABLE_SOURCE, SOURCE, Transport, transport
@@ -115,6 +115,7 @@ def compare_canal(
     levels_mm: Sequence[float] = LEVELS_MM,
     limit_px: float = LIMIT_PX,
     marking: Marking | None = None,
+    registration: Registration | None = None,
     seed: int = 0,
 ) -> Comparison:
     """Compare a canal on two images of one view.
@@ -133,6 +134,8 @@ def compare_canal(
         Largest residual of the registration.
     marking
         Spread of the marks.
+    registration
+        How the images lie on each other, where that is known already: another canal of the same two images.
     seed
         Seed of the draws behind the angles.
 
@@ -144,16 +147,14 @@ def compare_canal(
         Levels off the canal, a path that runs the wrong way, or walls that do not stand out.
     """
     marking = marking or Marking()
-    scale, share = image_scale(reference, before.radiograph, canal_name=before.canal.name)
+    scale, _ = image_scale(reference, before.radiograph, canal_name=before.canal.name)
     mm = np.asarray(scale)
     levels = _checked_levels(
         levels_mm, fit_curve(np.asarray(before.canal.path_px) * mm).length, before.canal.label
     )
     names = before.radiograph.name, after.radiograph.name
     names = names if names[0] != names[1] else (f"{names[0]} (before)", f"{names[1]} (after)")
-    ignore = _canal_mask(before, WIDEST_MM / float(mm.mean()))
-    stored = before.radiograph.stored, after.radiograph.stored
-    laid = register(*stored, kind=kind, ignore=ignore, limit_px=limit_px, names=names)
+    laid = registration or _laid(before, after, kind, WIDEST_MM / float(mm.mean()), limit_px, names)
     path = laid.to_first(after.canal.path_px)
     _check_ways(np.asarray(before.canal.path_px), path, before.canal.label)
     _check_near(laid, np.asarray(before.canal.path_px), limit_px, names)
@@ -162,7 +163,7 @@ def compare_canal(
     u_shift = math.hypot(_near(laid, np.asarray(before.canal.path_px)), laid.u_px) * float(mm.mean())
     done, places = _levels(curve, walls, mm, levels, u_shift, before.canal.label)
     moved = replace(after.canal, path_px=as_points(path), assists=())
-    readings = _changes(before, moved, reference, marking, seed, share)
+    readings = changes((before.canal, moved), reference, before.radiograph, marking, seed)
     return Comparison(
         label=before.canal.label,
         registration=laid,
@@ -186,6 +187,14 @@ def _checked_levels(levels_mm: Sequence[float], length_mm: float, label: str) ->
             subject=label,
         )
     return tuple(sorted(set(map(float, levels_mm))))
+
+
+def _laid(
+    before: Side, after: Side, kind: Kind, half_px: float, limit_px: float, names: tuple[str, str]
+) -> Registration:
+    ignore = _canal_mask(before, half_px)
+    stored = before.radiograph.stored, after.radiograph.stored
+    return register(*stored, kind=kind, ignore=ignore, limit_px=limit_px, names=names)
 
 
 def _canal_mask(side: Side, half_px: float) -> NDArray[np.bool_]:
@@ -308,69 +317,6 @@ def _reach(wall_mm: FloatArray, here: FloatArray, outward: FloatArray) -> float 
         return None
     met = x[crosses] - y[crosses] * (x[crosses + 1] - x[crosses]) / (y[crosses + 1] - y[crosses])
     return float(met[np.argmin(np.abs(met))])
-
-
-def _changes(
-    before: Side, moved: Canal, reference: Reference | None, marking: Marking, seed: int, share: float
-) -> tuple[Reading, ...]:
-    """Return lengths and angles of both canals on the first image, and what changed."""
-    mm, _ = image_scale(reference, before.radiograph, canal_name=before.canal.name)
-    lengths = [fit_curve(np.asarray(c.path_px) * mm) for c in (before.canal, moved)]
-    u = [float(np.hypot(_u_length(curve, marking), share * curve.length)) for curve in lengths]
-    change = lengths[1].length - lengths[0].length
-    marks = math.hypot(*(_u_length(curve, marking) for curve in lengths))
-    u_change = float(np.hypot(marks, share * change))
-    source = "along the curve, both at the scale of the first image"
-    found = [
-        _normal(name, "curve", source, value, sd)
-        for name, value, sd in (
-            ("length before", lengths[0].length, u[0]),
-            ("length after", lengths[1].length, u[1]),
-            ("length change", change, u_change),
-        )
-    ]
-    try:
-        bends = [
-            measure_curvature(c, reference, radiograph=before.radiograph, marking=marking, seed=seed + k)
-            for k, c in enumerate((before.canal, moved))
-        ]
-    except MarkError:
-        return tuple(found)
-    return (*found, *_straightening(*bends))
-
-
-def _straightening(before: Curvature, after: Curvature) -> list[Reading]:
-    found = []
-    for name in ("Schneider angle", "Weine angle"):
-        pair = [next((r for r in bend.readings if r.name == name), None) for bend in (before, after)]
-        if pair[0] is None or pair[1] is None:
-            continue
-        one, other = pair[0], pair[1]
-        found += [replace(one, name=f"{name} before"), replace(other, name=f"{name} after")]
-        u = float(np.hypot(one.u, other.u))
-        found.append(
-            Reading(
-                f"straightening, {name}",
-                one.method,
-                "angle before less angle after",
-                one.value - other.value,
-                u,
-                one.value - other.value - 1.96 * u,
-                one.value - other.value + 1.96 * u,
-                "deg",
-            )
-        )
-    return found
-
-
-def _u_length(curve: Curve, marking: Marking) -> float:
-    sd = np.full(len(curve.clicks), marking.path_mm)
-    sd[0], sd[-1] = marking.stop_mm, marking.apex_mm
-    return float(np.sqrt(np.sum((curve.length_gradient() * sd[:, None]) ** 2)))
-
-
-def _normal(name: str, method: str, source: str, value: float, u: float) -> Reading:
-    return Reading(name, method, source, value, u, value - 1.96 * u, value + 1.96 * u, "mm")
 
 
 def _doubts(label: str, levels: Sequence[Transport], walls: tuple[Walls, Walls]) -> tuple[Finding, ...]:

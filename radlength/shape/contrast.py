@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from radlength.errors import ImageError
 
-SMOOTH_PX, BROAD_PX = 0.8, 7.0
+SMOOTH_PX, BROAD_PX = 0.6, 5.0
 LEAST_SIDE, MOST_PIXELS = 96, 40_000_000
 Even = NDArray[np.float32]
 

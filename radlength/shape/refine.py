@@ -9,7 +9,7 @@ from scipy.ndimage import gaussian_filter, map_coordinates, spline_filter
 from radlength.shape.contrast import Even
 
 FloatArray = NDArray[np.float64]
-MOST_POINTS = 40_000
+MOST_POINTS = 150_000
 STAGES = ((3.0, 12), (0.0, 14))
 """Smoothing in pixels, and steps at it."""
 
@@ -37,7 +37,8 @@ def refine_map(
 
     Notes
     -----
-    Inverse warps of sampled points, cubic splines, a free gain and offset, and Tukey's weights on the residuals.
+    Slopes of the first image, a cubic spline of the second, a free gain and offset, and Tukey's weights on what is left
+    over.
     """
     middle = np.array([first.shape[1] / 2, first.shape[0] / 2])
     radius = float(np.hypot(*middle))
@@ -46,20 +47,16 @@ def refine_map(
         theirs = gaussian_filter(second, sigma) if sigma else second
         xy = _sampled(ours, ignore)
         wanted = ours[xy[:, 1], xy[:, 0]].astype(np.float64)
-        slopes = np.gradient(theirs)
-        splines = [spline_filter(np.asarray(part, dtype=np.float32), order=3) for part in (theirs, *slopes)]
-        unit = (xy - middle) / radius
-        basis = _basis(unit, plane)
+        slope = np.column_stack([part[xy[:, 1], xy[:, 0]] for part in np.gradient(ours)[::-1]])
+        spline = spline_filter(theirs, order=3)
+        columns = np.einsum("ni,nip->np", slope, _basis((xy - middle) / radius, plane))
         for _ in range(steps):
             at = _mapped(matrix, xy)
             inside = _inside(at, theirs.shape)
             if inside.sum() < 200:
                 return matrix
-            grey, down, across = (
-                map_coordinates(part, at[inside][:, ::-1].T, order=3, prefilter=False, mode="nearest")
-                for part in splines
-            )
-            step = _solved(wanted[inside], grey, across, down, basis[inside], matrix)
+            grey = map_coordinates(spline, at[inside][:, ::-1].T, order=3, prefilter=False, mode="nearest")
+            step = _solved(wanted[inside], grey, columns[inside])
             matrix = _stepped(matrix, step, middle, radius, plane)
             if np.abs(step).max() < SETTLED_PX:
                 break
@@ -91,25 +88,14 @@ def _basis(unit: FloatArray, plane: bool) -> FloatArray:
     return np.stack([np.stack(across, axis=1), np.stack(down, axis=1)], axis=1)
 
 
-def _solved(
-    wanted: FloatArray,
-    grey: FloatArray,
-    across: FloatArray,
-    down: FloatArray,
-    basis: FloatArray,
-    matrix: FloatArray,
-) -> FloatArray:
+def _solved(wanted: FloatArray, grey: FloatArray, columns: FloatArray) -> FloatArray:
     """Return the step of the map in pixels of the first image: weighted least squares with gain and offset."""
-    turned = matrix[:2, :2]
-    slope = np.column_stack([across, down]) @ turned
-    columns = np.einsum("ni,nip->np", slope, basis)
-    system = np.column_stack([columns, grey, np.ones_like(grey)])
-    gain = float(np.dot(wanted, grey) / max(np.dot(grey, grey), 1e-9))
-    left = wanted - gain * grey
+    centre = float(np.median(wanted)), float(np.median(grey))
+    gain = float(np.dot(wanted - centre[0], grey - centre[1]) / max(np.sum((grey - centre[1]) ** 2), 1e-9))
+    left = wanted - centre[0] - gain * (grey - centre[1])
     spread = 1.4826 * float(np.median(np.abs(left - np.median(left)))) + 1e-6
-    ratio = np.clip(np.abs(left) / (TUKEY * spread), 0, 1)
-    weight = (1 - ratio**2) ** 2
-    system[:, :-2] *= gain
+    weight = (1 - np.clip(np.abs(left) / (TUKEY * spread), 0, 1) ** 2) ** 2
+    system = np.column_stack([columns, grey, np.ones_like(grey)])
     heavy = system * weight[:, None]
     found = np.linalg.lstsq(heavy.T @ system, heavy.T @ wanted, rcond=1e-12)[0]
     return np.asarray(found[:-2])

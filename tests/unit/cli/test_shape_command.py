@@ -84,7 +84,7 @@ def test_a_preview_as_text_with_its_files(curved: Path, tmp_path: Path, invoke) 
     )
     (tmp_path / "rules.csv").write_text("felt,then\nstopped short,a smaller size first\n")
     (tmp_path / "mine.csv").write_text("mm,diameter_mm\n0,0.25\n4,0.57\n16,0.9\n")
-    files = {name: tmp_path / name for name in ("shape.png", "plot.png", "shape.csv")}
+    files = {name: tmp_path / name for name in ("shape.png", "plot.png", "shape.csv", "shape.html")}
     done = invoke(
         *("shape", "preview", curved, "--option", "mine", "--option", "25/.06@2 + 30/.04", *EDGES),
         *(
@@ -99,6 +99,7 @@ def test_a_preview_as_text_with_its_files(curved: Path, tmp_path: Path, invoke) 
         ),
         *("--steps", tmp_path / "steps.csv", "--rules", tmp_path / "rules.csv"),
         *("--png", files["shape.png"], "--plot", files["plot.png"], "--csv", files["shape.csv"]),
+        *("--html", files["shape.html"]),
     )
     assert done.code == 0, done.err
     said = " ".join(done.out.split())
@@ -116,6 +117,11 @@ def test_a_preview_as_text_with_its_files(curved: Path, tmp_path: Path, invoke) 
         picture = cv2.imread(str(files[name]))
         assert min(picture.shape[:2]) > 250
         assert len(set(map(tuple, picture[::7, ::7].reshape(-1, 3).tolist()))) > 20
+    page = files["shape.html"].read_text()
+    assert page.count(CAUTION.replace("'", "&#x27;")) == 2
+    assert page.count("data:image/png;base64,") == 2
+    assert "estimate, not confirmed" in page
+    assert "<script" not in page
     rows = list(csv.DictReader(io.StringIO(files["shape.csv"].read_text())))
     assert {row["option"] for row in rows} == {"mine", "25/.06@2 + 30/.04"}
     assert {row["caution"] for row in rows} == {CAUTION}
@@ -180,7 +186,10 @@ def test_curvature_for_programs(curved: Path, invoke) -> None:
 
 def test_curvature_as_text_with_its_files(curved: Path, tmp_path: Path, invoke) -> None:
     plot, table = tmp_path / "bend.png", tmp_path / "bend.csv"
-    done = invoke("shape", "curvature", curved, "--plot", plot, "--csv", table, "--rule", "Schneider 1971")
+    html = tmp_path / "bend.html"
+    words = ("--plot", plot, "--csv", table, "--html", html, "--rule", "Schneider 1971")
+    done = invoke("shape", "curvature", curved, *words)
+    assert "46 MB: curvature" in html.read_text()
     said = " ".join(done.out.split())
     for words in ("one bend, in the plane of the image", "Pruett et al. 1997", "class by the rule", CAUTION):
         assert words in said
@@ -208,7 +217,18 @@ def block(tmp_path: Path, invoke) -> list[Path]:
 
 def test_a_comparison_as_text_and_files_and_for_programs(block, tmp_path: Path, invoke) -> None:
     picture, table = tmp_path / "compared.png", tmp_path / "compared.csv"
-    words = ("--kind", "block", "--levels", "2,3,5,7", "--png", picture, "--csv", table)
+    words = (
+        "--kind",
+        "block",
+        "--levels",
+        "2,3,5,7",
+        "--png",
+        picture,
+        "--csv",
+        table,
+        "--html",
+        tmp_path / "c.html",
+    )
     done = invoke("shape", "compare", *block, *words)
     assert done.code == 0, done.err
     said = " ".join(done.out.split())
@@ -220,6 +240,7 @@ def test_a_comparison_as_text_and_files_and_for_programs(block, tmp_path: Path, 
     ):
         assert told in said
     assert cv2.imread(str(picture)).shape[0] > 600
+    assert "before and after" in (tmp_path / "c.html").read_text()
     rows = list(csv.DictReader(io.StringIO(table.read_text())))
     carried = [float(row["value"]) for row in rows if row["figure"] == "projected transportation"]
     assert carried == pytest.approx([0.15] * 4, abs=0.03)

@@ -45,19 +45,19 @@ def test_doubts_and_changes_are_told(compared):
     assert data["walls"] == ["found", "found"]
 
 
-def test_a_straightened_canal_is_told(block):
+def test_a_straightened_canal_is_told(block, compared):
     before, after = block[0]
     points = np.asarray(after.canal.path_px)
     share = np.linspace(0, 1, len(points))[:, None]
     straighter = 0.6 * points + 0.4 * (points[0] + share * (points[-1] - points[0]))
     moved = replace(after, canal=replace(after.canal, path_px=[tuple(p) for p in straighter]))
-    found = compare_canal(before, moved, ruler(), kind="block", levels_mm=(9,))
+    found = compare_canal(before, moved, ruler(), registration=compared.registration, levels_mm=(9,))
     by_name = {one.name: one for one in found.readings}
     assert by_name["straightening, Schneider angle"].value > 5
     assert by_name["length change"].value < -0.1
 
 
-def test_walls_that_a_person_marked_count(block):
+def test_walls_that_a_person_marked_count(block, compared):
     (before, after), matrix = block
     line = centre_line(60)
     ahead = np.gradient(line, axis=0)
@@ -72,7 +72,7 @@ def test_walls_that_a_person_marked_count(block):
             paths = [_through(matrix, path) for path in paths]
         walls = marked_walls(paths[1][::-1], paths[0], side.canal.path_px, u_px=0.5)
         marked.append(replace(side, walls=walls))
-    found = compare_canal(*marked, ruler(), kind="block", levels_mm=(3, 7))
+    found = compare_canal(*marked, ruler(), registration=compared.registration, levels_mm=(3, 7))
     assert [level.transportation_mm for level in found.levels] == pytest.approx([0.15, 0.15], abs=0.01)
     assert "walls-found" not in [finding.code for finding in found.findings]
 
@@ -82,16 +82,16 @@ def _through(matrix, points):
     return (out[:2] / out[2]).T[:, ::-1]
 
 
-def test_a_reversed_path_is_refused(block):
+def test_a_reversed_path_is_refused(block, compared):
     before, after = block[0]
     turned = replace(after, canal=replace(after.canal, path_px=after.canal.path_px[::-1]))
     with pytest.raises(
         MarkError, match="46 MB: the paths run opposite ways on the two images; both from the crown"
     ):
-        compare_canal(before, turned, ruler(), kind="block", levels_mm=LEVELS)
+        compare_canal(before, turned, ruler(), registration=compared.registration, levels_mm=LEVELS)
 
 
-def test_another_canal_is_refused(block):
+def test_another_canal_is_refused(block, compared):
     before, after = block[0]
     away = [(row, column + 140) for row, column in after.canal.path_px]
     with pytest.raises(MarkError, match="the paths lie far apart on the two images; the same canal on both"):
@@ -112,14 +112,16 @@ def test_levels_off_the_canal_are_refused(block, levels):
         compare_canal(*block[0], ruler(), kind="block", levels_mm=levels)
 
 
-def test_a_level_without_a_wall_is_refused(block):
+def test_a_level_without_a_wall_is_refused(block, compared):
     before, after = block[0]
     short = [
         np.array([(row, column + shift) for row, column in before.canal.path_px[:4]]) for shift in (8, -8)
     ]
     walls = marked_walls(*short, before.canal.path_px, u_px=0.5)
     with pytest.raises(MarkError, match="a wall is not there at 3 mm from the apical end"):
-        compare_canal(replace(before, walls=walls), after, ruler(), kind="block", levels_mm=(3,))
+        compare_canal(
+            replace(before, walls=walls), after, ruler(), registration=compared.registration, levels_mm=(3,)
+        )
 
 
 def test_an_image_of_something_else_is_refused(block):

@@ -83,3 +83,11 @@ def test_a_table_of_steps_that_is_none_is_refused(text, words):
 def test_a_rule_without_words_is_refused():
     with pytest.raises(TradeError, match=r"row 2 leaves a cell empty"):
         read_rules("felt,then\nshort,\n")
+
+
+def test_the_rooms_public_names_are_there():
+    import radlength.shape
+
+    assert all(getattr(radlength.shape, name) is not None for name in radlength.shape.__all__)
+    with pytest.raises(AttributeError, match="has no attribute 'ready_sequence'"):
+        _ = radlength.shape.ready_sequence
