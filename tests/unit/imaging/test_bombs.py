@@ -6,11 +6,13 @@ of the quick ones took from half a minute to days.
 
 import sys
 
+import numpy as np
 import pytest
 from helpers import bombs
-from helpers.image_files import png_chunk
+from helpers.image_files import dicom_file, pillow_file, png_chunk
 
-pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="needs fork and limits of a process")
+from radlength.errors import ImageError
+
 MEGABYTES, SECONDS = 700, 60
 TEXT = png_chunk(b"zTXt", b"a\0\0" + bombs.zeros(100_000_000))
 THUMBNAIL = (254, bombs.LONG, 1, 1)
@@ -72,6 +74,10 @@ READ = {
 """What surrounds the picture is not looked at; the picture itself is sound."""
 
 
+capped = pytest.mark.skipif(sys.platform == "win32", reason="needs fork and limits of a process")
+
+
+@capped
 @pytest.mark.parametrize(("bomb", "code"), REFUSED.values(), ids=REFUSED.keys())
 def test_a_bomb_is_refused_with_little_memory_and_soon(bounded_reader, bomb, code):
     ended = bounded_reader.read(bomb(), megabytes=MEGABYTES, seconds=SECONDS)
@@ -79,6 +85,7 @@ def test_a_bomb_is_refused_with_little_memory_and_soon(bounded_reader, bomb, cod
     assert ended.how == code
 
 
+@capped
 @pytest.mark.parametrize("bomb", READ.values(), ids=READ.keys())
 def test_a_bomb_beside_a_picture_is_not_touched(bounded_reader, bomb):
     ended = bounded_reader.read(bomb(), megabytes=MEGABYTES, seconds=SECONDS)
@@ -101,3 +108,53 @@ def test_the_capped_process_catches_a_planted_reader(bounded_reader, planted, ho
     ended = bounded_reader.read(bombs.png(40, 30), f"planted-{planted}", megabytes=100, seconds=2)
     assert ended.how == how
     assert not ended.refused
+
+
+def small_bomb(name):
+    return {
+        "png-chunks": lambda: bombs.png(9, 9, more=png_chunk(b"teXt", b"") * 30),
+        "png-values": lambda: bombs.png(10_000, 10_000, kind=2, packed=b""),
+        "tiff-chunks": lambda: bombs.tiff_tiny_tiles(6),
+        "tiff-over-each-other": lambda: bombs.tiff_same_strip(40, 15, bytes(400), 1),
+        "jpeg-segments": lambda: b"\xff\xd8\xff\xff\xff" + b"\xff\xfe\0\2" * 30,
+        "jpeg-scans": lambda: bombs.jpeg_of_scans(5, 9990),
+        "dicom-elements": lambda: bombs.dicom_of_elements(30),
+    }[name]()
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("png-chunks", "it has more than 20 chunks"),
+        ("png-values", "declares 10000 x 10000 pixels of 3 values"),
+        ("tiff-chunks", "it has more than 20 strips or tiles"),
+        ("tiff-over-each-other", "its strips or tiles lie over each other, or beyond its end"),
+        ("jpeg-segments", "it has more than 20 segments"),
+        ("jpeg-scans", "it goes over the picture more often than any picture needs"),
+        ("dicom-elements", "holds more elements than an image has; one periapical image"),
+    ],
+)
+def test_the_refusal_says_what_there_was_too_much_of(read_bytes, monkeypatch, name, words):
+    for place in ("png._MOST_CHUNKS", "tiff._MOST_CHUNKS", "jpeg._MOST_SEGMENTS", "dicom_file.MOST_READS"):
+        monkeypatch.setattr(f"radlength.imaging.{place}", 20)
+    monkeypatch.setattr("radlength.imaging.jpeg._MOST_SCANNED", 100_000_000)
+    with pytest.raises(ImageError, match=words):
+        read_bytes(small_bomb(name))
+
+
+def test_a_long_header_value_is_forgotten_and_the_picture_is_read(read_bytes):
+    plain = read_bytes(dicom_file())
+    assert read_bytes(bombs.dicom_of_values(40_000)).pixel_sha256 == plain.pixel_sha256
+    with_items = read_bytes(bombs.dicom_of_items(130_000, undefined=False))
+    assert with_items.facts.tooth_codes == ()
+
+
+def test_a_header_value_of_usual_length_is_read(read_bytes):
+    assert read_bytes(bombs.dicom_of_values(2)).scale.meaning != "none"
+
+
+def test_colour_in_many_rows_is_made_grey_as_in_few(read_bytes):
+    colour = np.random.default_rng(3).integers(0, 255, (600, 8, 3), dtype=np.uint8)
+    tall = read_bytes(pillow_file(colour, "PNG")).stored
+    parts = [read_bytes(pillow_file(colour[row : row + 100], "PNG")).stored for row in range(0, 600, 100)]
+    np.testing.assert_array_equal(tall, np.vstack(parts))
