@@ -14,7 +14,7 @@ from napari_radlength._binding import KeyBinding
 from napari_radlength._convert import IMAGE_KEY, image_layer
 from napari_radlength._cursor import CursorInset
 from napari_radlength._guide import next_step
-from napari_radlength._images import Shot, shots_in
+from napari_radlength._images import SUFFIXES, Shot, shots_in
 from napari_radlength._keys import help_text
 from napari_radlength._layers import SessionLayers
 from napari_radlength._marking import Marker
@@ -307,6 +307,18 @@ class LengthDock(MarkingActions, ViewingActions):
     def _on_layer_inserted(self, event: Any) -> None:
         if event.value.metadata.get(IMAGE_KEY) is not None:
             self._follow_image()
+        elif self._session is None and Path(event.value.source.path or "").suffix.lower() in SUFFIXES:
+            layer = event.value
+            QTimer.singleShot(0, lambda: self._adopt(layer))
+
+    def _adopt(self, layer: Any) -> None:
+        """Open the file of an image that another reader brought in: its own pixels are not those that are measured."""
+        if self._session is None and layer in self._viewer.layers:
+            with told():
+                session = Session.open(layer.source.path, records_dir=self.records_dir)
+                self._viewer.layers.remove(layer)
+                self._add_shot(session.radiograph.path)
+                self.show_session(session)
 
     def _on_layer_removed(self, _event: Any) -> None:
         QTimer.singleShot(0, self._restore_layers)

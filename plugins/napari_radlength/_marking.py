@@ -21,6 +21,12 @@ TRACE_FROM, TRACE_TO = 3, 8
 """Clicks on a canal between which the program traces without being asked."""
 
 
+ACCEPTED: dict[Role, str] = {
+    "canal": "This canal is accepted: N for the next one; click on its line to add a point",
+    "reference": "This reference is accepted: C for the canal; click on its line to add a point",
+}
+
+
 class Marker:
     """The hand on the session.
 
@@ -57,7 +63,7 @@ class Marker:
         self.note = ""
 
     def click(self, role: Role, point: Sequence[float], near_px: float) -> None:
-        """Add a point at the end, or between two where the click is on the line.
+        """Add a point at the end, or between two where the click is on the line; an accepted one takes only the second.
 
         Parameters
         ----------
@@ -70,8 +76,17 @@ class Marker:
         """
         old = list(self.handles(role))
         at = self._place(role, old, point, near_px)
+        if at == len(old) and self._is_accepted(role):
+            self.note = ACCEPTED[role]
+            return
         self.chosen = at
         self.keep(role, [*old[:at], (float(point[0]), float(point[1])), *old[at:]])
+
+    def _is_accepted(self, role: Role) -> bool:
+        """Return whether a person accepted what the program found: a click elsewhere must not change it unseen."""
+        marks = self.session.annotation
+        assists = marks.canal.assists if role == "canal" else marks.reference.assists
+        return bool(assists) and self.session.proposal is None
 
     def _place(self, role: Role, old: list[Point], point: Sequence[float], near_px: float) -> int:
         if len(old) < 2:

@@ -3,6 +3,8 @@
 import numpy as np
 import pytest
 from napari.components import ViewerModel
+from napari.layers import Image
+from napari.layers._source import layer_source
 from qtpy.QtWidgets import QAbstractButton, QAbstractSpinBox, QComboBox, QLineEdit
 
 from napari_radlength._convert import IMAGE_KEY, ROLE_KEY, image_layer
@@ -338,6 +340,16 @@ def test_a_radiograph_added_to_the_viewer_starts_a_session(dock, viewer):
     assert layer(viewer, "canal").ndim == 2
     assert not dock.record.save.isEnabled()
     assert viewer.layers[0].metadata[IMAGE_KEY] is radiograph
+
+
+def test_an_image_that_another_reader_brought_in_is_read_again_from_its_file(dock, viewer, image_file, qtbot):
+    with layer_source(path=str(image_file)):
+        plain = Image(np.zeros((400, 300)))
+    viewer.add_layer(plain)
+    qtbot.waitUntil(lambda: dock.session is not None)
+    assert dock.session.radiograph.path == image_file
+    assert plain not in viewer.layers
+    assert viewer.layers[0].metadata.get(IMAGE_KEY) is dock.session.radiograph
 
 
 def test_pixels_that_are_not_square_are_shown_in_their_true_shape():

@@ -80,6 +80,16 @@ def test_a_click_on_the_line_goes_between_and_one_beyond_goes_to_the_end(traced)
     assert traced.handles("canal")[-1] == (410.0, 107.0)
 
 
+def test_a_click_for_the_next_canal_does_not_change_an_accepted_one(traced):
+    traced.go_on()
+    before = traced.session.annotation
+    traced.click("canal", (30.0, 130.0), 3.0)
+    assert traced.session.annotation == before
+    assert "N for the next one" in traced.note
+    traced.click("canal", (100.0, 64.0), 6.0)
+    assert len(traced.handles("canal")) == 4
+
+
 def test_nine_clicks_are_more_than_a_trace_takes(marker):
     marker.use("canal")
     for row in np.linspace(20, 390, 9):
