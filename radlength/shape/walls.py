@@ -22,6 +22,12 @@ _ALONG_PX = 1.0
 EDGE_PX = 0.3
 """How far the steepest place may lie from the wall itself: blur, and the bend of the canal."""
 
+ASTRAY = 0.35
+"""How far a path may lie beside the canal, as a share of the widest half."""
+
+NEAR = 0.6
+"""Where two places are equally steep, the nearer one counts: a scratch beside the canal is no wall."""
+
 FAINTEST = 3.0
 """How much steeper than noise both walls must be, in standard deviations."""
 
@@ -125,9 +131,11 @@ def find_walls(
     sign = 1.0 if np.median(profiles[:, centre]) < np.median(profiles[:, outside]) else -1.0
     noise = 1.4826 * float(np.median(np.abs(slope[:, outside] - np.median(slope[:, outside])))) + 1e-9
     walls, strengths = [], []
+    ridge = _ridge(-sign * profiles, across, widest_px)
+    away = across[None, :] - ridge[:, None]
     for side in (1, -1):
-        steep = sign * side * slope
-        steep[:, side * across <= 0] = -np.inf
+        steep = sign * side * slope / (1 + (away / (NEAR * widest_px)) ** 2)
+        steep[side * away <= 0] = -np.inf
         at, height = _peaks(steep, across)
         walls.append(_steady(at))
         strengths.append(float(np.median(height)) / noise)
@@ -141,6 +149,17 @@ def find_walls(
     u_px = float(np.median([np.std(np.diff(wall)) for wall in walls])) + EDGE_PX
     placed = [middle + wall[:, None] * left for wall in walls]
     return Walls(placed[0], placed[1], "found", u_px)
+
+
+def _ridge(bright: FloatArray, across: FloatArray, widest_px: float) -> FloatArray:
+    """Return where the canal is at its clearest beside a path that may miss its middle, for each row."""
+    near = np.abs(across) <= ASTRAY * widest_px
+    smooth = gaussian_filter1d(gaussian_filter1d(bright, 2.0 / _FINE, axis=1), 6.0 / _ALONG_PX, axis=0)[
+        :, near
+    ]
+    at = across[near][np.argmax(smooth - 1e-3 * np.ptp(smooth) * np.abs(across[near]) / widest_px, axis=1)]
+    window = min(2 * (len(at) // 12) + 3, 41)
+    return np.asarray(median_filter(at, window, mode="nearest"))
 
 
 def _peaks(steep: FloatArray, across: FloatArray) -> tuple[FloatArray, FloatArray]:

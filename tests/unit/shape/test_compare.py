@@ -170,3 +170,14 @@ def test_canals_of_other_images_need_a_scale(block):
     before, after = block[0]
     with pytest.raises(ScaleError, match="no scale"):
         compare_canal(before, after, None, kind="block", levels_mm=LEVELS)
+
+
+def test_walls_are_found_though_the_path_runs_beside_a_thin_canal():
+    columns = np.arange(200.0)
+    inside = 1 / (1 + np.exp(-(columns - 96.0) / 0.7)) - 1 / (1 + np.exp(-(columns - 103.0) / 0.7))
+    noise = np.random.default_rng(2).normal(0, 1.5, (300, 200))
+    image = np.clip(150 - 80 * inside + noise, 0, 255).astype(np.uint8)
+    walls = find_walls(image, [(20, 106), (80, 96), (150, 107), (220, 94), (280, 105)], widest_px=40)
+    assert np.median(walls.left_px[:, 1]) == pytest.approx(103, abs=0.4)
+    assert np.median(walls.right_px[:, 1]) == pytest.approx(96, abs=0.4)
+    assert np.quantile(np.abs(walls.left_px[:, 1] - 103), 0.95) < 1
