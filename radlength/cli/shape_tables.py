@@ -40,7 +40,10 @@ def _option(out: Console, option: Option) -> None:
     laid, cone = option.laid, option.cone
     out.print(strong(option.text) + (f"   {option.colours}" if option.colours else ""))
     table = _plain(
-        "mm", "diameter", *(f"to {wall.name} edge" for wall in laid.walls), *(["cone loose by"] if cone else [])
+        "mm",
+        "diameter",
+        *(f"to {wall.name} edge" for wall in laid.walls),
+        *(["cone loose by"] if cone else []),
     )
     at_level = dict(zip(cone.at_mm.round(6).tolist(), cone.looseness_mm, strict=True)) if cone else {}
     for number, at in enumerate(laid.at_mm):
