@@ -106,4 +106,5 @@ def _status(key: str) -> float:
 
 
 if __name__ == "__main__":
-    print(*lines(), sep="\n")
+    for told in lines():
+        print(told, flush=True)
