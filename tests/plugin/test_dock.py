@@ -450,6 +450,59 @@ def test_an_image_with_unsaved_marks_closes_after_one_question(marked, monkeypat
     assert asked == ["Marks on tooth.png are not in the record."] * 3
 
 
+def test_images_are_asked_for_and_opened(dock, image_file, monkeypatch):
+    from qtpy.QtWidgets import QFileDialog
+
+    monkeypatch.setattr(QFileDialog, "getOpenFileNames", lambda *_words: ([], ""))
+    dock.image.open.click()
+    assert dock.session is None
+    monkeypatch.setattr(QFileDialog, "getOpenFileNames", lambda *_words: ([str(image_file)], ""))
+    dock.image.open.click()
+    assert dock.session.radiograph.path == image_file
+    dock.next_image()
+    dock.toggle_beside()
+    dock.carry_marks()
+    assert dock.session.proposal is None
+
+
+def test_an_image_that_cannot_be_read_is_said(dock, tmp_path, monkeypatch):
+    said = []
+    monkeypatch.setattr("napari.utils.notifications.show_error", said.append)
+    broken = tmp_path / "broken.png"
+    broken.write_text("no image")
+    dock.open_images([broken])
+    assert len(said) == 1
+    assert dock.session is None
+
+
+def test_every_nudge_key_moves_its_way(marked):
+    marked.mark_canal()
+    start = marked.session.annotation.canal.path_px[-1]
+    moves = [marked.nudge_up, marked.nudge_left, marked.push_down, marked.push_right]
+    for move in moves:
+        move()
+    assert np.subtract(marked.session.annotation.canal.path_px[-1], start) == pytest.approx(
+        (0.9, 0.9), abs=2e-3
+    )
+    for move in (marked.nudge_down, marked.nudge_right, marked.push_up, marked.push_left):
+        move()
+    assert np.subtract(marked.session.annotation.canal.path_px[-1], start) == pytest.approx((0, 0), abs=2e-3)
+
+
+def test_tracing_is_asked_for_by_a_key_and_refused_in_words(marked, monkeypatch):
+    said = []
+    monkeypatch.setattr("napari.utils.notifications.show_error", said.append)
+    marked.mark_canal()
+    marked.trace()
+    assert marked.session.proposal is not None
+    marked.drop()
+    marked.toggle_assist()
+    assert marked.marker.assist
+    marked.session.apply(marked.session.with_canal_path(CANAL[:1]))
+    marked.trace()
+    assert len(said) == 1
+
+
 def test_a_point_that_is_not_chosen_is_not_deleted(marked, monkeypatch):
     said = []
     monkeypatch.setattr("napari.utils.notifications.show_error", said.append)
