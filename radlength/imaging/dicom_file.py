@@ -18,7 +18,12 @@ MOST_READS = 200_000
 LONGEST_VALUE, LONGEST_SEQUENCE = 65_536, 1_000_000
 """Bytes of header elements that are looked at; the longest sequence that shows anything holds tables of 16 bit."""
 
+LARGEST_SEQUENCE = 20_000_000
+"""Bytes of a sequence in any DICOM file: what lies in it is taken apart when somebody asks for it."""
+
 _PIXELS = 0x7FE00010
+_BINARY = frozenset({"OB", "OD", "OF", "OL", "OV", "OW", "OB or OW", "UN"})
+_ITEM = (b"\xfe\xff\x00\xe0", b"\xff\xfe\xe0\x00")
 _PREFIX_END = 132
 _DEFLATED = "1.2.840.10008.1.2.1.99"
 _EXPLICIT = b"\x02\x00\x10\x00UI\x14\x001.2.840.10008.1.2.1\0"
@@ -30,7 +35,7 @@ def open_dicom(data: bytes, name: str) -> tuple[Any, str]:
     Raises
     ------
     ImageError
-        A deflated data set that inflates beyond 250 MB or is cut off, or one of too many elements.
+        A deflated data set that inflates beyond 250 MB or is cut off, or one of too many elements or values.
     """
     import pydicom
 
@@ -40,6 +45,7 @@ def open_dicom(data: bytes, name: str) -> tuple[Any, str]:
         syntax = _DEFLATED
         data = bytes(128) + b"DICM" + _EXPLICIT + _inflate(data[start:], name)
     dataset = pydicom.dcmread(_Counted(data), force=True)
+    _check_parts(dataset)
     if "TransferSyntaxUID" not in dataset.file_meta:
         dataset.file_meta.TransferSyntaxUID = _guessed_syntax(*dataset.original_encoding)
     return dataset, syntax or str(dataset.file_meta.TransferSyntaxUID)
@@ -54,12 +60,40 @@ def forget_bulk(dataset: Any) -> None:
             del dataset[element.tag]
 
 
+def _check_parts(dataset: Any) -> None:
+    """Refuse values and items that would become objects by the million as soon as somebody looks at them."""
+    for element in dataset.elements():
+        raw = element.value
+        if not isinstance(raw, bytes) or len(raw) <= MOST_READS or _kind(element) in _BINARY:
+            continue
+        if _holds_items(element):
+            many = len(raw) > LARGEST_SEQUENCE or max(map(raw.count, _ITEM)) > MOST_READS
+        else:
+            many = raw.count(b"\\") > MOST_READS
+        if many:
+            raise _crowded()
+
+
 def _holds_items(element: Any) -> bool:
+    return _kind(element) == "SQ"
+
+
+def _kind(element: Any) -> str:
+    """Return the value representation, of the dictionary where the file does not say it."""
     from pydicom.datadict import dictionary_has_tag, dictionary_VR
 
     if element.VR not in ("UN", None):
-        return bool(element.VR == "SQ")
-    return dictionary_has_tag(element.tag) and dictionary_VR(element.tag) == "SQ"
+        return str(element.VR)
+    return str(dictionary_VR(element.tag)) if dictionary_has_tag(element.tag) else "UN"
+
+
+def _crowded() -> ImageError:
+    return ImageError(
+        "holds more elements than an image has",
+        "one periapical image",
+        "export it again",
+        code="image-size",
+    )
 
 
 class _Counted(io.BytesIO):
@@ -77,12 +111,7 @@ class _Counted(io.BytesIO):
         """
         self.reads += 1
         if self.reads > MOST_READS:
-            raise ImageError(
-                "holds more elements than an image has",
-                "one periapical image",
-                "export it again",
-                code="image-size",
-            )
+            raise _crowded()
         return super().read(size)
 
 

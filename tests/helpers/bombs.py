@@ -8,6 +8,7 @@ from functools import cache
 
 import numpy as np
 from helpers.image_files import PNG_SIGNATURE, dicom_dataset, dicom_file, noise, pillow_file, png_chunk
+from pydicom.uid import ImplicitVRLittleEndian
 
 SHORT, LONG = 3, 4
 
@@ -124,10 +125,11 @@ def dicom_of_items(count: int, *, undefined: bool) -> bytes:
 
 
 def dicom_of_values(count: int) -> bytes:
-    """Return a deflated file whose pixel spacing has that many values."""
-    ones = b"1\\" * count
-    spacing = b"\x18\x00\x64\x11UN\0\0" + struct.pack("<I", len(ones)) + ones
-    return dicom_deflated(_small_image(spacing))
+    """Return a file without value representations whose pixel spacing has that many values."""
+    data = dicom_file(dicom_dataset(syntax=ImplicitVRLittleEndian, ImagerPixelSpacing=None))
+    ones = b"1\\" * (count - 1) + b"1 "
+    at = data.index(b"\x08\x00\x16\x00", 132)
+    return data[:at] + b"\x18\x00\x64\x11" + struct.pack("<I", len(ones)) + ones + data[at:]
 
 
 def dicom_nested(depth: int) -> bytes:

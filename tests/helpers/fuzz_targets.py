@@ -86,6 +86,15 @@ def read_record(data: bytes, _folder: Path) -> object:
     return record
 
 
+def read_any_dicom(data: bytes, folder: Path) -> object:
+    """Read a DICOM file that need not be an image, every value of it."""
+    from radlength.dicom.source import read_any
+
+    path = folder / "any.dcm"
+    path.write_bytes(data)
+    return read_any(path)
+
+
 def _parsed_record(data: bytes) -> object:
     from radlength.record import parse_record
 
@@ -183,6 +192,7 @@ READERS: dict[str, Reader] = {
     "planted-leaking": _leaking,
     "planted-lying": _lying,
     "image": read_image,
+    "dicom": read_any_dicom,
     "record": read_record,
     "record-unchecked": lambda data, _folder: _parsed_record(data),
     "case": read_case,
