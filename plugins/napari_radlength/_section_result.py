@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from html import escape
 
 from qtpy.QtWidgets import QVBoxLayout, QWidget
@@ -26,14 +27,17 @@ class Headline(QWidget):
         self.length.setAccessibleName("length of the current canal")
         self.terms = label("radlength_terms")
         self.status = label("radlength_status", bold=True)
+        self.doubts = label("radlength_doubts")
         column = QVBoxLayout(self)
         column.setContentsMargins(8, 4, 8, 2)
         column.setSpacing(1)
-        for one in (self.what, self.length, self.terms, self.status):
+        for one in (self.what, self.length, self.terms, self.status, self.doubts):
             column.addWidget(one)
 
     def show_session(self, session: Session | None, found: Estimate | None, missing: str) -> None:
         """Show an estimate, or what to do first."""
+        self.doubts.setText("" if found is None else doubts_line(found.findings))
+        self.doubts.setVisible(bool(self.doubts.text()))
         if session is None or found is None:
             self.what.setText("" if session is None else escape(session.annotation.canal.label))
             self.length.setText("no length yet")
@@ -95,6 +99,15 @@ class ResultSection(Section):
             said = "not marked" if found is None else f"{what(found, named=False)} {lengths(found)}"
             lines.append(f"<b>{escape(canal.label)}</b>: {escape(said)}")
         self.all.setText("<br>".join(lines))
+
+
+def doubts_line(findings: Sequence[Finding]) -> str:
+    """Return what must be seen without scrolling: every serious finding, and how many others ask for a look."""
+    lines = [f"<b>Serious:</b> {escape(one.sentence)}" for one in findings if one.severity == "serious"]
+    others = sum(one.severity == "question" for one in findings)
+    if others:
+        lines.append(f"{others} finding{'s' * (others > 1)} to look at: under Result")
+    return "<br>".join(lines)
 
 
 def what(found: Estimate, *, named: bool = True) -> str:

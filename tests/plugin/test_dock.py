@@ -93,6 +93,14 @@ def test_findings_status_and_caution_are_visible(marked):
     assert "Mark at least 7 points" in marked.result.findings.text()
 
 
+def test_a_serious_finding_is_seen_without_scrolling(marked):
+    assert "Serious" not in marked.headline.doubts.text()
+    marked.session.apply(marked.session.with_reference_path([*CANAL[:-1], (385.0, 200.0)]))
+    assert "Serious:" in marked.headline.doubts.text()
+    assert "beyond the marked apex" in marked.headline.doubts.text()
+    assert marked.headline.doubts.isVisible()
+
+
 def test_points_added_by_naparis_own_tool_reach_the_session(dock, viewer, image_file):
     dock.show_session(Session.open(image_file))
     dock.set_assist(False)

@@ -1,9 +1,11 @@
 """Pictures of the window for people to look at: two screens, dark and light.
 
-``RADLENGTH_PICTURES=fixtures/pictures sh tests/run -k pictures`` writes those of the README again.
+They are written to ``screenshots``; that of the README is written again by
+``RADLENGTH_PICTURES=fixtures/pictures sh tests/run -k pictures``.
 """
 
 import os
+import shutil
 from pathlib import Path
 
 import cv2
@@ -16,7 +18,7 @@ from napari_radlength._dock import open_dock
 
 pytestmark = pytest.mark.gui
 ROOT = Path(__file__).parents[2]
-FOLDER = ROOT / os.environ.get("RADLENGTH_PICTURES", "screenshots")
+FOLDER = ROOT / "screenshots"
 SCREENS = [(1280, 800), (1920, 1080)]
 
 
@@ -54,6 +56,8 @@ def test_the_window_in_pictures(make_napari_viewer, demo_session, qtbot):
     assert brightness[1280, "dark"] + 60 < brightness[1280, "light"]
     assert dock.headline.length.text().startswith("21.5 mm")
     if "RADLENGTH_PICTURES" in os.environ:
-        (FOLDER / "window-1280x800-dark.png").replace(FOLDER / "window.png")
+        shutil.copy(
+            FOLDER / "window-1280x800-dark.png", ROOT / os.environ["RADLENGTH_PICTURES"] / "window.png"
+        )
     dock.hide()
     QThreadPool.globalInstance().waitForDone(20000)
