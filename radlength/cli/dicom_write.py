@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -30,14 +29,10 @@ def write(
     reference: Annotated[
         str | None, typer.Option(help="Reference of the calibrated copy, where there are several.")
     ] = None,
-    decided: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="CANAL=MM", help="A working length that a person decided: '46 MB=20.5'. Repeatable."
-        ),
+    case: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="The case with the image: who decided verifies the report."),
     ] = None,
-    person: Annotated[str | None, typer.Option(help="Who decided.")] = None,
-    time: Annotated[str | None, typer.Option(help="When, with its zone: 2026-01-02T12:00:00+01:00.")] = None,
     organization: Annotated[str, typer.Option(help="Where that person works.")] = "",
     out: Annotated[Path | None, typer.Option(metavar="DIR", help="Folder for the documents.")] = None,
     records: Records = None,
@@ -46,8 +41,8 @@ def write(
 ) -> None:
     """Write a report (SR) and a presentation state (PR) beside the record; the image is never changed.
 
-    The report is VERIFIED only where a person decided every canal in it. The same content keeps its UIDs; changed
-    content is a new document that names the one before it.
+    The report is VERIFIED only where a person decided every canal in it (radlength case decide). The same content
+    keeps its UIDs; changed content is a new document that names the one before it.
     """
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.dicom import write_documents
@@ -56,7 +51,7 @@ def write(
         written = write_documents(
             image,
             kinds,
-            decisions=_decisions(decided or [], person, time, organization),
+            decisions=_decisions(image, case, organization),
             reference=reference,
             records_dir=records,
             out=out,
@@ -64,33 +59,13 @@ def write(
         _say(written, as_json=as_json)
 
 
-def _decisions(decided: list[str], person: str | None, time: str | None, organization: str) -> list[Decision]:
-    if not decided:
-        if person is not None or time is not None:
-            raise typer.BadParameter("--person and --time belong to --decided")
+def _decisions(image: Path, case: Path | None, organization: str) -> list[Decision]:
+    if case is None:
         return []
-    if person is None or time is None:
-        raise typer.BadParameter("--decided needs --person and --time")
-    from radlength.dicom import Decision, DicomError
+    from radlength.dicom import decided_in
+    from radlength.record import load_case
 
-    try:
-        when = datetime.fromisoformat(time)
-    except ValueError as exc:
-        raise DicomError(
-            f"{time!r} is not a time", "2026-01-02T12:00:00+01:00", code="decision-time"
-        ) from exc
-    made = []
-    for text in decided:
-        canal, _, value = text.rpartition("=")
-        try:
-            made.append(Decision(canal.strip(), float(value), person, when, organization))
-        except ValueError as exc:
-            raise DicomError(
-                f"{text!r} is no canal with a length",
-                "CANAL=MM, such as '46 MB=20.5'",
-                code="decision-length",
-            ) from exc
-    return made
+    return decided_in(load_case(case), image, organization=organization)
 
 
 def _say(written: tuple[Written, ...], *, as_json: bool) -> None:

@@ -7,7 +7,7 @@ from radlength.dicom.archive_model import Archive, Outcome, read_items
 from radlength.dicom.archive_send import Sent, send_files
 from radlength.dicom.canals import Marked, MeasuredCanal, marked
 from radlength.dicom.copies import Deidentified, deidentify
-from radlength.dicom.decision import Decision
+from radlength.dicom.decision import Decision, decided_in
 from radlength.dicom.errors import ArchiveError, DicomError
 from radlength.dicom.foreign_length import Elsewhere, elsewhere
 from radlength.dicom.listing import Stated, list_measurements
@@ -36,6 +36,7 @@ __all__ = [
     "Written",
     "check_image",
     "commit",
+    "decided_in",
     "deidentify",
     "elsewhere",
     "fetch_files",

@@ -6,9 +6,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 
 from radlength.dicom.errors import DicomError
 from radlength.dicom.words import person_name
+from radlength.record import Case
+from radlength.record.case_images import file_sha256
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +71,39 @@ class Decision:
                 code="decision-length",
                 subject=self.canal,
             )
+
+
+def decided_in(case: Case, image: Path, *, organization: str = "") -> list[Decision]:
+    """Return what people decided in a case, for the canals that have a decision; none is ever made here.
+
+    Parameters
+    ----------
+    case
+        The case that the image belongs to.
+    image
+        The image file.
+    organization
+        Where those people work.
+
+    Raises
+    ------
+    DicomError
+        The image is not in the case: a decision must not come from another tooth's.
+    """
+    if file_sha256(image) not in {one.file_sha256 for one in case.images}:
+        raise DicomError(
+            "the image is not in the case",
+            "an image that the case holds",
+            "add it: radlength case add image --help",
+            code="decision-case",
+            subject=image.name,
+        )
+    found = [case.decision(canal.label) for canal in case.canals]
+    return [
+        Decision(one.canal, one.value_mm, one.by, one.entered, organization)
+        for one in found
+        if one is not None
+    ]
 
 
 def verifying(decisions: Sequence[Decision], labels: Sequence[str]) -> tuple[Decision, ...]:

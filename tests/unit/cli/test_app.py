@@ -24,6 +24,7 @@ COMMANDS = (
     "report",
     "view",
     "phantom",
+    "batch",
 )
 GROUP = get_command(build_app())
 
@@ -33,7 +34,7 @@ def _said(text: str) -> str:
 
 
 def test_commands_in_working_order() -> None:
-    assert tuple(GROUP.commands) == (*COMMANDS, "case", "shape", "dicom")  # type: ignore[attr-defined]
+    assert tuple(GROUP.commands) == (*COMMANDS, "case", "shape", "dicom", "exercise")  # type: ignore[attr-defined]
 
 
 @pytest.mark.parametrize("name", COMMANDS)

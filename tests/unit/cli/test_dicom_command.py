@@ -34,37 +34,45 @@ def test_all_kinds_are_told(tmp_path, invoke):
         assert words in done.out
 
 
-def test_a_decision_needs_a_person_and_a_time(tmp_path, invoke):
-    path = marked_image(tmp_path).path
-    assert invoke("dicom", "write", path, "--decided", "46 MB=20.5").code == 2
-    assert invoke("dicom", "write", path, "--decided", "46 MB=20.5", "--person", "A").code == 2
-    assert invoke("dicom", "write", path, "--person", "A").code == 2
-
-
-@pytest.mark.parametrize(
-    ("decided", "time", "words"),
-    [
-        ("46 MB", "2026-01-02T12:00:00+01:00", "no canal with a length"),
-        ("46 MB=x", "2026-01-02T12:00:00+01:00", "no canal with a length"),
-        ("46 MB=20", "yesterday", "is not a time"),
-        ("46 MB=20", "2026-01-02T12:00:00", "time has no zone"),
-        ("47 MB=20", "2026-01-02T12:00:00+01:00", "no canal '47 MB'"),
-    ],
-    ids=["no-number", "word", "no-time", "no-zone", "other"],
-)
-def test_half_a_decision_is_refused(tmp_path, invoke, decided, time, words):
-    path = marked_image(tmp_path).path
-    done = invoke("dicom", "write", path, "--decided", decided, "--person", "A^Invented", "--time", time)
-    assert done.code == 1
-    assert words in done.err
-
-
-def test_decided_by_a_person_it_is_verified(tmp_path, invoke):
-    path = write_image(tmp_path / "a.dcm")
+def case_of(folder, invoke, *, decided=True):
+    """Make a case of a marked image through the commands, with a decision by a person where one is wanted."""
+    path = write_image(folder / "a.dcm")
     mark(path, two=False)
-    given = ("--decided", "46 MB=20.5", "--person", "Παπά^Ζωή", "--time", "2026-01-02T12:00:00+01:00")
-    report = invoke("dicom", "write", path, *given, "--json").json["documents"][0]["file"]
+    ends = ("--canal", "46 MB", "--ends-at", "radiographic apex", "--short", "1")
+    known = ("--value", "20.5", "--limit", "0.5")
+    decision = ("--value", "20.5", "--again", "20.5", "--by", "Παπά^Ζωή", "--based-on", "4")
+    steps = [
+        ("new", folder, "--invented"),
+        ("add", "image", folder, path, "--stage", "working length", "--taken", "2026-01-02"),
+        ("add", "canal", folder, "--tooth", "46", "--canal", "MB", "--reference-point", "cusp"),
+        ("add", "length", folder, *ends, *known, "--method", "tactile", "--flaring", "before flaring"),
+        ("decide", folder, *ends, *decision),
+    ]
+    for words in steps if decided else steps[:-1]:
+        done = invoke("case", *words)
+        assert done.code == 0, done.err
+    return path
+
+
+def test_decided_by_a_person_in_the_case_it_is_verified(tmp_path, invoke):
+    path = case_of(tmp_path, invoke)
+    report = invoke("dicom", "write", path, "--case", tmp_path, "--json").json["documents"][0]["file"]
     assert "verified by Παπά^Ζωή" in invoke("dicom", "show", report).out
+
+
+def test_without_a_decision_in_the_case_nobody_verifies(tmp_path, invoke):
+    path = case_of(tmp_path, invoke, decided=False)
+    report = invoke("dicom", "write", path, "--case", tmp_path, "--json").json["documents"][0]["file"]
+    assert "verified by nobody" in invoke("dicom", "show", report).out
+
+
+def test_a_decision_never_comes_from_a_case_without_the_image(tmp_path, invoke):
+    (tmp_path / "other").mkdir()
+    case_of(tmp_path / "other", invoke)
+    path = write_image(tmp_path / "b.dcm", seed=2)
+    mark(path, two=False)
+    done = invoke("dicom", "write", path, "--case", tmp_path / "other")
+    assert (done.code, "the image is not in the case" in done.err) == (1, True)
 
 
 def test_a_record_is_restored(tmp_path, invoke):
