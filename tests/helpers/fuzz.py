@@ -13,7 +13,7 @@ from helpers.bounded import environment
 from helpers.fuzz_run import FOUND_CODES
 from helpers.fuzz_seeds import write_seeds
 
-GROUPS = (("image",), ("record", "case", "marks", "set", "attempt", "marker"))
+GROUPS = (("image", "dicom"), ("record", "case", "marks", "set", "attempt", "marker"))
 """Readers that are fuzzed in one process."""
 
 START_S = 300
@@ -36,7 +36,7 @@ def fuzz(
     *,
     seconds: int,
     seed: int = 1,
-    timeout: int = 10,
+    timeout: int = 30,
     megabytes: int = 2000,
 ) -> list[Fuzzed]:
     """Fuzz each group in a process, all at once.

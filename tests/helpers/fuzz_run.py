@@ -20,7 +20,7 @@ LOADED = (
     "radlength.cli",
     "helpers.fuzz_planted",
 )
-MEGABYTES, SECONDS, LONGEST = 2_000, 10, 20_000
+MEGABYTES, SECONDS, LONGEST = 2_000, 30, 20_000
 FOUND_CODES = range(70, 78)
 
 

@@ -72,6 +72,8 @@ def seeds_of(reader: str) -> list[bytes]:
     """Return the seeds of a reader; a planted one that lies reads records."""
     if reader.startswith("planted-") and reader != "planted-lying":
         return [b"seed"]
+    if reader == "dicom":
+        return [data for data in image_seeds() if data[128:132] == b"DICM"]
     return image_seeds() if reader == "image" else text_seeds()[reader.replace("planted-lying", "record")]
 
 
