@@ -11,16 +11,26 @@ for four tests at once; the shares come with the interval of Clopper and Pearson
 from __future__ import annotations
 
 import argparse
+import sys
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
-from helpers.exercise_markers import Marker, answer_of, course, speckled, truth_of
 from scipy import stats
-from validation import commit_seed
 
-from radlength.exercise import Item, Key, Made, build_set, score_answers
-from radlength.exercise.advice import causes
-from radlength.exercise.classroom import keys_of
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1])]
+from helpers.exercise_markers import (  # noqa: E402 - the folders of the tests come first
+    Marker,
+    answer_of,
+    course,
+    speckled,
+    truth_of,
+)
+from validation import commit_seed  # noqa: E402
+
+from radlength.exercise import Item, Key, Made, build_set, score_answers  # noqa: E402
+from radlength.exercise.advice import causes  # noqa: E402
+from radlength.exercise.classroom import keys_of  # noqa: E402
 
 BIAS_MM = 0.2
 """In the tooth, along the canal."""
