@@ -16,14 +16,19 @@ TRANSFORMS = ("scale", "rotate", "shear", "translate", "affine")
 
 def say_on_image(viewer: ViewerModel, words: str) -> None:
     """Write what to do next on the image."""
-    overlays = getattr(getattr(viewer, "canvas", None), "overlays", None)
-    overlay = viewer.text_overlay if overlays is None else overlays.text
+    overlay = words_overlay(viewer)
     if (overlay.text, overlay.visible) == (words, bool(words)):
         return
     overlay.text = words
     overlay.font_size = 10
     overlay.position = "top_left"
     overlay.visible = bool(words)
+
+
+def words_overlay(viewer: ViewerModel) -> Any:
+    """Return the words on the image: they moved to the canvas in 0.9."""
+    overlays = getattr(getattr(viewer, "canvas", None), "overlays", None)
+    return viewer.text_overlay if overlays is None else overlays.text
 
 
 def zoom_of(viewer: ViewerModel) -> float:

@@ -9,6 +9,7 @@ from qtpy.QtWidgets import QAbstractButton, QAbstractSpinBox, QComboBox, QLineEd
 
 from napari_radlength._convert import IMAGE_KEY, ROLE_KEY, image_layer
 from napari_radlength._keys import KEYS
+from napari_radlength._viewer import words_overlay
 from radlength.imaging import Radiograph
 from radlength.length import Terminus
 from radlength.record import dump_record, load_record, record_path
@@ -46,7 +47,7 @@ def layer(viewer, role):
 def test_an_empty_dock_says_what_to_do_first(dock, viewer):
     assert dock.headline.length.text() == "no length yet"
     assert dock.headline.terms.text() == "Open a radiograph: drop a file on the window."
-    assert viewer.canvas.overlays.text.text == "Drop a radiograph on the window"
+    assert words_overlay(viewer).text == "Drop a radiograph on the window"
     assert CAUTION in dock.caution.words.text().replace("&#x27;", "'")
 
 

@@ -14,6 +14,7 @@ from qtpy.QtWidgets import QApplication
 
 from napari_radlength import _launch
 from napari_radlength._dock import open_dock
+from napari_radlength._viewer import words_overlay
 from radlength.errors import ImageError
 from radlength.record import load_record, record_path
 from radlength.session import Session, unsaved_path
@@ -97,7 +98,7 @@ def test_the_two_minute_job(open_window, molar, qtbot):
 
 def test_what_to_click_next_stands_on_the_image(hand):
     def said():
-        return hand.viewer.canvas.overlays.text.text
+        return words_overlay(hand.viewer).text
 
     assert said() == "Click the stop of the instrument"
     hand.click((60, 150))
@@ -142,6 +143,8 @@ def test_points_are_dragged_inserted_nudged_deleted_and_taken_back(hand):
     hand.drag((200, 150), (210, 160))
     middle = session.annotation.canal.path_px[1]
     assert middle == pytest.approx((210, 160), abs=1.5)
+    hand.click(middle)
+    assert (len(session.annotation.canal.path_px), hand.dock.marker.chosen) == (3, 1)
     hand.click((130, (150 + middle[1]) / 2))
     assert [round(row, -1) for row, _ in session.annotation.canal.path_px] == [60, 130, 210, 340]
     before = session.annotation.canal.path_px[1]
