@@ -51,18 +51,26 @@ def fuzz(
         for readers in groups
     ]
     latest = time.monotonic() + seconds + START_S
-    ended = []
-    for readers, process in started:
-        try:
-            words = process.communicate(timeout=max(latest - time.monotonic(), 1))[0]
-        except subprocess.TimeoutExpired:
-            process.kill()
-            words = process.communicate()[0] + "\nit did not end"
-        if process.returncode not in (0, -9, *FOUND_CODES):
-            words = f"exit {process.returncode}: {words[-3000:]}"
-            raise RuntimeError(words)
-        ended.append(Fuzzed(readers, words[-9000:], _tried(words), process.returncode != 0))
-    return ended
+    try:
+        return [_ended(readers, process, latest) for readers, process in started]
+    finally:
+        for _, process in started:
+            if process.poll() is None:
+                process.kill()
+                process.communicate()
+
+
+def _ended(readers: tuple[str, ...], process: subprocess.Popen[str], latest: float) -> Fuzzed:
+    """Wait for a process, and end it where it does not end by itself."""
+    try:
+        words = process.communicate(timeout=max(latest - time.monotonic(), 1))[0]
+    except subprocess.TimeoutExpired:
+        process.kill()
+        words = process.communicate()[0] + "\nit did not end"
+    if process.returncode not in (0, -9, *FOUND_CODES):
+        words = f"exit {process.returncode}: {words[-3000:]}"
+        raise RuntimeError(words)
+    return Fuzzed(readers, words[-9000:], _tried(words), process.returncode != 0)
 
 
 def _start(readers, folder, seconds, seed, timeout, megabytes) -> subprocess.Popen[str]:

@@ -15,6 +15,7 @@ from pathlib import Path
 
 LOADED = (
     "radlength.imaging",
+    "radlength.dicom.source",
     "radlength.record",
     "radlength.exercise",
     "radlength.cli",
