@@ -28,6 +28,7 @@ def _root(
 def build_app() -> typer.Typer:
     """Return the application with every command."""
     from radlength.cli import (
+        batch,
         case,
         check,
         confirm,
@@ -49,7 +50,7 @@ def build_app() -> typer.Typer:
         no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, epilog=CAUTION
     )
     app.callback()(_root)
-    for module in (demo, mark, trace, estimate, views, confirm, check, quality, report, view, phantom):
+    for module in (demo, mark, trace, estimate, views, confirm, check, quality, report, view, phantom, batch):
         command = getattr(module, module.__name__.rsplit(".", 1)[-1])
         app.command(epilog=f"Example:  {module.EXAMPLE}\n\n{CAUTION}")(command)
     app.add_typer(case.commands(), name="case", epilog=f"Example:  {case.EXAMPLE}\n\n{CAUTION}")
