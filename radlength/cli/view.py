@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import os
+import sys
+from collections.abc import Callable, MutableMapping
 from importlib.metadata import entry_points
 from pathlib import Path
 from typing import Annotated
@@ -26,11 +28,31 @@ def view(
     debug: Debug = False,
 ) -> None:
     """Open an image, or the images of a folder in order of time, in the measuring window."""
+    if "numpy" not in sys.modules:
+        quicken(os.environ)
     with said_plainly(as_json=as_json, debug=debug):
         launch = _window()
         status = launch(image, records)
         if as_json:
             print_json({"closed": True, "status": status})
+
+
+def quicken(environment: MutableMapping[str, str]) -> None:
+    """Let small matrix products run on one core, before NumPy is loaded: a trace is ten times as quick that way.
+
+    Parameters
+    ----------
+    environment
+        Of the process; what a person has set there stays.
+
+    Examples
+    --------
+    >>> environment = {}
+    >>> quicken(environment)
+    >>> environment
+    {'OPENBLAS_NUM_THREADS': '1'}
+    """
+    environment.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 def _window() -> Callable[[Path | None, Path | None], int]:

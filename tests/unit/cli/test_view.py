@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -43,3 +45,18 @@ def test_the_window_is_declared() -> None:
     assert [point.value for point in entry_points(group="radlength.window")] == [
         "napari_radlength._launch:launch"
     ]
+
+
+def test_numpy_is_not_loaded_before_the_window_says_how_many_cores_it_takes() -> None:
+    code = (
+        "import sys, os\nfrom radlength.cli import view\nfrom radlength.cli.app import build_app\nbuild_app()\n"
+        "print('numpy' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout == "False\n"
+
+
+def test_what_a_person_has_set_stays() -> None:
+    environment = {"OPENBLAS_NUM_THREADS": "4"}
+    view_module.quicken(environment)
+    assert environment == {"OPENBLAS_NUM_THREADS": "4"}
