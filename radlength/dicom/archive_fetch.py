@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import warnings
 from dataclasses import dataclass
-from io import BytesIO
 from pathlib import Path
 
 from radlength.dicom.archive_model import Archive, check_uid
 from radlength.dicom.archive_send import same_content
 from radlength.dicom.errors import ArchiveError
+from radlength.imaging.dicom_file import open_dicom
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +55,10 @@ def fetch_files(
 
 def _check(data: bytes, uid: str, study: str) -> None:
     """Refuse what is not the instance that was asked for."""
-    import pydicom
-
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            dataset = pydicom.dcmread(BytesIO(data), stop_before_pixels=True)
+            dataset, _ = open_dicom(data, uid)
             right = (str(dataset.SOPInstanceUID), str(dataset.StudyInstanceUID)) == (uid, study)
     except Exception:  # noqa: BLE001 - what cannot be read is not what was asked for
         right = False

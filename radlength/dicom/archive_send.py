@@ -6,12 +6,12 @@ import time
 import warnings
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from io import BytesIO
 from pathlib import Path
 from typing import Literal
 
 from radlength.dicom.archive_model import Archive, Item, Outcome, read_items
 from radlength.dicom.errors import ArchiveError
+from radlength.imaging.dicom_file import open_dicom
 
 Look = Literal["content", "listed", "no"]
 """After sending: fetch everything back and compare, ask whether it is listed, or believe the archive."""
@@ -157,12 +157,10 @@ def _checked(archive: Archive, items: Sequence[Item], look: Look) -> frozenset[s
 
 def same_content(one: bytes, other: bytes) -> bool:
     """Tell whether two files hold the same data set, however it is coded."""
-    import pydicom
-
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            first, second = (pydicom.dcmread(BytesIO(data)) for data in (one, other))
+            first, second = (open_dicom(data, "file")[0] for data in (one, other))
             return bool(first.to_json_dict() == second.to_json_dict()) or bool(first == second)
     except Exception:  # noqa: BLE001 - what cannot be read is not the same
         return False
