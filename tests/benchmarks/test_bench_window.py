@@ -46,13 +46,16 @@ def pixels():
 
 
 def p95(move):
-    """Return the 95th percentile of the time of a move with its painting, in milliseconds."""
+    """Return the 95th percentile of the time of a move with its painting, and the median, in milliseconds.
+
+    Processor time of this process, drawing in software included, so that other work on the machine does not count.
+    """
     times = []
     for number in range(MOVES):
-        started = time.perf_counter()
+        started = time.process_time()
         move(number)
         QApplication.processEvents()
-        times.append(1e3 * (time.perf_counter() - started))
+        times.append(1e3 * (time.process_time() - started))
     return float(np.quantile(times[5:], 0.95)), float(np.median(times[5:]))
 
 
@@ -93,19 +96,25 @@ def test_drag_repaint_beside_a_bare_shapes_path(benchmark, make_napari_viewer, p
 
 
 def test_what_the_dock_adds_to_a_start(benchmark, make_napari_viewer, pixels):
-    """Target: napari's own start and one second."""
-    started = time.perf_counter()
-    viewer = make_napari_viewer(show=True)
+    """Target: the start of a bare napari with the same image, and one second."""
+    radiograph = Radiograph.from_array(pixels, name="four.tif", row_mm=0.025, column_mm=0.025)
+    make_napari_viewer(show=True).add_image(radiograph.display())  # what is loaded once is loaded
     QApplication.processEvents()
-    own = time.perf_counter() - started
-    session = Session(Radiograph.from_array(pixels, name="four.tif", row_mm=0.025, column_mm=0.025))
 
-    def add():
-        dock = open_dock(viewer)
-        dock.show_session(session)
+    def bare():
+        make_napari_viewer(show=True).add_image(radiograph.display())
+        QApplication.processEvents()
+
+    def mine():
+        dock = open_dock(make_napari_viewer(show=True))
+        dock.show_session(Session(radiograph))
         QApplication.processEvents()
         return dock
 
-    dock = benchmark.pedantic(add, rounds=1)
-    print(f"napari {own:.2f} s, the dock with an image of 4 Mpx {benchmark.stats.stats.mean:.2f} s more")
+    started = time.process_time()
+    bare()
+    own = time.process_time() - started
+    started = time.process_time()
+    dock = benchmark.pedantic(mine, rounds=1)
+    print(f"processor time: bare napari {own:.2f} s, with the dock {time.process_time() - started:.2f} s")
     dock.hide()
