@@ -129,7 +129,7 @@ def print_curvature(out: Console, found: Curvature) -> None:
 
 def print_comparison(out: Console, found: Comparison) -> None:
     """Print how the images lie on each other, every level, and what changed."""
-    from radlength.shape.transport import SOURCE
+    from radlength.shape.transportation import SOURCE
 
     laid = found.registration
     out.print(strong(f"{found.label}  before and after, projected"))

@@ -1,14 +1,14 @@
 """From a record to something to look at or give away: annotated picture, PDF, HTML, tables, shared copy."""
 
 from radlength.report.case_content import CasePage, case_pages
-from radlength.report.case_html import case_html
-from radlength.report.case_pdf import case_pdf
 from radlength.report.case_share import share_case
 from radlength.report.case_tables import case_csv, case_json
 from radlength.report.catalogue import Words, read_words, template
 from radlength.report.content import Page, pages
 from radlength.report.html import html_report
+from radlength.report.html_case import case_html
 from radlength.report.pdf import pdf_report
+from radlength.report.pdf_case import case_pdf
 from radlength.report.picture import annotated_picture, write_png
 from radlength.report.share import Shared, share_copy
 from radlength.report.tables import table_csv, table_geojson, table_json

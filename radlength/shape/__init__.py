@@ -18,9 +18,9 @@ if TYPE_CHECKING:
     from radlength.shape.prepared import Pass, PreparedCanal, crossings_mm, difference_mm3
     from radlength.shape.preview import Option, Preview, Wanted, make_preview
     from radlength.shape.reading import Reading
-    from radlength.shape.register import Registration, register
+    from radlength.shape.registration import Registration, register
     from radlength.shape.steps import Rule, Step, note_steps, read_rules, read_steps
-    from radlength.shape.transport import Transport, transport
+    from radlength.shape.transportation import Transport, transport
     from radlength.shape.walls import Walls, find_walls, marked_walls
 
 __all__ = [
@@ -72,9 +72,9 @@ _WHERE = {
     "prepared": ("Pass", "PreparedCanal", "crossings_mm", "difference_mm3"),
     "preview": ("Option", "Preview", "Wanted", "make_preview"),
     "reading": ("Reading",),
-    "register": ("Registration", "register"),
+    "registration": ("Registration", "register"),
     "steps": ("Rule", "Step", "note_steps", "read_rules", "read_steps"),
-    "transport": ("Transport", "transport"),
+    "transportation": ("Transport", "transport"),
     "walls": ("Walls", "find_walls", "marked_walls"),
 }
 _LATE = {name: f"radlength.shape.{module}" for module, names in _WHERE.items() for name in names}

@@ -19,8 +19,8 @@ from radlength.length import Canal
 from radlength.scale import Reference, image_scale
 from radlength.shape.changes import changes
 from radlength.shape.reading import Reading
-from radlength.shape.register import LIMIT_PX, Kind, Registration, register
-from radlength.shape.transport import ACCEPTABLE_MM, ACCEPTABLE_SOURCE, SOURCE, Transport, transport
+from radlength.shape.registration import LIMIT_PX, Kind, Registration, register
+from radlength.shape.transportation import ACCEPTABLE_MM, ACCEPTABLE_SOURCE, SOURCE, Transport, transport
 from radlength.shape.walls import Walls, find_walls
 from radlength.uncertainty import Marking
 
@@ -127,7 +127,7 @@ def compare_canal(
     reference
         Scale of the first image, as for a length.
     kind
-        See :func:`radlength.shape.register.register`.
+        See :func:`radlength.shape.registration.register`.
     levels_mm
         Distances from the apical end of the first canal.
     limit_px

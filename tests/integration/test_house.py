@@ -67,3 +67,17 @@ def test_the_wheel_holds_both_packages_and_their_data(tmp_path):
     )
     assert "working length" in done.stdout
     assert (tmp_path / "made" / "invented-premolar-marked.png").stat().st_size > 100_000
+
+
+def test_no_public_name_of_a_room_is_the_name_of_a_module_in_it():
+    """A module that was imported would hide the function."""
+    import importlib
+    import pkgutil
+
+    import radlength
+
+    for found in pkgutil.walk_packages(radlength.__path__, "radlength."):
+        if found.ispkg and found.name != "radlength.scale":  # its image_scale is bound when the room loads
+            room = importlib.import_module(found.name)
+            modules = {module.name for module in pkgutil.iter_modules(room.__path__)}
+            assert modules.isdisjoint(getattr(room, "__all__", ())), found.name

@@ -17,7 +17,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from helpers.pairs import miss_px, pair
 
 from radlength.errors import ImageError
-from radlength.shape.register import register
+from radlength.shape.registration import register
 
 BOUND_PX = 0.1
 

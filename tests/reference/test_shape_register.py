@@ -6,7 +6,7 @@ from helpers.pairs import miss_px, pair
 from radlength.errors import ImageError
 from radlength.phantom import random_scene, shifted_view
 from radlength.phantom.render import render
-from radlength.shape.register import register
+from radlength.shape.registration import register
 
 
 @pytest.mark.parametrize("seed", [1, 2, 6, 8, 11, 16])

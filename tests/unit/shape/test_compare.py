@@ -8,7 +8,7 @@ from helpers.blocks import MM, centre_line, half_widths, ruler, sides
 from radlength.errors import ImageError, MarkError, ScaleError
 from radlength.imaging import Radiograph
 from radlength.shape.compare import Side, compare_canal
-from radlength.shape.transport import transport
+from radlength.shape.transportation import transport
 from radlength.shape.walls import find_walls, marked_walls
 
 LEVELS = (2, 3, 5, 7, 9)

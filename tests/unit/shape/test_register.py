@@ -4,7 +4,7 @@ from helpers.pairs import miss_px, pair, similarity, sources
 from scipy.ndimage import map_coordinates
 
 from radlength.errors import ImageError
-from radlength.shape.register import moved, register
+from radlength.shape.registration import moved, register
 
 
 def bone(low=(0, 0), size=320):
