@@ -27,6 +27,7 @@ from napari_radlength._section_image import ImageSection
 from napari_radlength._section_record import RecordSection, Recovery
 from napari_radlength._section_reference import ReferenceSection
 from napari_radlength._section_result import CautionLine, Headline, ResultSection
+from napari_radlength._section_shape import ShapeSection
 from napari_radlength._viewer import fit_view, say_on_image
 from napari_radlength._viewing import ViewingActions
 from radlength.session import Session
@@ -72,6 +73,7 @@ class LengthDock(MarkingActions, ViewingActions):
         self.reference = ReferenceSection(self)
         self.canal = CanalSection(self)
         self.result = ResultSection()
+        self.shape = ShapeSection(self)
         self.record = RecordSection(self)
         self._build()
         self._quality = QualityWorker(self.image.show_quality)
@@ -88,7 +90,8 @@ class LengthDock(MarkingActions, ViewingActions):
         inside = QWidget()
         column = QVBoxLayout(inside)
         column.setContentsMargins(4, 4, 4, 4)
-        for part in (self.recovery, self.image, self.reference, self.canal, self.result, self.record):
+        parts = (self.image, self.reference, self.canal, self.result, self.shape, self.record)
+        for part in (self.recovery, *parts):
             column.addWidget(part)
         column.addStretch(1)
         self.area = QScrollArea()
@@ -259,6 +262,9 @@ class LengthDock(MarkingActions, ViewingActions):
         found, missing = session.estimate() if session is not None else (None, "")
         self.headline.show_session(session, found, missing)
         self.result.show_session(session, found)
+        self.shape.show_session(session, found)
+        if self._layers is not None and not self.shape.is_shown:
+            self._layers.show_outline(())
         preview = session is not None and session.is_preview
         if not (preview and self._was_preview):
             self._refresh_sections()

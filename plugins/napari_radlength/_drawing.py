@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from napari_radlength._convert import curve_line, steps_of
-from napari_radlength._palette import DOUBT, REFERENCE, canal_colour
+from napari_radlength._palette import DOUBT, OUTLINE, REFERENCE, canal_colour
 from radlength.geometry import fit_curve
 from radlength.session import Session
 
@@ -69,6 +69,11 @@ def drawn(session: Session, size_px: float) -> Drawing:
         places = [*places, (float(bar[4, 0]) - 3.4 * size_px, float(bar[4, 1]))]
     steps, colours = _vectors(lines)
     return Drawing(steps, colours, tuple(words), np.asarray(places, dtype=np.float64).reshape(-1, 2))
+
+
+def drawn_outline(sides: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray]:
+    """Return lines of a prepared outline, (row, column) pixels each, as vectors with colours."""
+    return _vectors([(side, OUTLINE, 0, 0.0) for side in sides])
 
 
 def drawn_current(

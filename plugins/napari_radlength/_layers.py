@@ -7,14 +7,14 @@ key deletes the whole path. Points keep float64, and every click is one event.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
 from napari_radlength._convert import IMAGE_KEY, ROLE_KEY, points_array
-from napari_radlength._drawing import Drawing, drawn, drawn_current
+from napari_radlength._drawing import Drawing, drawn, drawn_current, drawn_outline
 from napari_radlength._marking import ROLES, Marker, Role
 from napari_radlength._mouse import Mouse
 from napari_radlength._palette import REFERENCE, canal_colour
@@ -30,6 +30,7 @@ NAMES = {
     "curves": "other curves",
     "current": "current curve",
     "lengths": "lengths",
+    "outline": "prepared outline",
 }
 
 
@@ -137,6 +138,12 @@ class SessionLayers:
                 self._paint_points()
                 self._paint_drawing(drawn(self._session, self._size))
 
+    def show_outline(self, sides: Sequence[Any]) -> None:
+        """Show a prepared outline by its sides, (row, column) pixels each; none takes it away."""
+        if sides or "outline" in self._layers:
+            with self._guarded():
+                self._paint_vectors("outline", *drawn_outline(sides))
+
     def _paint_points(self) -> None:
         for role in ROLES:
             layer = self._layer(role)
@@ -223,7 +230,7 @@ class SessionLayers:
         from napari.layers import Points, Vectors
 
         settings: dict[str, Any] = {"ndim": 2, "name": NAMES[role], "metadata": {ROLE_KEY: role}}
-        if role in ("curves", "current"):
+        if role in ("curves", "current", "outline"):
             return Vectors(
                 np.empty((0, 2, 2)), edge_width=self._size / 5, vector_style="line", opacity=0.9, **settings
             )

@@ -8,6 +8,8 @@ COLOUR_NAMES = ("sky blue", "green", "yellow", "pink", "blue", "vermilion")
 REFERENCE = "#e69f00"
 DOUBT = "#d55e00"
 """A proposal that is not trusted."""
+OUTLINE = "#f0e442"
+"""A prepared outline."""
 CAUTION = {"dark": "#f0b94d", "light": "#7a3d00"}
 """Words of caution on a dark and on a light theme; contrast above 4.5 to 1 on both."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 from qtpy.QtWidgets import QFileDialog, QWidget
 
 from napari_radlength._convert import IMAGE_KEY
@@ -36,6 +37,7 @@ class ViewingActions(QWidget):
     _shots: tuple[Shot, ...]
     _inset: Any
     image: Any
+    shape: Any
     records_dir: Path | None = None
 
     def _refresh_sections(self) -> None:
@@ -66,6 +68,23 @@ class ViewingActions(QWidget):
             path = self._shots[index].path
             known = next((one for one in self._sessions.values() if one.radiograph.path == path), None)
             self.show_session(known or Session.open(path, records_dir=self.records_dir))
+
+    def show_shape(self) -> None:
+        """Lay the instruments typed in the section along the current canal; nothing of it is kept."""
+        session = self._session
+        found = session.estimate()[0] if session is not None else None
+        if session is None or found is None or found.working_length is None:
+            return
+        from radlength.shape import Wanted, make_preview
+
+        with told():
+            wanted = Wanted(options=(self.shape.option.text(),))
+            preview = make_preview(found, wanted, radiograph=session.measured_image)
+            self.shape.show_preview(found, preview)
+            laid = preview.options[0].laid
+            if self._layers is not None:
+                ends = np.stack([laid.left_px[0], laid.right_px[0]])
+                self._layers.show_outline((laid.left_px, laid.right_px, ends))
 
     def ask_for_images(self) -> None:
         """Ask for images and open them."""

@@ -105,6 +105,11 @@ class Session(Edits):
         return self._record.status
 
     @property
+    def measured_image(self) -> Radiograph:
+        """The image with the pixel pitch that its record states, as lengths use it."""
+        return stated_radiograph(self._record, self.radiograph)
+
+    @property
     def is_dirty(self) -> bool:
         """Whether there are marks that are not in the record file."""
         return _content(self._kept) != _content(self._on_disk)
@@ -179,7 +184,7 @@ class Session(Edits):
             found = estimate_length(
                 canal,
                 known,
-                radiograph=stated_radiograph(self._record, self.radiograph),
+                radiograph=self.measured_image,
                 terminus=draft.terminus,
                 marking=marks.marking,
                 others=() if known is None else others,
@@ -249,7 +254,7 @@ class Session(Edits):
         marks = self._kept
         draft: CanalDraft | ReferenceDraft = marks.canal if what == "canal" else marks.reference
         clicks: tuple[Point, ...] = draft.handles_px if through is None else points(through)
-        image = stated_radiograph(self._record, self.radiograph)
+        image = self.measured_image
         pixel = pixel_guess(marks)
         if what == "canal":
             return propose_canal(marks, clicks, self._tracer(image, pixel))

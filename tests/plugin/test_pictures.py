@@ -53,6 +53,11 @@ def test_the_window_in_pictures(make_napari_viewer, demo_session, qtbot):
             assert foot.y() < height
             assert foot.x() < width
             assert dock.width() <= 0.3 * width
+    viewer.theme = "dark"
+    dock.show_shape()
+    dock.area.ensureWidgetVisible(dock.shape)
+    shot(viewer, "window-shape.png")
+    assert dock.shape.is_shown
     assert brightness[1280, "dark"] + 60 < brightness[1280, "light"]
     assert dock.headline.length.text().startswith("21.5 mm")
     if "RADLENGTH_PICTURES" in os.environ:
