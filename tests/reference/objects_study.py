@@ -22,6 +22,7 @@ import sys
 import time
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
+from multiprocessing import get_context
 from pathlib import Path
 
 import numpy as np
@@ -322,7 +323,7 @@ def study(scenes, seed, *, workers=2):
     seeds = [int(one) for one in rng.integers(FIRST_SEED, 2**31, scenes)]
     if workers == 1:
         return [row for one in seeds for row in scene_rows(one)]
-    with ProcessPoolExecutor(workers, initializer=_one_thread) as pool:
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_one_thread) as pool:
         return [row for rows in pool.map(scene_rows, seeds, chunksize=4) for row in rows]
 
 

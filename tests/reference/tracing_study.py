@@ -16,6 +16,7 @@ import sys
 import time
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from multiprocessing import get_context
 from pathlib import Path
 
 import numpy as np
@@ -109,7 +110,7 @@ def study(scenes, seed, *, peers=0, workers=2):
     jobs = [(int(one), number < peers) for number, one in enumerate(seeds)]
     if workers == 1:
         return [row for job in jobs for row in _job(job)]
-    with ProcessPoolExecutor(workers) as pool:
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
         return [row for rows in pool.map(_job, jobs, chunksize=4) for row in rows]
 
 

@@ -19,6 +19,7 @@ import sys
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from itertools import product
+from multiprocessing import get_context
 from pathlib import Path
 from time import process_time
 
@@ -111,7 +112,7 @@ def run(todo, workers=2):
     """Return the rows of jobs, on so many processes."""
     if workers == 1:
         return list(map(one, todo))
-    with ProcessPoolExecutor(workers) as pool:
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
         return list(pool.map(one, todo, chunksize=20))
 
 
