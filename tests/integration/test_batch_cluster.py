@@ -103,10 +103,11 @@ def configure(monkeypatch, env):
 
 
 @pytest.fixture(autouse=True)
-def _settings_back():
+def _settings_back(monkeypatch):
     import dask
 
     yield
+    monkeypatch.undo()
     dask.config.refresh()
 
 

@@ -28,7 +28,7 @@ def parts(error):
 def test_the_tree():
     assert {kind.__name__ for kind in KINDS} == {
         "RadlengthError", "MarkError", "ScaleError", "ImageError", "RecordError", "TradeError", "PhantomError",
-        "ReportError",
+        "ReportError", "BatchError",
     }  # fmt: skip
     assert all(kind.__name__ in errors.__doc__ for kind in KINDS)
 
