@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 
 from radlength.batch.find import images_below
 from radlength.batch.jobs import JOBS
 from radlength.batch.journal import Journal
 from radlength.batch.local import on_processes
 from radlength.batch.table import batch_csv, batch_json
-from radlength.batch.task import Outcome, Row, Task
+from radlength.batch.task import Outcome, Row, Task, bytes_of, records_folder
 from radlength.errors import BatchError
 from radlength.record import record_path
 
@@ -124,8 +124,8 @@ def _task(
     if not send:
         return task
     image = root / place
-    folder = None if records is None else records / PurePosixPath(place).parent
-    return Task(job, "", place, None, known, _bytes(image) or b"", _bytes(record_path(image, folder)))
+    record = record_path(image, records_folder(records, place))
+    return Task(job, "", place, None, known, bytes_of(image) or b"", bytes_of(record))
 
 
 def _files_there(out: Path, outcome: Outcome) -> bool:
@@ -160,10 +160,3 @@ def _write(path: Path, data: bytes) -> None:
     part = path.with_name(path.name + ".part")
     part.write_bytes(data)
     part.replace(path)
-
-
-def _bytes(path: Path) -> bytes | None:
-    try:
-        return path.read_bytes()
-    except OSError:
-        return None

@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from radlength.batch.task import Outcome, Task
+from radlength.batch.task import STUDY, Outcome, Task
 from radlength.errors import BatchError
 from radlength.geometry import Point, fit_curve
 from radlength.imaging import Radiograph
@@ -24,7 +24,6 @@ from radlength.phantom import Marks, Scene, random_scene, simulate_marks
 from radlength.scale import Reference
 from radlength.uncertainty import Marking
 
-STUDY = "validation"
 BENDS = ((0, 10), (10, 20), (20, 30), (30, 40), (40, 60))
 """Strata of the bend along the beam, degrees."""
 

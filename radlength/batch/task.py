@@ -18,6 +18,10 @@ Job = Callable[[Path, "Path | None"], tuple[list[Row], dict[str, bytes]]]
 """From an image and the folder of its record to rows and files by ending."""
 
 
+STUDY = "validation"
+"""Name of the job that takes no image: a block of the validation study."""
+
+
 @dataclass(frozen=True, slots=True)
 class Task:
     """An image to work on.
@@ -74,12 +78,12 @@ class Outcome:
 
 def work(task: Task) -> Outcome:
     """Do one task. What is wrong with an image becomes its row; nothing is raised for it."""
-    if task.job == "validation":
+    if task.job == STUDY:
         from radlength.batch.study import study_block
 
         return study_block(task)
     if task.image is None:
-        return _work_on(Path(task.root) / task.place, _folder(task), task)
+        return _work_on(Path(task.root) / task.place, records_folder(task.records_root, task.place), task)
     with tempfile.TemporaryDirectory(prefix="radlength-") as folder:
         image = Path(folder) / PurePosixPath(task.place).name
         image.write_bytes(task.image)
@@ -89,7 +93,7 @@ def work(task: Task) -> Outcome:
 
 
 def _work_on(image: Path, records: Path | None, task: Task) -> Outcome:
-    key = key_of(task.job, _bytes(image), _bytes(record_path(image, records)))
+    key = key_of(task.job, bytes_of(image), bytes_of(record_path(image, records)))
     if key == task.known:
         return Outcome(task.place, key, fresh=False)
     from radlength.batch.jobs import JOBS
@@ -125,13 +129,13 @@ def key_of(job: str, image: bytes | None, record: bytes | None) -> str:
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
-def _folder(task: Task) -> Path | None:
-    if task.records_root is None:
-        return None
-    return Path(task.records_root) / PurePosixPath(task.place).parent
+def records_folder(records_root: Path | str | None, place: str) -> Path | None:
+    """Return the folder of an image's record in a tree of records; ``None`` without one: beside the image."""
+    return None if records_root is None else Path(records_root) / PurePosixPath(place).parent
 
 
-def _bytes(path: Path) -> bytes | None:
+def bytes_of(path: Path) -> bytes | None:
+    """Return the bytes of a file, ``None`` where it cannot be read."""
     try:
         return path.read_bytes()
     except OSError:
