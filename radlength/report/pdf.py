@@ -4,15 +4,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from io import BytesIO
 
 from radlength.report.catalogue import Words
 from radlength.report.content import Page
-from radlength.report.extra import extra_module
-from radlength.report.pdf_lettering import REGULAR, Lettering
+from radlength.report.pdf_document import pdf_document
 from radlength.report.pdf_page import PageWriter
-
-A4 = 595.28, 841.89
 
 
 def pdf_report(
@@ -34,18 +30,4 @@ def pdf_report(
     ReportError
         The font cannot be embedded, or the ``report`` extra is not installed.
     """
-    words = words or Words()
-    lettering = Lettering(font)
-    data = BytesIO()
-    canvas = extra_module("reportlab.pdfgen.canvas").Canvas(
-        data, pagesize=A4, invariant=1, initialFontName=REGULAR, pageCompression=1, lang=words.language
-    )
-    canvas.setTitle(words("title", tooth=", ".join(page.tooth for page in pages)))
-    canvas.setSubject(pages[0].caution)
-    canvas.setCreator("radlength")
-    canvas.setAuthor("")
-    for page in pages:
-        PageWriter(canvas, lettering, words, page).write()
-        canvas.showPage()
-    canvas.save()
-    return data.getvalue()
+    return pdf_document(pages, words, PageWriter, title="title", font=font)

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Sequence
-from io import BytesIO
 from typing import Any
 
 from radlength.report.case_content import CanalLine, CasePage
 from radlength.report.catalogue import Words
 from radlength.report.charts import INK
-from radlength.report.extra import extra_module
-from radlength.report.pdf import A4
+from radlength.report.pdf_document import A4, pdf_document
 from radlength.report.pdf_drawing import draw
-from radlength.report.pdf_lettering import REGULAR, Lettering
+from radlength.report.pdf_lettering import Lettering
 from radlength.report.pdf_page import MARGIN, WIDTH
 
 IMAGE_HIGH = 130.0
@@ -30,21 +28,7 @@ def case_pdf(
     ReportError
         The font cannot be embedded, or the ``report`` extra is not installed.
     """
-    words = words or Words()
-    lettering = Lettering(font)
-    data = BytesIO()
-    canvas = extra_module("reportlab.pdfgen.canvas").Canvas(
-        data, pagesize=A4, invariant=1, initialFontName=REGULAR, pageCompression=1, lang=words.language
-    )
-    canvas.setTitle(words("case_title", tooth=", ".join(page.tooth for page in pages)))
-    canvas.setSubject(pages[0].caution)
-    canvas.setCreator("radlength")
-    canvas.setAuthor("")
-    for page in pages:
-        CaseWriter(canvas, lettering, words, page).write()
-        canvas.showPage()
-    canvas.save()
-    return data.getvalue()
+    return pdf_document(pages, words, CaseWriter, title="case_title", font=font)
 
 
 class CaseWriter:
