@@ -9,8 +9,8 @@ from collections.abc import Sequence
 
 from radlength._version import __version__
 from radlength.batch.task import Row
+from radlength.clean import cell
 from radlength.errors import BatchError
-from radlength.report.clean import cell
 from radlength.trade import CAUTION
 
 FIRST, LAST = ("image", "tooth", "canal"), ("problem_code", "problem", "caution")

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from radlength.clean import clean
 from radlength.dicom import codes as c
 from radlength.dicom.errors import DicomError
 from radlength.dicom.source import damaged, quietly, read_any
 from radlength.dicom.tree import below, code_of, everything, first, name_of, text_of, value_of
 from radlength.errors import RadlengthError
-from radlength.report.clean import clean
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from radlength.report.clean import clean
+from radlength.clean import clean
 
 LONG_STRING, SHORT_TEXT, NAME_GROUP = 64, 1024, 64
 """Most characters of an LO, an ST and a component group of a PN (PS3.5 6.2)."""

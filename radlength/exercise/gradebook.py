@@ -7,9 +7,9 @@ import io
 import math
 
 from radlength._version import __version__
+from radlength.clean import cell
 from radlength.exercise.classroom import ClassResult
 from radlength.exercise.learner import Summary
-from radlength.report.clean import cell
 from radlength.trade import CAUTION
 
 COLUMNS = (

@@ -9,6 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 from radlength._version import __version__
+from radlength.clean import clean
 from radlength.exercise.agreement import Interval
 from radlength.exercise.charts import curve_chart, difference_chart, learner_chart, parts_chart
 from radlength.exercise.class_agreement import ClassAgreement, agree
@@ -17,7 +18,6 @@ from radlength.exercise.humans import FIGURES
 from radlength.exercise.kappa import Kappa
 from radlength.exercise.learner import Summary
 from radlength.exercise.learning import class_curve, trend_against
-from radlength.report.clean import clean
 from radlength.report.drawing import Drawing, svg
 from radlength.report.extra import extra_module
 from radlength.trade import CAUTION

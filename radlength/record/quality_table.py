@@ -9,6 +9,7 @@ from pathlib import Path
 
 from numpy.typing import ArrayLike
 
+from radlength.clean import cell
 from radlength.errors import RadlengthError, RecordError
 from radlength.imaging import Radiograph, read_radiograph
 from radlength.record.quality import ImageQuality, image_quality
@@ -92,17 +93,8 @@ def table_text(rows: Sequence[dict[str, str]]) -> str:
     out.write(f"# {CAUTION}\n# result: A or N, and by: who says so, are for a person to fill.\n")
     writer = csv.DictWriter(out, list(names), restval="", lineterminator="\n")
     writer.writeheader()
-    writer.writerows([{name: _harmless(text) for name, text in row.items()} for row in rows])
+    writer.writerows([{name: cell(text) for name, text in row.items()} for row in rows])
     return out.getvalue()
-
-
-def _harmless(text: str) -> str:
-    """Return text that no spreadsheet takes for a formula; a number stays as it is."""
-    try:
-        float(text)
-    except ValueError:
-        return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
-    return text
 
 
 def write_table(path: Path, text: str) -> None:

@@ -9,12 +9,12 @@ from typing import Literal
 
 import numpy as np
 
+from radlength.clean import clean
 from radlength.quantity import Quantity
 from radlength.record import Case
 from radlength.record.case_state import OF_IMAGES, CanalState, decided_at_apex
 from radlength.report.catalogue import Words
 from radlength.report.charts import BAR, GRID, INK, OTHER, WIDE
-from radlength.report.clean import clean
 from radlength.report.colours import Colour
 from radlength.report.drawing import Drawing
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from radlength._version import __version__
+from radlength.clean import clean
 from radlength.errors import RadlengthError, ReportError
 from radlength.finding import Finding
 from radlength.imaging import read_radiograph
@@ -23,7 +24,6 @@ from radlength.record.case_models import ImageAdded, LengthAdded, LengthWithdraw
 from radlength.record.case_state import CanalState, canal_state
 from radlength.report.case_chart import case_chart
 from radlength.report.catalogue import Words
-from radlength.report.clean import clean
 from radlength.report.content import ORDER
 from radlength.report.drawing import Drawing
 from radlength.report.overlay import image_drawing

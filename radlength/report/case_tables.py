@@ -8,10 +8,10 @@ import json
 from typing import Any
 
 from radlength._version import __version__
+from radlength.clean import cell
 from radlength.record import Case
 from radlength.record.case_models import LengthAdded
 from radlength.record.case_state import canal_state, state_as_dict
-from radlength.report.clean import cell
 from radlength.trade import CAUTION
 
 CASE_COLUMNS = (

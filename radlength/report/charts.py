@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from radlength.clean import clean
 from radlength.length import Estimate
 from radlength.report.catalogue import Words
-from radlength.report.clean import clean
 from radlength.report.colours import Colour
 from radlength.report.content import budget_parts
 from radlength.report.drawing import Drawing

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from radlength._version import __version__
+from radlength.clean import clean
 from radlength.errors import MarkError, ReportError, ScaleError
 from radlength.finding import Finding
 from radlength.imaging import Radiograph
@@ -13,7 +14,6 @@ from radlength.length import ALGORITHM, Estimate
 from radlength.record import CanalEntry, Record, measure_entry, stated_radiograph
 from radlength.record.quality import ImageQuality
 from radlength.report.catalogue import Words
-from radlength.report.clean import clean
 from radlength.report.events import Event, kept_lengths
 from radlength.report.words import scale_words
 from radlength.trade import CAUTION

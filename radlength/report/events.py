@@ -6,10 +6,10 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
+from radlength.clean import clean
 from radlength.record import Record
 from radlength.record.models import StoredConfirmation, StoredEstimate, StoredLength
 from radlength.report.catalogue import Words
-from radlength.report.clean import clean
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,11 +8,11 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.clean import clean
 from radlength.geometry import fit_curve, straight_length
 from radlength.imaging import Radiograph
 from radlength.length import Estimate
 from radlength.report.catalogue import Words
-from radlength.report.clean import clean
 from radlength.report.colours import DARK, ORANGE, WHITE, Colour, canal_colour
 from radlength.report.drawing import Drawing
 from radlength.report.inset import SHARE

@@ -6,9 +6,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.clean import clean
 from radlength.imaging import Radiograph
 from radlength.report.canvas import Canvas
-from radlength.report.clean import clean
 from radlength.report.colours import BLUE, DARK, ORANGE, PALE, WHITE, YELLOW
 from radlength.report.lettering import BOLD, text_width, wrapped, write_boxed, write_text
 from radlength.report.picture import aspect_of

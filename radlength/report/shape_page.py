@@ -12,9 +12,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.clean import clean
 from radlength.errors import ReportError
 from radlength.finding import Finding
-from radlength.report.clean import clean
 from radlength.trade import CAUTION
 
 _STYLE = (

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.clean import clean
 from radlength.imaging import Radiograph
 from radlength.length import Estimate
 from radlength.report.canvas import Canvas
-from radlength.report.clean import clean
 from radlength.report.colours import DARK, ORANGE, PALE, RED, WHITE, canal_colour
 from radlength.report.lettering import BOLD, text_width, wrapped, write_boxed, write_text
 from radlength.report.picture import aspect_of

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.clean import clean
 from radlength.report.canvas import Canvas
-from radlength.report.clean import clean
 from radlength.report.colours import DARK, ORANGE, PALE, WHITE, Colour, canal_colour
 from radlength.report.lettering import BOLD, text_width, wrapped, write_text
 from radlength.shape.curvature import Curvature

@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from radlength.report.clean import cell, clean
+from radlength.clean import cell, clean
 from radlength.trade import CAUTION
 
 if TYPE_CHECKING:

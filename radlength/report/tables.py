@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from radlength._version import __version__
+from radlength.clean import cell, clean
 from radlength.length import Estimate
-from radlength.report.clean import cell, clean
 from radlength.report.content import Page
 from radlength.trade import CAUTION
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 _JOINERS = "\u200c\u200d"
 _FORMULA = "=+-@＝＋－＠"
+_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?(e[+-]?[0-9]+)?")
 LONGEST = 300
 """Characters of one text that a report shows."""
 
@@ -36,14 +38,14 @@ def _harmless(character: str) -> bool:
 
 
 def cell(value: object) -> object:
-    """Return a value for a table that a spreadsheet opens: no text starts a formula.
+    """Return a value for a table that a spreadsheet opens: no text starts a formula; a number stays one.
 
     Examples
     --------
-    >>> cell("=1+1"), cell(" @x"), cell(-1.5), cell("MB")
-    ("'=1+1", "'@x", -1.5, 'MB')
+    >>> cell("=1+1"), cell(" @x"), cell(-1.5), cell("-1.5"), cell("MB")
+    ("'=1+1", "'@x", -1.5, '-1.5', 'MB')
     """
     if not isinstance(value, str):
         return "" if value is None else value
     text = clean(value, 2000)
-    return f"'{text}" if text[:1] and text[0] in _FORMULA else text
+    return f"'{text}" if text[:1] and text[0] in _FORMULA and not _NUMBER.fullmatch(text) else text

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from radlength.report.clean import cell, clean
+from radlength.clean import cell, clean
 
 
 @given(st.text(max_size=400))
@@ -34,3 +34,13 @@ def test_names_stay_as_they_are(name: str) -> None:
 def test_numbers_stay_numbers() -> None:
     assert cell(-1.5) == -1.5
     assert cell(None) == ""
+
+
+@pytest.mark.parametrize("text", ["-1.5", "+2", "-1e-05", "0"])
+def test_a_number_as_text_stays_one(text: str) -> None:
+    assert cell(text) == text
+
+
+@pytest.mark.parametrize("text", ["-1+1", "-inf", "+1_0", "-1.", "-A1", "-１"])
+def test_what_is_not_quite_a_number_starts_no_formula(text: str) -> None:
+    assert cell(text) == f"'{text}"
