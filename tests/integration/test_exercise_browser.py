@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -15,19 +13,7 @@ from radlength.exercise.classroom import attempt_files, score_class
 from radlength.exercise.page import class_page
 from radlength.trade import CAUTION
 
-CHROMIUM = shutil.which("chromium")
-pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
-QUIET = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
 EVIL = "<img src=x onerror=alert(1)>.attempt.json"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-    with playwright.sync_playwright() as running:
-        opened = running.chromium.launch(executable_path=CHROMIUM, args=QUIET)
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")
