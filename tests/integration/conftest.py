@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from helpers.archive_servers import orthanc
 
 QUIET = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
 
@@ -22,3 +23,17 @@ def browser() -> Iterator[Any]:
         opened = running.chromium.launch(executable_path=chromium, args=QUIET)
         yield opened
         opened.close()
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    """An archive for all tests of a module."""
+    with orthanc(tmp_path_factory.mktemp("archive"), DefaultEncoding="Utf8") as one:
+        yield one
+
+
+@pytest.fixture(params=["dimse", "web"])
+def address(request: pytest.FixtureRequest, server: Any) -> str:
+    """Its address, each way to talk to it."""
+    found: str = server.address if request.param == "dimse" else server.web
+    return found

@@ -5,64 +5,24 @@ from __future__ import annotations
 import ssl
 import threading
 import time
-from pathlib import Path
 from types import SimpleNamespace
 
 import pydicom
 import pytest
 import trustme
-from helpers.archive_images import Marked, marked_image, write_image
-from helpers.archive_servers import HAS_ORTHANC, cutter, free_port, has_tool, orthanc, proxy, storescp
-from pydicom.uid import JPEG2000Lossless, JPEGLSLossless, RLELossless
+from helpers.archive_images import write_image
+from helpers.archive_servers import HAS_ORTHANC, cutter, orthanc, proxy
+from helpers.archive_studies import copies_of, next_seed, study_of
 
 from radlength.dicom import (
     ArchiveError,
-    commit,
     fetch_files,
     look_up,
     open_archive,
-    read_items,
-    restore_record,
     send_files,
-    write_documents,
 )
-from radlength.dicom.archive_send import same_content
-from radlength.imaging import read_radiograph
-from radlength.record import load_record, measure_record
 
 GREEK = "Παπά^Ζωή"
-
-
-@pytest.fixture(scope="module")
-def server(tmp_path_factory):
-    with orthanc(tmp_path_factory.mktemp("archive"), DefaultEncoding="Utf8") as one:
-        yield one
-
-
-@pytest.fixture(params=["dimse", "web"])
-def address(request, server):
-    return server.address if request.param == "dimse" else server.web
-
-
-_SEEDS = iter(range(100, 1000))
-
-
-def _case(folder: Path, kinds=("sr", "pr"), **changes) -> tuple[Marked, list[Path]]:
-    """Return a marked image and documents made of it; every call is another study."""
-    made = marked_image(folder, seed=next(_SEEDS), **changes)
-    return made, [made.path, *(one.path for one in write_documents(made.path, kinds))]
-
-
-def _copies(folder: Path, count: int) -> list[Path]:
-    """Return so many images of one study."""
-    first = write_image(folder / "0.dcm", seed=next(_SEEDS))
-    ds, files = pydicom.dcmread(first), [first]
-    root = str(ds.SOPInstanceUID)[:40]
-    for number in range(1, count):
-        ds.SOPInstanceUID = ds.file_meta.MediaStorageSOPInstanceUID = f"{root}.{number}"
-        files.append(folder / f"{number}.dcm")
-        ds.save_as(files[-1])
-    return files
 
 
 def _held(server, study) -> list[str]:
@@ -79,7 +39,7 @@ def _study(server, instance) -> str:
 @HAS_ORTHANC
 def test_store_query_fetch_and_every_byte_of_the_data_sets(tmp_path, server, address):
     kinds = ("sr", "pr", "sc", "derived")
-    made, files = _case(tmp_path, kinds, SpecificCharacterSet="ISO_IR 192", PatientName=GREEK)
+    made, files = study_of(tmp_path, kinds, SpecificCharacterSet="ISO_IR 192", PatientName=GREEK)
     archive, image = open_archive(address), made.dataset()
     sent = send_files(files, archive)
     assert (sent.words, sent.complete, sent.tries) == ("stored 5 of 5", True, 1)
@@ -101,7 +61,7 @@ def test_store_query_fetch_and_every_byte_of_the_data_sets(tmp_path, server, add
 
 @HAS_ORTHANC
 def test_sent_twice_it_is_there_once(tmp_path, server, address):
-    made, files = _case(tmp_path)
+    made, files = study_of(tmp_path)
     archive = open_archive(address)
     for _ in range(2):
         assert send_files(files, archive, look="listed").complete
@@ -110,27 +70,9 @@ def test_sent_twice_it_is_there_once(tmp_path, server, address):
 
 
 @HAS_ORTHANC
-@pytest.mark.parametrize(
-    ("syntax", "plugin"),
-    [(JPEG2000Lossless, "pylibjpeg"), (JPEGLSLossless, "pyjpegls"), (RLELossless, "pydicom")],
-    ids=["j2k", "jpeg-ls", "rle"],
-)
-def test_compressed_images_go_as_they_are(tmp_path, address, syntax, plugin):
-    path = write_image(tmp_path / "tooth.dcm", seed=next(_SEEDS))
-    ds = pydicom.dcmread(path)
-    ds.compress(syntax, encoding_plugin=plugin)
-    ds.save_as(path)
-    archive = open_archive(address)
-    sent = send_files([path], archive)
-    assert sent.complete, sent.outcomes
-    got = fetch_files(archive, tmp_path / "got", study=str(ds.StudyInstanceUID))
-    assert pydicom.dcmread(got.written[0]).file_meta.TransferSyntaxUID == syntax
-
-
-@HAS_ORTHANC
 def test_an_archive_that_keeps_an_older_file_under_the_same_uid_is_found_out(tmp_path, address):
     """Orthanc answers success and keeps the first: without a look afterwards the change would be lost unnoticed."""
-    path = write_image(tmp_path / "tooth.dcm", seed=next(_SEEDS))
+    path = write_image(tmp_path / "tooth.dcm", seed=next_seed())
     archive = open_archive(address)
     assert send_files([path], archive).complete
     ds = pydicom.dcmread(path)
@@ -145,7 +87,7 @@ def test_an_archive_that_keeps_an_older_file_under_the_same_uid_is_found_out(tmp
 @HAS_ORTHANC
 @pytest.mark.parametrize("way", ["dimse", "web"])
 def test_an_archive_killed_in_mid_send_loses_and_doubles_nothing(tmp_path, way):
-    files = _copies(tmp_path, 30)
+    files = copies_of(tmp_path, 30)
     with orthanc(tmp_path) as one:
         done = []
 
@@ -166,7 +108,7 @@ def test_an_archive_killed_in_mid_send_loses_and_doubles_nothing(tmp_path, way):
 
 @HAS_ORTHANC
 def test_a_lost_answer_over_the_web_is_asked_again_with_the_same_uid(tmp_path, server):
-    made, files = _case(tmp_path)
+    made, files = study_of(tmp_path)
     with proxy(server.http, losses=2) as (port, seen):
         archive = open_archive(f"http://127.0.0.1:{port}/dicom-web")
         sent = send_files(files, archive, tries=4, wait_s=0.01, look="listed")
@@ -178,7 +120,7 @@ def test_a_lost_answer_over_the_web_is_asked_again_with_the_same_uid(tmp_path, s
 
 @HAS_ORTHANC
 def test_a_connection_cut_in_the_middle_is_made_again(tmp_path, server):
-    made, files = _case(tmp_path)
+    made, files = study_of(tmp_path)
     with cutter(server.dicom, cut_after=700) as (port, links):
         archive = open_archive(f"dicom://ORTHANC@127.0.0.1:{port}")
         send_files(files[:1], open_archive(server.address), look="no")
@@ -186,39 +128,6 @@ def test_a_connection_cut_in_the_middle_is_made_again(tmp_path, server):
     assert sent.complete
     assert len(links) > 1
     assert len(_held(server, made.dataset().StudyInstanceUID)) == 3
-
-
-@has_tool("storescp")
-def test_what_a_receiver_does_not_take_is_said_and_the_rest_stored(tmp_path):
-    """dcmtk's receiver takes no compressed files unless told so."""
-    plain = write_image(tmp_path / "plain.dcm", seed=1)
-    packed = write_image(tmp_path / "packed.dcm", seed=2)
-    ds = pydicom.dcmread(packed)
-    ds.compress(JPEG2000Lossless, encoding_plugin="pylibjpeg")
-    ds.save_as(packed)
-    with storescp(tmp_path / "in") as port:
-        sent = send_files([packed, plain], open_archive(f"dicom://ANY@127.0.0.1:{port}"), look="no")
-        alone = send_files([packed], open_archive(f"dicom://ANY@127.0.0.1:{port}"), look="no")
-    assert sent.words == "stored 1 of 2"
-    refused = sent.outcomes[0]
-    assert refused.state == "refused"
-    assert (
-        "does not take Digital Intra-Oral X-Ray Image Storage - For Presentation as JPEG 2000" in refused.why
-    )
-    arrived = next((tmp_path / "in").iterdir())
-    assert same_content(arrived.read_bytes(), plain.read_bytes())
-    assert alone.outcomes == (refused,)
-    with storescp(tmp_path / "all", "+xa") as port:
-        assert send_files([packed, plain], open_archive(f"dicom://ANY@127.0.0.1:{port}"), look="no").complete
-
-
-@has_tool("storescp")
-def test_a_receiver_that_cannot_be_asked_leaves_everything_unchecked(tmp_path):
-    path = write_image(tmp_path / "plain.dcm")
-    with storescp(tmp_path / "in") as port:
-        sent = send_files([path], open_archive(f"dicom://ANY@127.0.0.1:{port}"))
-    assert sent.words == "stored 0 of 1"
-    assert sent.outcomes[0].state == "stored"
 
 
 @pytest.fixture(scope="module")
@@ -274,7 +183,7 @@ def _tls(server, way) -> str:
 @HAS_ORTHANC
 @pytest.mark.parametrize("way", ["dimse", "web"])
 def test_over_tls_with_the_right_authority(tmp_path, secret, authority, known, way):
-    made, files = _case(tmp_path)
+    made, files = study_of(tmp_path)
     archive = open_archive(_tls(secret, way), ca=authority / "ca.pem")
     sent = send_files(files, archive)
     assert sent.complete, sent.outcomes
@@ -286,7 +195,7 @@ def test_over_tls_with_the_right_authority(tmp_path, secret, authority, known, w
 @pytest.mark.parametrize("way", ["dimse", "web"])
 @pytest.mark.parametrize("trusted", ["wrong.pem", None], ids=["wrong-authority", "system-authorities"])
 def test_a_certificate_that_is_not_trusted_is_refused(tmp_path, secret, authority, known, way, trusted):
-    path = write_image(tmp_path / "tooth.dcm", seed=next(_SEEDS))
+    path = write_image(tmp_path / "tooth.dcm", seed=next_seed())
     archive = open_archive(_tls(secret, way), ca=authority / trusted if trusted else None)
     with pytest.raises(ArchiveError, match=r"certificate is not trusted .*; nothing was sent"):
         send_files([path], archive)
@@ -302,7 +211,7 @@ def test_a_certificate_for_another_name_is_refused(tmp_path, secret, authority, 
         "getaddrinfo",
         lambda host, *a, **k: real("127.0.0.1" if host == "archive.example" else host, *a, **k),
     )
-    path = write_image(tmp_path / "tooth.dcm", seed=next(_SEEDS))
+    path = write_image(tmp_path / "tooth.dcm", seed=next_seed())
     for scheme, port in (("https", secret.http), ("dicoms", secret.dicom)):
         where = (
             f"https://archive.example:{port}/dicom-web"
@@ -315,14 +224,14 @@ def test_a_certificate_for_another_name_is_refused(tmp_path, secret, authority, 
 
 @HAS_ORTHANC
 def test_a_port_without_tls_is_told_from_silence(tmp_path, server):
-    path = write_image(tmp_path / "tooth.dcm", seed=next(_SEEDS))
+    path = write_image(tmp_path / "tooth.dcm", seed=next_seed())
     with pytest.raises(ArchiveError, match="does not speak TLS with us"):
         send_files([path], open_archive(f"dicoms://ORTHANC@127.0.0.1:{server.dicom}", connect_s=2), tries=1)
 
 
 @HAS_ORTHANC
 def test_an_archive_that_asks_for_our_certificate_gets_it_or_a_sentence_is_said(tmp_path, authority):
-    path = write_image(tmp_path / "tooth.dcm", seed=next(_SEEDS))
+    path = write_image(tmp_path / "tooth.dcm", seed=next_seed())
     with orthanc(
         tmp_path,
         DicomTlsEnabled=True,
@@ -350,7 +259,7 @@ def test_an_archive_that_asks_for_our_certificate_gets_it_or_a_sentence_is_said(
 def test_a_wrong_password_is_refused_with_a_sentence(
     tmp_path, secret, authority, monkeypatch, user, password, words
 ):
-    path = write_image(tmp_path / "tooth.dcm", seed=next(_SEEDS))
+    path = write_image(tmp_path / "tooth.dcm", seed=next_seed())
     if user:
         monkeypatch.setenv("RADLENGTH_ARCHIVE_USER", user)
         monkeypatch.setenv("RADLENGTH_ARCHIVE_PASSWORD", password)
@@ -362,7 +271,7 @@ def test_a_wrong_password_is_refused_with_a_sentence(
 
 @HAS_ORTHANC
 def test_a_token_opens_and_a_wrong_one_does_not(tmp_path, server, monkeypatch):
-    _, files = _case(tmp_path)
+    _, files = study_of(tmp_path)
     with proxy(server.http, token="right") as (port, _):  # noqa: S106 - invented
         where = f"http://127.0.0.1:{port}/dicom-web"
         monkeypatch.setenv("RADLENGTH_ARCHIVE_TOKEN", "right")
@@ -374,47 +283,13 @@ def test_a_token_opens_and_a_wrong_one_does_not(tmp_path, server, monkeypatch):
 
 @HAS_ORTHANC
 def test_who_is_not_known_is_not_accepted(tmp_path, server):
-    path = write_image(tmp_path / "tooth.dcm", seed=next(_SEEDS))
+    path = write_image(tmp_path / "tooth.dcm", seed=next_seed())
     for where, calling in (
         (server.address, "STRANGER"),
         (server.address.replace("ORTHANC", "OTHER"), "RADLENGTH"),
     ):
         with pytest.raises(ArchiveError, match=r"the archive did not accept us|did not answer"):
             send_files([path], open_archive(where, calling=calling), tries=1)
-
-
-@HAS_ORTHANC
-def test_an_independent_client_sees_what_was_sent(tmp_path, server):
-    from dicomweb_client import DICOMwebClient
-
-    made, files = _case(tmp_path)
-    send_files(files, open_archive(server.address), look="no")
-    client = DICOMwebClient(server.web)
-    found = client.search_for_instances(str(made.dataset().StudyInstanceUID))
-    assert len(found) == 3
-
-
-@HAS_ORTHANC
-def test_marks_come_back_from_the_archive_on_the_image_that_came_back_with_them(tmp_path, address):
-    made, files = _case(tmp_path)
-    archive, image = open_archive(address), made.dataset()
-    send_files(files, archive, look="no")
-    fetch_files(archive, tmp_path / "got", study=str(image.StudyInstanceUID))
-    fetched = tmp_path / "got" / f"{image.SOPInstanceUID}.dcm"
-    report = tmp_path / "got" / f"{pydicom.dcmread(files[1]).SOPInstanceUID}.dcm"
-    restored = load_record(restore_record(report, fetched) and fetched)
-    assert [entry.canal for entry in restored.canals] == [entry.canal for entry in made.record.canals]
-    before, after = (
-        measure_record(record, read_radiograph(path))
-        for record, path in ((made.record, made.path), (restored, fetched))
-    )
-    assert [found.working_length for _, found in after] == [found.working_length for _, found in before]
-
-
-@HAS_ORTHANC
-def test_nothing_of_it_is_a_sentence(tmp_path, address):
-    with pytest.raises(ArchiveError, match=r"the archive has nothing of it|could not fetch"):
-        fetch_files(open_archive(address), tmp_path / "got", study="1.2.3.4.5.6")
 
 
 def test_tls_verification_has_no_switch():
@@ -429,39 +304,3 @@ def test_tls_verification_has_no_switch():
     archive = WebArchive(parse_address("https://archive.example/x"))
     assert archive._session.verify is True
     assert archive._session.trust_env is False
-
-
-@HAS_ORTHANC
-def test_the_archive_is_asked_to_commit_itself(tmp_path):
-    port = free_port()
-    files = _copies(tmp_path, 3)
-    with orthanc(tmp_path, DicomModalities={"radlength": ["RADLENGTH", "127.0.0.1", port]}) as one:
-        archive = open_archive(one.address)
-        send_files(files[:2], archive, look="no")
-        items = read_items(files)
-        said = commit(archive, items, port=port, wait_s=15)
-    uids = [item.sop_instance for item in items]
-    assert (said.kept, said.failed) == ({*uids[:2]}, {uids[2]})
-    assert said.words == "committed 2 of 3"
-
-
-@has_tool("storescp")
-def test_where_no_commitment_is_offered_that_is_said(tmp_path):
-    path = write_image(tmp_path / "a.dcm")
-    with storescp(tmp_path / "in") as port:
-        archive = open_archive(f"dicom://ANY@127.0.0.1:{port}")
-        with pytest.raises(ArchiveError, match="offers no storage commitment"):
-            commit(archive, read_items([path]), port=free_port(), wait_s=1)
-
-
-@HAS_ORTHANC
-def test_an_answer_that_cannot_reach_us_is_not_waited_for_for_ever(tmp_path, server):
-    """The archive knows another port of ours than the one opened."""
-    path = write_image(tmp_path / "a.dcm", seed=next(_SEEDS))
-    archive = open_archive(server.address)
-    with pytest.raises(ArchiveError, match=r"no answer about keeping came within 0\.5 s"):
-        commit(archive, read_items([path]), port=free_port(), wait_s=0.5)
-    with pytest.raises(ArchiveError, match="storage commitment is asked by DIMSE"):
-        commit(open_archive(server.web), read_items([path]), port=free_port())
-    with pytest.raises(ArchiveError, match="cannot be opened"):
-        commit(archive, read_items([path]), port=server.http)

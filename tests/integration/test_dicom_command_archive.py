@@ -10,12 +10,6 @@ from helpers.cases import run
 from radlength.dicom import write_documents
 
 
-@pytest.fixture(scope="module")
-def server(tmp_path_factory):
-    with orthanc(tmp_path_factory.mktemp("archive")) as one:
-        yield one
-
-
 @HAS_ORTHANC
 @pytest.mark.parametrize("way", ["dimse", "web"])
 def test_send_find_fetch(tmp_path, server, way):
