@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from radlength.cli.case_options import CaseFolder
+from radlength.cli.case_said import say_saved, told
 from radlength.cli.options import Debug, Json
-from radlength.cli.talk import console, print_caution, print_json, said_plainly
-from radlength.trade.cautions import CAUTION
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from radlength.finding import Finding
-    from radlength.record.case import Case
+from radlength.cli.talk import said_plainly
 
 EXAMPLE = "radlength case show tooth46"
 NEW_EXAMPLE = "radlength case new tooth46"
@@ -37,11 +30,6 @@ def commands() -> typer.Typer:
     return group
 
 
-def told(example: str) -> str:
-    """Return what stands below a command's help."""
-    return f"Example:  {example}\n\n{CAUTION}"
-
-
 def new(
     folder: CaseFolder,
     invented: Annotated[bool, typer.Option("--invented", help="No real tooth: say so everywhere.")] = False,
@@ -57,22 +45,3 @@ def new(
         folder.mkdir(parents=True, exist_ok=True)
         written = save_case(case, folder)
         say_saved(case, written, "case begun", as_json=as_json)
-
-
-def say_saved(case: Case, path: Path, what: str, *, as_json: bool, findings: Sequence[Finding] = ()) -> None:
-    """Say what was added, with the status of the case and the doubts about it."""
-    from radlength.cli.talk import one_line, print_findings
-
-    if as_json:
-        number = len(case.events)
-        last = case.events[-1].model_dump(mode="json", exclude_none=True) if case.events else None
-        told = [finding.as_dict() for finding in findings]
-        print_json(
-            {"case": str(path), "status": case.status, "number": number, "event": last, "findings": told}
-        )
-        return
-    out = console()
-    out.print(one_line(f"{path.parent.name or path.parent}: {what}"))
-    out.print(f"The case: {case.status}")
-    print_findings(out, findings)
-    print_caution(out)

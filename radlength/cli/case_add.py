@@ -26,7 +26,7 @@ VIEWS_EXAMPLE = "radlength case add views tooth46 pre.png shifted.png --shift me
 def commands() -> typer.Typer:
     """Return the group with its commands."""
     from radlength.cli import case_length
-    from radlength.cli.case import told
+    from radlength.cli.case_said import told
 
     group = typer.Typer(no_args_is_help=True, help="Add to a case. Nothing that is in it is changed.")
     group.command("image", epilog=told(IMAGE_EXAMPLE))(image)
@@ -39,7 +39,7 @@ def commands() -> typer.Typer:
 
 
 def _saved(case: Case, folder: Path, what: str, *, as_json: bool) -> None:
-    from radlength.cli.case import say_saved
+    from radlength.cli.case_said import say_saved
     from radlength.record.case_store import save_case
 
     say_saved(case, save_case(case, folder), what, as_json=as_json)

@@ -30,7 +30,7 @@ def correct(
 ) -> None:
     """Correct a length: the old one stays in the case and counts no more."""
     with said_plainly(as_json=as_json, debug=debug):
-        from radlength.cli.case import say_saved
+        from radlength.cli.case_said import say_saved
         from radlength.record.case_lengths import correct_length, withdraw_length
         from radlength.record.case_store import load_case, save_case
 

@@ -37,7 +37,7 @@ def decide(
     Every part is typed by that person, the number twice. Its number is frozen; a later one says why.
     """
     with said_plainly(as_json=as_json, debug=debug):
-        from radlength.cli.case import say_saved
+        from radlength.cli.case_said import say_saved
         from radlength.record.case_decide import decide as enter
         from radlength.record.case_store import load_case, save_case
         from radlength.trade.end_points import Landmark, landmarks

@@ -30,7 +30,7 @@ DAY = datetime(2026, 1, 12, 9, 0, tzinfo=UTC)
 def demo(folder: CaseFolder, as_json: Json = False, debug: Debug = False) -> None:
     """Write an invented case with an image, its marks, and lengths by several methods. No decision is in it."""
     with said_plainly(as_json=as_json, debug=debug):
-        from radlength.cli.case import say_saved
+        from radlength.cli.case_said import say_saved
         from radlength.record.case_store import save_case
 
         case = demo_case(folder)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, cast, get_args
 
 import typer
 
+from radlength.cli.case_marked import marked_image
 from radlength.cli.case_options import CaseFolder, EnteredBy, OneCanal, Why, chosen, image_number, moment
 from radlength.cli.options import Debug, Json
 from radlength.cli.talk import said_plainly
@@ -70,7 +71,7 @@ def length(
 ) -> None:
     """Add a length of a canal: what you measured, or with --image what its record keeps."""
     with said_plainly(as_json=as_json, debug=debug):
-        from radlength.cli.case import say_saved
+        from radlength.cli.case_said import say_saved
         from radlength.record.case_models import Flaring
         from radlength.record.case_store import load_case, save_case
 
@@ -143,31 +144,6 @@ def _of_image(
     path = marked_image(case, folder, number)
     way = None if method is None else cast("LengthMethod", chosen(method, get_args(LengthMethod), "--method"))
     return add_length_of_image(case, canal, load_record(path), number, result=result, method=way, **common)
-
-
-def marked_image(case: Case, folder: Path, number: int) -> Path:
-    """Return the path of an image of the case whose record is the one that the case knows.
-
-    Raises
-    ------
-    RecordError
-        No such image, or its record was made or changed since.
-    """
-    from radlength.record.case_images import file_sha256
-    from radlength.record.case_models import ImageAdded
-
-    added = case.event(number, ImageAdded)
-    marks = folder / added.record_path if added.record_path else None
-    if marks is None or not marks.is_file() or file_sha256(marks) != added.record_sha256:
-        raise RecordError(
-            "the record of this image was made or changed after the image was added",
-            "the record as the case knows it",
-            f"look at it, then add the image again: radlength case add image {folder.name} {added.path} "
-            f'--stage "{added.stage}" --taken {added.taken}',
-            code="case-record-changed",
-            subject=added.path,
-        )
-    return folder / added.path
 
 
 def _stated(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from radlength.cli.case_length import marked_image
+from radlength.cli.case_marked import marked_image
 from radlength.cli.talk import waiting
 
 if TYPE_CHECKING:

@@ -5,8 +5,9 @@ go over.
 """
 
 from radlength.phantom.curve import Bends, CanalCurve, canal_curve
+from radlength.phantom.draw import Draw
 from radlength.phantom.marks import Marks, draw_marks, simulate_marks
-from radlength.phantom.population import Draw, random_scene
+from radlength.phantom.population import random_scene
 from radlength.phantom.projection import Camera, View, project, second_exposure, shifted_view, unsharpness_mm
 from radlength.phantom.scene import KINDS, Ball, Instrument, Kind, Marker, Rod, Scene, Shown
 

@@ -11,7 +11,7 @@ from radlength.phantom.curve import rotation
 from radlength.phantom.scene import Ball, Marker, Rod
 
 if TYPE_CHECKING:
-    from radlength.phantom.population import Draw
+    from radlength.phantom.draw import Draw
 
 FloatArray = NDArray[np.float64]
 

@@ -12,7 +12,7 @@ from radlength.phantom.curve import Bends, CanalCurve, canal_curve, rotation
 from radlength.phantom.scene import Kind
 
 if TYPE_CHECKING:
-    from radlength.phantom.population import Draw
+    from radlength.phantom.draw import Draw
 
 FloatArray = NDArray[np.float64]
 

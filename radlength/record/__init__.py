@@ -1,5 +1,6 @@
 """The record beside an image: the only source of truth. Frozen models, schema, store, history, migrations."""
 
+from radlength.record.binding import check_binding
 from radlength.record.case import Case
 from radlength.record.case_canals import add_canal, new_reference_point, note_canal
 from radlength.record.case_images import add_image, add_views
@@ -13,7 +14,6 @@ from radlength.record.case_lengths import (
 from radlength.record.case_parse import dump_case, parse_case
 from radlength.record.case_state import canal_state
 from radlength.record.case_store import case_path, load_case, save_case
-from radlength.record.checks import check_binding
 from radlength.record.measure import measure_entry, measure_record, stated_radiograph
 from radlength.record.models import CanalEntry
 from radlength.record.parse import dump_record, parse_record

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated, Any, Final, Literal, Self, TypeVar
+from typing import Annotated, Any, Literal, Self, TypeVar
 
 from pydantic import Field, PrivateAttr
 
 from radlength._version import __version__
 from radlength.errors import RecordError
-from radlength.record.case_checks import check_case, decided_canals
+from radlength.record.case_checks import check_case
 from radlength.record.case_models import (
     CASE_FORMAT,
     CASE_VERSION,
@@ -26,14 +26,13 @@ from radlength.record.case_models import (
     ReferencePoint,
     ViewPair,
 )
+from radlength.record.case_status import DECIDED, CaseStatus, status_of_events
 from radlength.record.made import made, shown
 from radlength.record.models import Frozen, Producer
 from radlength.record.stored import now
 from radlength.trade import CAUTION, NOT_CONFIRMED
 
-DECIDED: Final = "decided by a person"
 CASE_NAME = "radlength-case.json"
-CaseStatus = Literal["estimate, not confirmed", "decided by a person"]
 Kind = TypeVar("Kind", bound=Event)
 
 
@@ -66,7 +65,7 @@ class Case(Frozen):
 
     def model_post_init(self, _context: object) -> None:
         """Check what a schema cannot say."""
-        check_case(self)
+        check_case(self.events, self.status)
 
     @classmethod
     def new(cls, *, invented: bool = False) -> Self:
@@ -207,11 +206,6 @@ class Case(Frozen):
         changed._folder, changed._lines = self._folder, self._lines
         changed._seen, changed._seen_events = self._seen, self._seen_events
         return changed
-
-
-def status_of_events(events: tuple[Any, ...]) -> CaseStatus:
-    """Return what a case of those events may say of itself."""
-    return DECIDED if decided_canals(events) else NOT_CONFIRMED
 
 
 Replacing = TypeVar("Replacing", ImageAdded, LengthAdded)

@@ -5,24 +5,23 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import PurePosixPath
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from radlength.errors import RadlengthError, RecordError
 from radlength.record.case_models import (
     CanalAdded,
     CanalNote,
     Decision,
+    Event,
     ImageAdded,
     LengthAdded,
     LengthWithdrawn,
     ReferencePoint,
     ViewPair,
 )
+from radlength.record.case_status import status_of_events
 from radlength.record.made import shown
 from radlength.trade import check_tooth
-
-if TYPE_CHECKING:
-    from radlength.record.case import Case
 
 
 @dataclass(slots=True)
@@ -39,7 +38,7 @@ class _Seen:
     views: set[int] = field(default_factory=set)
 
 
-def check_case(case: Case) -> None:
+def check_case(events: Sequence[Event], status: str) -> None:
     """Refuse a case that contradicts itself.
 
     Raises
@@ -48,7 +47,7 @@ def check_case(case: Case) -> None:
         With what contradicts what.
     """
     seen = _Seen()
-    for place, event in enumerate(case.events, 1):
+    for place, event in enumerate(events, 1):
         wrong = f"it has the number {event.number}" if event.number != place else _wrong(event, seen)
         if wrong:
             raise RecordError(
@@ -57,28 +56,13 @@ def check_case(case: Case) -> None:
                 code="case-inconsistent",
                 subject="radlength-case.json",
             )
-    from radlength.record.case import status_of_events
-
-    if case.status != status_of_events(case.events):
+    if status != status_of_events(events):
         raise RecordError(
-            f"the status says {case.status!r}, the decisions say {status_of_events(case.events)!r}",
+            f"the status says {status!r}, the decisions say {status_of_events(events)!r}",
             remedy="nothing was changed",
             code="case-inconsistent",
             subject="radlength-case.json",
         )
-
-
-def decided_canals(events: Sequence[Any]) -> bool:
-    """Tell whether every canal has a decision from its present reference point, and there is a canal at all."""
-    present: dict[str, int] = {}
-    decided: set[tuple[str, int]] = set()
-    canals = {event.label for event in events if isinstance(event, CanalAdded)}
-    for event in events:
-        if isinstance(event, ReferencePoint):
-            present[event.canal] = event.number
-        elif isinstance(event, Decision):
-            decided.add((event.canal, event.series))
-    return bool(canals) and all((label, present.get(label)) in decided for label in canals)
 
 
 def _wrong(event: Any, seen: _Seen) -> str | None:

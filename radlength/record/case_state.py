@@ -12,9 +12,10 @@ from radlength.length.reconcile import RECONCILE_ALGORITHM, Reconciled, reconcil
 from radlength.length.reconcile_readings import Reading
 from radlength.length.trend import LengthTrend, length_trend
 from radlength.quantity import Quantity
-from radlength.record.case import DECIDED, Case, CaseStatus
+from radlength.record.case import Case
 from radlength.record.case_canals import apex_is_usual
 from radlength.record.case_models import Decision, LengthAdded
+from radlength.record.case_status import DECIDED, CaseStatus
 from radlength.record.models import StoredLength
 from radlength.trade import NOT_CONFIRMED, is_posterior, posterior_caution
 

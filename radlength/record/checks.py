@@ -14,7 +14,6 @@ from radlength.record.models import CONFIRMED, ConfirmationStatus
 from radlength.trade import NOT_CONFIRMED
 
 if TYPE_CHECKING:
-    from radlength.imaging import Radiograph
     from radlength.record.models import CanalEntry, StoredConfirmation
     from radlength.record.record import Record
 
@@ -95,27 +94,3 @@ def _paths(record: Record) -> Iterator[tuple[str, tuple[tuple[float, float], ...
 
 def _twice(items: Iterable[str]) -> list[str]:
     return [item for item, count in Counter(items).items() if count > 1]
-
-
-def check_binding(record: Record, radiograph: Radiograph) -> None:
-    """Refuse marks that were made on other pixels.
-
-    Raises
-    ------
-    RecordError
-        The pixel hash, or the size or orientation, differs.
-    """
-    rows, columns = radiograph.shape
-    same = (
-        record.image.pixel_sha256 == radiograph.pixel_sha256
-        and (record.image.rows, record.image.columns) == (rows, columns)
-        and record.image.orientation == radiograph.facts.orientation
-    )
-    if not same:
-        raise RecordError(
-            "these marks were made on another image (pixel hash differs)",
-            "marks are shown, but give no number",
-            "find the image they were made on, or bind them to this one on purpose",
-            code="record-other-pixels",
-            subject=radiograph.name,
-        )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from radlength.imaging import Radiograph
 from radlength.length import Estimate, estimate_length
-from radlength.record.checks import check_binding
+from radlength.record.binding import check_binding
 from radlength.record.models import CanalEntry
 from radlength.record.record import Record
 

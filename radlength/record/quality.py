@@ -16,7 +16,7 @@ from radlength.finding import Finding
 from radlength.imaging import Radiograph
 from radlength.imaging.quality import Measure, pixel_measures
 from radlength.imaging.quality.blank import blank_border
-from radlength.record.checks import check_binding
+from radlength.record.binding import check_binding
 from radlength.record.quality_canal import canal_measures
 from radlength.record.quality_reference import reference_measures, scales_agree
 from radlength.record.record import Record

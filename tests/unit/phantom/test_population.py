@@ -7,7 +7,7 @@ import pytest
 
 from radlength.errors import PhantomError
 from radlength.phantom import KINDS, Draw, random_scene
-from radlength.phantom.population import draw
+from radlength.phantom.draw import draw
 
 MANY = [draw(np.random.default_rng(seed)) for seed in range(4000)]
 RANGES = {

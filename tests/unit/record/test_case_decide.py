@@ -107,7 +107,13 @@ def test_only_one_place_makes_one_and_only_one_command_calls_it():
     assert callers == {"cli/case_decide.py"}
 
 
-READERS = {"record/case.py", "record/case_checks.py", "record/case_state.py", "report/case_share.py"}
+READERS = {
+    "record/case.py",
+    "record/case_checks.py",
+    "record/case_state.py",
+    "record/case_status.py",
+    "report/case_share.py",
+}
 """They ask whether an event is a decision, or copy one; the tests below show that they make none."""
 
 
