@@ -4,6 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from helpers.case_commands import LENGTH, LOCATOR
 from helpers.cases import MARK, Done, write_image
 from typer.testing import CliRunner
 
@@ -39,3 +40,23 @@ def marked(image: Path, invoke: Invoke) -> Path:
     done = invoke("mark", image, *MARK)
     assert done.code == 0, done.err
     return image
+
+
+@pytest.fixture
+def folder(tmp_path: Path, invoke: Invoke) -> Path:
+    """A case with one canal and no length."""
+    place = tmp_path / "tooth46"
+    assert invoke("case", "new", place, "--invented").code == 0
+    words = ("--tooth", "46", "--canal", "MB", "--reference-point", "mesiobuccal cusp")
+    done = invoke("case", "add", "canal", place, *words)
+    assert done.code == 0, done.err
+    return place
+
+
+@pytest.fixture
+def measured(folder: Path, invoke: Invoke) -> Path:
+    """The same with two lengths, numbers 3 and 4."""
+    for words in (LENGTH, LOCATOR):
+        done = invoke("case", "add", "length", folder, *words)
+        assert done.code == 0, done.err
+    return folder

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import shlex
-from pathlib import Path
 
 import pytest
+from helpers.case_commands import LENGTH, LOCATOR, said
 from helpers.made_case import write_marked_image
 from helpers.two_images import two_images
 from typer.main import get_command
@@ -15,50 +15,10 @@ from radlength.record import load_case, load_record, save_record
 from radlength.trade import CAUTION, NOT_CONFIRMED
 from radlength.uncertainty import Marking
 
-LENGTH = (
-    *(
-        "--canal",
-        "46 MB",
-        "--flaring",
-        "before flaring",
-        "--method",
-        "tactile",
-        "--value",
-        "21",
-        "--limit",
-        "0.5",
-    ),
-    *("--ends-at", "radiographic apex"),
-)
-LOCATOR = (
-    *("--canal", "46 MB", "--flaring", "after flaring", "--method", "apex locator", "--read", "21.5"),
-    *("--mark", "0.0", "--deduct", "0.5", "--limit", "0.5", "--ends-at", "apical foramen", "--size", "15"),
-    *("--moisture", "moist", "--no-metal", "--stable", "--ruler", "steel", "--ruler-limit", "0.1"),
-)
 DECIDE = (
     *("--canal", "46 MB", "--value", "21", "--again", "21", "--ends-at", "radiographic apex", "--short", "0"),
     *("--by", "invented person"),
 )
-
-
-@pytest.fixture
-def folder(tmp_path: Path, invoke) -> Path:
-    """A case with one canal and no length."""
-    place = tmp_path / "tooth46"
-    assert invoke("case", "new", place, "--invented").code == 0
-    words = ("--tooth", "46", "--canal", "MB", "--reference-point", "mesiobuccal cusp")
-    done = invoke("case", "add", "canal", place, *words)
-    assert done.code == 0, done.err
-    return place
-
-
-@pytest.fixture
-def measured(folder: Path, invoke) -> Path:
-    """The same with two lengths, numbers 3 and 4."""
-    for words in (LENGTH, LOCATOR):
-        done = invoke("case", "add", "length", folder, *words)
-        assert done.code == 0, done.err
-    return folder
 
 
 def _leaves(group, names=()):
@@ -72,10 +32,6 @@ def _leaves(group, names=()):
 LEAVES = dict(_leaves(get_command(build_app()).commands["case"], ("case",)))  # type: ignore[attr-defined]
 
 
-def _said(text: str) -> str:
-    return " ".join(text.split())
-
-
 @pytest.mark.parametrize("names", LEAVES, ids=" ".join)
 def test_every_command_has_help_json_and_an_example_that_parses(names, invoke):
     command = LEAVES[names]
@@ -83,9 +39,9 @@ def test_every_command_has_help_json_and_an_example_that_parses(names, invoke):
     assert [one.name for one in command.params if not getattr(one, "help", None)] == []
     assert {"--json", "--debug"} <= {option for one in command.params for option in one.opts}
     done = invoke(*names, "--help")
-    assert CAUTION in _said(done.out)
-    example = _said(command.epilog.split("Example:")[1].split(CAUTION)[0])
-    assert example in _said(done.out)
+    assert CAUTION in said(done.out)
+    example = said(command.epilog.split("Example:")[1].split(CAUTION)[0])
+    assert example in said(done.out)
     words = shlex.split(example)
     assert tuple(words[1 : 1 + len(names)]) == names
     assert command.make_context("x", words[1 + len(names) :]).params
@@ -99,9 +55,9 @@ def test_a_case_from_the_first_command_to_the_decision(measured, invoke):
     assert done.code == 0, done.err
     assert "decided 21 mm by invented person" in done.out
     shown = invoke("case", "show", measured, "--combine")
-    assert "decided by a person: 21 mm by invented person" in _said(shown.out)
-    assert "weighted mean, to the radiographic apex" in _said(shown.out)
-    assert CAUTION in _said(shown.out)
+    assert "decided by a person: 21 mm by invented person" in said(shown.out)
+    assert "weighted mean, to the radiographic apex" in said(shown.out)
+    assert CAUTION in said(shown.out)
 
 
 def test_json_of_every_step(folder, invoke):
@@ -262,46 +218,6 @@ def test_a_record_changed_after_the_image_was_added_gives_no_length(folder, invo
     assert invoke("case", "add", "length", folder, *flaring).code == 0
 
 
-def test_check_reads_a_whole_tree(measured, invoke):
-    write_marked_image(measured)
-    invoke("case", "add", "image", measured, "tooth.tif", "--stage", "review", "--taken", "2026-01-02")
-    done = invoke("check", measured.parent, "--json")
-    assert done.code == 0
-    kinds = [(one["path"], one["kind"], one["verdict"]) for one in done.json["files"]]
-    assert kinds == [
-        ("tooth46/radlength-case.json", "case", "agrees"),
-        ("tooth46/tooth.tif.radlength.json", "record", "agrees"),
-    ]
-    save_record(load_record(measured / "tooth.tif").with_marking(Marking(apex_mm=0.4)))
-    assert invoke("check", measured.parent).code == 0
-    assert invoke("check", measured.parent, "--strict").code == 3
-    assert "2 files: 0 agrees, 2 differs, 0 broken" in invoke("check", measured.parent).out
-    (measured / "tooth.tif").rename(measured / "moved.tif")
-    done = invoke("check", measured.parent)
-    assert done.code == 1
-    assert "the same image is now moved.tif" in _said(done.out)
-    assert "its image is not there" in _said(done.out)
-
-
-def test_check_of_a_tree_says_what_is_broken_and_goes_on(measured, invoke):
-    (measured / "radlength-case.json").write_text("{", encoding="utf-8")
-    write_marked_image(measured)
-    done = invoke("check", measured)
-    assert done.code == 1
-    assert "2 files: 1 agrees, 0 differs, 1 broken" in done.out
-    assert "not JSON" in done.out
-
-
-def test_check_of_a_tree_with_records_elsewhere(tmp_path, invoke):
-    images, records = tmp_path / "images", tmp_path / "records"
-    images.mkdir()
-    records.mkdir()
-    image = write_marked_image(images)
-    (images / "tooth.tif.radlength.json").rename(records / "tooth.tif.radlength.json")
-    assert invoke("check", images, "--records", records).code == 0
-    assert image.exists()
-
-
 def test_no_command_but_decide_makes_a_decision(tmp_path, invoke, monkeypatch):
     """Every command of the program is run on a case in its folder; none but ``case decide`` decides."""
     folder = tmp_path / "demo"
@@ -344,34 +260,6 @@ def test_no_command_but_decide_makes_a_decision(tmp_path, invoke, monkeypatch):
         assert [case.decision(one.label) for one in case.canals] == [None] * len(case.canals), name
     for path in tmp_path.rglob("radlength-case.json"):
         assert b'"kind":"decision"' not in path.read_bytes()
-
-
-def test_report_writes_every_form_and_a_copy(measured, invoke, tmp_path):
-    places = {kind: tmp_path / f"case.{kind}" for kind in ("pdf", "html", "csv", "json")}
-    words = [f"--{'json-file' if kind == 'json' else kind}" for kind in places]
-    given = [word for pair in zip(words, places.values(), strict=True) for word in pair]
-    done = invoke("case", "report", measured, *given, "--share", tmp_path / "shared", "--json")
-    assert done.json["status"] == NOT_CONFIRMED
-    assert {kind: Path(done.json[kind]) for kind in places} == places
-    assert all(place.stat().st_size > 300 for place in places.values())
-    assert "burned into the pixels" in done.json["reminder"]
-    assert NOT_CONFIRMED in places["html"].read_text(encoding="utf-8")
-    assert CAUTION in places["csv"].read_text(encoding="utf-8-sig")
-    again = invoke("case", "report", measured, "--html", tmp_path / "case.html")
-    assert f"html written: {tmp_path / 'case.html'}" in again.out
-
-
-def test_report_of_an_image_points_to_that_of_a_case(measured, invoke):
-    done = invoke("report", measured, "--html", measured / "x.html")
-    assert done.code == 1
-    assert "radlength case report tooth46 --html case.html" in done.err
-
-
-def test_report_never_replaces_a_file_of_the_case(measured, invoke):
-    done = invoke("case", "report", measured, "--json-file", measured / "radlength-case.json")
-    assert done.code == 1
-    assert "would replace a file of the case" in done.err
-    assert invoke("case", "report", measured).code == 2
 
 
 def test_a_length_from_two_views_is_measured_in_space(tmp_path, invoke):
