@@ -52,13 +52,17 @@ class MarkingActions:
         self._mark(lambda marker: marker.use("canal"))
 
     def go_on(self) -> None:
-        """Accept what is proposed and go on; a reference without a length asks for it."""
+        """Accept what is proposed and go on; a reference without a length, or a canal without a tooth, asks for it."""
+        self.canal.tooth.clearFocus()
         self._mark(Marker.go_on)
-        marks = self._session.annotation if self._session is not None else None
-        waits = self._marker is not None and self._marker.tool == "reference" and marks is not None
-        if waits and marks is not None and len(marks.reference.path_px) > 1 and not marks.reference.length_mm:
+        if self._session is None or self._marker is None:
+            return
+        reference, canal = self._session.annotation.reference, self._session.annotation.canal
+        if self._marker.tool == "reference" and len(reference.path_px) > 1 and not reference.length_mm:
             self.reference.length.setFocus()
             self.reference.length.selectAll()
+        elif self._marker.tool == "canal" and len(canal.path_px) > 1 and not canal.tooth:
+            self.canal.tooth.setFocus()
 
     def length_typed(self) -> None:
         """Give the keys back to the image after the length was typed."""

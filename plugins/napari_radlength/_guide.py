@@ -69,6 +69,8 @@ def _canal(session: Session, *, assist: bool) -> str:
         return f"{canal.label}: click the reference point on the crown"
     if count == 1:
         return f"{canal.label}: click along the canal towards the apex"
+    if not canal.tooth and (canal.assists or count >= MARKED):
+        return "The canal is marked. Choose its tooth in the dock, then Enter"
     if canal.assists:
         return f"{canal.label} is marked. N: next canal   Ctrl+S: save"
     if not assist and count < MARKED:

@@ -233,8 +233,8 @@ class Marker:
     def set_tooth(self, tooth: str) -> None:
         """Give the current canal a tooth; a name that its teeth usually have makes room for the new tooth's first."""
         canal = self.session.annotation.canal
-        names = usual_canals(tooth)
-        usual_before = canal.name == "single" or canal.name in usual_canals(canal.tooth)
+        names = _usual(tooth)
+        usual_before = canal.name == "single" or canal.name in _usual(canal.tooth)
         name = canal.name
         if usual_before and names and name not in names:
             name = free_name(self.session.annotation, tooth)
@@ -244,8 +244,12 @@ class Marker:
 def free_name(marks: Annotation, tooth: str) -> str:
     """Return a name no canal of the tooth has yet: the usual ones first."""
     taken = {canal.name for canal in marks.canals if canal.tooth == tooth}
-    usual = [name for name in usual_canals(tooth) if name not in taken]
+    usual = [name for name in _usual(tooth) if name not in taken]
     return usual[0] if usual else f"canal {len(marks.canals) + 1}"
+
+
+def _usual(tooth: str) -> tuple[str, ...]:
+    return usual_canals(tooth) if tooth else ()
 
 
 def _past_end(points: Sequence[Sequence[float]], here: NDArray[np.float64]) -> bool:

@@ -16,6 +16,7 @@ from radlength.trade import ISO_TEETH, terminus_table, terminus_tables
 NONE_STATED = "none stated"
 OWN_OFFSET = "own offset"
 BY_PLACE = "by its place"
+NO_TOOTH = "choose"
 
 
 class CanalSection(Section):
@@ -24,7 +25,7 @@ class CanalSection(Section):
     def __init__(self, dock: Any) -> None:
         super().__init__("Canals")
         self.chooser = choices("radlength_canal_chooser", "current canal")
-        self.tooth = choices("radlength_tooth", "tooth, ISO 3950", list(ISO_TEETH))
+        self.tooth = choices("radlength_tooth", "tooth, ISO 3950", [NO_TOOTH, *ISO_TEETH])
         self.name = QLineEdit()
         self.name.setObjectName("radlength_canal_name")
         self.name.setAccessibleName("name of the canal")
@@ -69,7 +70,7 @@ class CanalSection(Section):
 
     def _connect(self, dock: Any) -> None:
         self.chooser.activated.connect(dock.select)
-        self.tooth.activated.connect(lambda _index: dock.set_tooth(self.tooth.currentText()))
+        self.tooth.activated.connect(lambda _index: dock.set_tooth(self._tooth()))
         self.name.editingFinished.connect(lambda: dock.set_name(self.name.text().strip()))
         self.assist.toggled.connect(dock.set_assist)
         self.hidden.toggled.connect(lambda on: dock.edit_canal(hidden=on))
@@ -78,6 +79,9 @@ class CanalSection(Section):
         )
         self.rule.activated.connect(lambda _index: dock.edit_canal(terminus=self._terminus()))
         self.offset.valueChanged.connect(lambda _value: dock.edit_canal(terminus=self._terminus()))
+
+    def _tooth(self) -> str:
+        return self.tooth.currentText() if self.tooth.currentIndex() else ""
 
     def _terminus(self) -> Terminus | None:
         choice = self.rule.currentText()
@@ -106,7 +110,7 @@ class CanalSection(Section):
         self.clicks.setText(_words(canal))
         set_items(self.chooser, [_entry(one) for one in marks.canals], marks.current)
         with QSignalBlocker(self.name), QSignalBlocker(self.hidden):
-            self.tooth.setCurrentText(canal.tooth)
+            self.tooth.setCurrentText(canal.tooth or NO_TOOTH)
             if not self.name.hasFocus():
                 self.name.setText(canal.name)
             self.hidden.setChecked(canal.hidden)

@@ -26,6 +26,7 @@ from radlength.record.models import (
     CanalEntry,
     ConfirmationStatus,
     Coordinates,
+    EntryId,
     Frozen,
     HistoryEntry,
     ImageBinding,
@@ -91,6 +92,7 @@ class Record(Frozen):
 
     _image_path: Path | None = PrivateAttr(default=None)
     _seen_sha256: str | None = PrivateAttr(default=None)
+    _seen_entries: tuple[tuple[Any, ...], ...] = PrivateAttr(default=())
 
     def model_post_init(self, _context: object) -> None:
         """Check what a schema cannot say."""
@@ -234,13 +236,15 @@ class Record(Frozen):
         reference: str | None = None,
         terminus: Terminus | None = None,
         who: str | None = None,
+        new_key: EntryId | None = None,
     ) -> Self:
         """Return the record with a canal added, or marked again where tooth and name are known.
 
-        The reference and the terminus are those given: what is left out is none.
+        The reference and the terminus are those given: what is left out is none. A canal that is added has the id
+        `new_key`, or one of its own.
         """
         old = next((entry for entry in self.canals if entry.canal.label == canal.label), None)
-        key = old.id if old else new_id()
+        key = old.id if old else new_key or new_id()
         entry = canal_entry(key, canal, reference, terminus, subject=self.image.name)
         label = shown(canal.label)
         if old is None:
@@ -248,6 +252,29 @@ class Record(Frozen):
         return self._with(
             f"canal {label} marked again", who, details=before(old), canals=self._replaced(old, entry)
         )
+
+    def with_names(self, names: Mapping[str, tuple[str, str]], *, who: str | None = None) -> Self:
+        """Return the record with other teeth and names of canals; their ids, and what was measured on them, stay.
+
+        Parameters
+        ----------
+        names
+            Tooth and name by the id of the canal; all of them change at once, so that two may change places.
+        who
+            Who renamed them.
+        """
+        new = {
+            key: replace(self.entry(key).canal, tooth=tooth, name=name)
+            for key, (tooth, name) in names.items()
+        }
+        said = "; ".join(
+            f"{shown(self.entry(key).canal.label)} is {shown(one.label)}" for key, one in new.items()
+        )
+        canals = tuple(
+            entry.model_copy(update={"canal": new[entry.id]}) if entry.id in new else entry
+            for entry in self.canals
+        )
+        return self._with(f"canals renamed: {said}", who, canals=canals)
 
     def without_canal(self, name_or_id: str, *, who: str | None = None) -> Self:
         """Return the record without a canal; what was measured on it stays."""
@@ -366,4 +393,5 @@ class Record(Frozen):
         fields["status"] = confirmation_status(fields["canals"], fields["confirmations"])
         changed = made(type(self), subject=subject, **{**fields, "history": (*self.history, entry)})
         changed._image_path, changed._seen_sha256 = self._image_path, self._seen_sha256
+        changed._seen_entries = self._seen_entries
         return changed

@@ -41,6 +41,8 @@ from radlength.session.recorded import annotation_of, record_with
 from radlength.session.unsaved import read_unsaved, unsaved_path, write_unsaved
 from radlength.tracing import Tracer
 
+TOOTH_FIRST = "Choose the tooth of this canal: a length without it would stand under any tooth."
+
 
 class Session(Edits):
     """Marks on one image, with undo, a live estimate and saving.
@@ -174,6 +176,8 @@ class Session(Edits):
     def _estimate(self, draft: CanalDraft, marks: Annotation) -> tuple[Estimate | None, str]:
         try:
             canal = draft.finished()
+            if canal is None and len(draft.path_px) > 1:
+                return None, TOOTH_FIRST
             if canal is None:
                 return None, "Mark the canal: first the reference point, last the radiographic apex."
             reference = next((r for r in marks.references if r.name == draft.reference), None)
@@ -194,7 +198,14 @@ class Session(Edits):
         return found, ""
 
     def to_record(self, *, who: str | None = None) -> Record:
-        """Return the record with the marks of the session and a new estimate of every canal that has one."""
+        """Return the record with the marks of the session and a new estimate of every canal that has one.
+
+        Raises
+        ------
+        MarkError
+            A canal is marked whose tooth nobody has chosen.
+        """
+        self._refuse_without_tooth()
         return record_with(self._record, self._kept, lambda index: self.estimate(index)[0], who)
 
     def save(self, *, who: str | None = None) -> Path:
@@ -205,7 +216,8 @@ class Session(Edits):
         RecordError
             Somebody else has written meanwhile, or the folder cannot be written.
         MarkError
-            Something is proposed and neither accepted nor discarded: what is shown is not what would be written.
+            Something is proposed and neither accepted nor discarded: what is shown is not what would be written. Or a
+            canal is marked whose tooth nobody has chosen.
         """
         if self._proposal is not None:
             raise MarkError(
@@ -221,6 +233,16 @@ class Session(Edits):
         self.keep_unsaved()
         self.saved.emit(path)
         return path
+
+    def _refuse_without_tooth(self) -> None:
+        if any(canal.path_px and not canal.tooth for canal in self._kept.canals):
+            raise MarkError(
+                "a canal is marked and its tooth is not chosen",
+                "its ISO 3950 number, two digits",
+                "choose the tooth, then save",
+                code="tooth-not-chosen",
+                subject=self.radiograph.name,
+            )
 
     @property
     def proposal(self) -> Proposal | None:

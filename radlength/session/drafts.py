@@ -8,9 +8,13 @@ from typing import Any, ClassVar
 
 from radlength.geometry import Assist, Point
 from radlength.length import Canal, Terminus
+from radlength.record.entries import new_id
 from radlength.scale import STAMPED_LIMIT_MM, Placement, Reference
 from radlength.session.handles import carried, handles
 from radlength.uncertainty import Marking
+
+NO_TOOTH = "tooth not chosen,"
+"""What stands in place of a tooth that nobody has chosen."""
 
 _CONFIG: dict[str, Any] = {"extra": "forbid"}
 
@@ -53,12 +57,14 @@ class ReferenceDraft:
 class CanalDraft:
     """A canal while it is being marked; the path may still be empty.
 
-    ``colour`` and ``hidden`` are how it is shown: no record keeps them.
+    An empty ``tooth`` is one that nobody has chosen: no length is told then and nothing is saved, so that no number
+    stands under a wrong tooth. ``colour`` and ``hidden`` are how it is shown: no record keeps them. ``key`` is the
+    canal's id in the record, which stays when it is renamed.
     """
 
     __pydantic_config__: ClassVar[dict[str, Any]] = _CONFIG
 
-    tooth: str = "11"
+    tooth: str = ""
     name: str = "single"
     path_px: tuple[Point, ...] = ()
     terminus: Terminus | None = None
@@ -68,11 +74,12 @@ class CanalDraft:
     assists: tuple[Assist, ...] = ()
     colour: str = ""
     hidden: bool = False
+    key: str = field(default_factory=new_id)
 
     @property
     def label(self) -> str:
         """Tooth and canal: ``46 MB``."""
-        return f"{self.tooth} {self.name}"
+        return f"{self.tooth or NO_TOOTH} {self.name}"
 
     @property
     def handles_px(self) -> tuple[Point, ...]:
@@ -80,8 +87,8 @@ class CanalDraft:
         return handles(self.path_px, self.assists)
 
     def finished(self) -> Canal | None:
-        """Return the canal, or ``None`` while its path is missing."""
-        if len(self.path_px) < 2:
+        """Return the canal, or ``None`` while its path or its tooth is missing."""
+        if len(self.path_px) < 2 or not self.tooth:
             return None
         assists = carried(self.path_px, self.path_px, self.assists)
         return Canal(self.tooth, self.name, self.path_px, self.reference_point, self.straight, assists)
@@ -94,7 +101,7 @@ class Annotation:
     __pydantic_config__: ClassVar[dict[str, Any]] = _CONFIG
 
     references: tuple[ReferenceDraft, ...] = (ReferenceDraft(),)
-    canals: tuple[CanalDraft, ...] = (CanalDraft(),)
+    canals: tuple[CanalDraft, ...] = field(default_factory=lambda: (CanalDraft(),))
     current: int = 0
     marking: Marking = field(default_factory=Marking)
 

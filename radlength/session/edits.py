@@ -8,6 +8,7 @@ from typing import Any
 
 from radlength.errors import MarkError
 from radlength.geometry import Assist
+from radlength.record.entries import new_id
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft
 from radlength.session.handles import CARRIED
 
@@ -75,7 +76,10 @@ def carried_over(marks: Annotation, onto: Annotation, shape: tuple[int, int]) ->
     shape
         (rows, columns) of that image. A point outside it is left out.
     """
-    canals = tuple(replace(one, **_carried(one, shape)) for one in marks.canals)
+    keys = {one.label: one.key for one in onto.canals}
+    canals = tuple(
+        replace(one, key=keys.get(one.label) or new_id(), **_carried(one, shape)) for one in marks.canals
+    )
     references = tuple(replace(one, **_carried(one, shape)) for one in marks.references)
     return replace(onto, canals=canals, references=references, current=marks.current)
 

@@ -25,6 +25,7 @@ def annotation_of(record: Record) -> Annotation:
             entry.canal.reference_point,
             entry.canal.straight,
             entry.canal.assists,
+            key=entry.id,
         )
         for entry in record.canals
     )
@@ -52,15 +53,35 @@ def record_with(
     if record.marking != marks.marking:
         record = record.with_marking(marks.marking, who=who)
     record = _with_references(record, marks, who)
-    finished = [(draft, draft.finished()) for draft in marks.canals]
-    labels = {canal.label for _, canal in finished if canal is not None}
-    for entry in record.canals:
-        if entry.canal.label not in labels:
-            record = record.without_canal(entry.id, who=who)
-    for index, (draft, canal) in enumerate(finished):
-        if canal is not None:
-            record = _with_canal(record, draft, canal, estimate(index), who)
+    finished = [
+        (n, draft, canal) for n, draft in enumerate(marks.canals) if (canal := draft.finished()) is not None
+    ]
+    record = _with_names(record, [draft for _, draft, _ in finished], who)
+    for index, draft, canal in finished:
+        record = _with_canal(record, draft, canal, estimate(index), who)
     return record
+
+
+def _with_names(record: Record, drafts: list[CanalDraft], who: str | None) -> Record:
+    """Return the record without the canals that are gone, and with the names that the others have now.
+
+    A canal is known by its id; one that was deleted and marked again under its name takes the old id.
+    """
+    keys = {draft.key for draft in drafts}
+    labels = {draft.label for draft in drafts}
+    for entry in record.canals:
+        if entry.id not in keys and entry.canal.label not in labels:
+            record = record.without_canal(entry.id, who=who)
+    before = {entry.id: (entry.canal.tooth, entry.canal.name) for entry in record.canals}
+    names = {
+        one.key: (one.tooth, one.name)
+        for one in drafts
+        if before.get(one.key) not in (None, (one.tooth, one.name))
+    }
+    for key, name in before.items():
+        if key not in keys and name in names.values():
+            record = record.without_canal(key, who=who)
+    return record.with_names(names, who=who) if names else record
 
 
 def _with_references(record: Record, marks: Annotation, who: str | None) -> Record:
@@ -84,7 +105,9 @@ def _with_canal(
     now = (canal, reference, draft.terminus)
     same = old is not None and (old.canal, old.reference, old.terminus) == now
     if not same:
-        record = record.with_canal(canal, reference=reference, terminus=draft.terminus, who=who)
+        record = record.with_canal(
+            canal, reference=reference, terminus=draft.terminus, who=who, new_key=draft.key
+        )
     if found is None:
         return record
     entry = record.entry(canal.label)

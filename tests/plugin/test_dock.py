@@ -35,6 +35,7 @@ def marked(dock, image_file):
     dock.show_session(Session.open(image_file))
     dock.set_assist(False)
     session = dock.session
+    session.apply(session.with_canal(tooth="11"))
     session.apply(session.with_reference(path_px=tuple(REFERENCE), length_mm=21.0, limit_mm=0.25))
     session.apply(session.with_canal_path(CANAL))
     return dock
@@ -105,6 +106,7 @@ def test_a_serious_finding_is_seen_without_scrolling(marked):
 def test_points_added_by_naparis_own_tool_reach_the_session(dock, viewer, image_file):
     dock.show_session(Session.open(image_file))
     dock.set_assist(False)
+    dock.set_tooth("11")
     dock.mark_canal()
     points = layer(viewer, "canal")
     assert viewer.layers.selection.active is points

@@ -23,6 +23,7 @@ def marked(viewer, make_dock, image_file):
     dock.show_session(Session.open(image_file))
     dock.set_assist(False)
     session = dock.session
+    session.apply(session.with_canal(tooth="11"))
     ends = (*CANAL[:-1], (345.0, 187.0))
     session.apply(session.with_reference(path_px=ends, length_mm=21.0, limit_mm=0.25))
     session.apply(session.with_canal_path(CANAL))

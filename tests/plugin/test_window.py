@@ -108,12 +108,33 @@ def test_what_to_click_next_stands_on_the_image(hand):
     hand.key(Qt.Key.Key_Return, on=hand.canvas)
     hand.type("20", on=hand.dock.reference.length)
     hand.key(Qt.Key.Key_Return, on=hand.dock.reference.length)
-    assert said() == "11 single: click the reference point on the crown"
+    assert said() == "tooth not chosen, single: click the reference point on the crown"
     hand.click((60, 120))
     hand.key(Qt.Key.Key_Escape, on=hand.canvas)
     assert said().startswith("R: mark the reference")
     hand.click((200, 120))
     assert len(hand.dock.session.annotation.canal.path_px) == 1
+
+
+def test_the_tooth_is_asked_for_before_a_length_is_told_or_saved(hand, image_file):
+    dock = hand.dock
+    dock.session.apply(dock.session.with_reference(path_px=((60.0, 100.0), (320.0, 100.0)), length_mm=20.0))
+    dock.mark_canal()
+    for row in (60, 340):
+        hand.click((row, 150))
+    assert dock.headline.what.text() == "tooth not chosen, single"
+    assert dock.headline.length.text() == "no length yet"
+    assert dock.headline.terms.text().startswith("Choose the tooth of this canal")
+    hand.key(Qt.Key.Key_S, CONTROL, on=hand.canvas)
+    assert not record_path(image_file).exists()
+    hand.key(Qt.Key.Key_Return, on=hand.canvas)
+    assert hand.window.focusWidget() is dock.canal.tooth
+    hand.type("46")
+    hand.key(Qt.Key.Key_Return)
+    assert hand.window.focusWidget() is not dock.canal.tooth
+    assert dock.headline.what.text() == "canal length, 46 MB"
+    hand.key(Qt.Key.Key_S, CONTROL, on=hand.canvas)
+    assert [entry.canal.label for entry in load_record(image_file).canals] == ["46 MB"]
 
 
 def test_marking_by_hand_saving_and_reopening(hand, image_file):
@@ -125,6 +146,7 @@ def test_marking_by_hand_saving_and_reopening(hand, image_file):
     for row in (60, 320):
         hand.click((row, 150))
     dock.reference.length.setValue(20.0)
+    dock.set_tooth("11")
     found, _ = dock.session.estimate()
     assert found.canal_length.value_mm == pytest.approx(20.0 * (340 - 60) / (320 - 60), abs=0.3)
     hand.key(Qt.Key.Key_S, CONTROL, on=hand.canvas)
@@ -166,6 +188,7 @@ def test_points_are_dragged_inserted_nudged_deleted_and_taken_back(hand):
 def test_the_length_follows_while_a_point_is_dragged(hand):
     dock = hand.dock
     session = dock.session
+    dock.set_tooth("11")
     session.apply(session.with_reference(path_px=((60.0, 100.0), (320.0, 100.0)), length_mm=20.0))
     session.apply(session.with_canal_path([(60.0, 150.0), (340.0, 150.0)]))
     dock.mark_canal()
@@ -354,6 +377,7 @@ def test_a_killed_process_loses_no_mark(image_file, open_window):
     assert hand.dock.recovery.isVisibleTo(hand.dock)
     hand.dock.recovery.bring.click()
     assert len(hand.dock.session.annotation.canal.path_px) == 3
+    hand.type("46", on=hand.dock.canal.tooth)
     hand.key(Qt.Key.Key_S, CONTROL, on=hand.canvas)
     assert load_record(image_file).canals[0].canal.path_px[1] == (200.0, 150.0)
     assert not unsaved_path(image_file).exists()

@@ -22,6 +22,7 @@ def radiograph(fill=0):
 @pytest.fixture
 def session():
     session = Session(radiograph())
+    session.apply(session.with_canal(tooth="11"))
     session.apply(session.with_reference(path_px=tuple(REFERENCE), length_mm=20.0, limit_mm=0.25))
     session.apply(session.with_canal_path(CANAL))
     return session
@@ -35,6 +36,7 @@ def test_an_empty_session_says_what_is_missing():
 
 def test_a_half_marked_reference_gives_no_length():
     session = Session(radiograph())
+    session.apply(session.with_canal(tooth="11"))
     session.apply(session.with_canal_path(CANAL))
     session.apply(session.with_reference_path(REFERENCE))
     assert session.estimate() == (None, "Mark both ends of the reference and give its length in millimetres.")
@@ -42,6 +44,7 @@ def test_a_half_marked_reference_gives_no_length():
 
 def test_without_any_scale_the_core_says_so():
     session = Session(radiograph())
+    session.apply(session.with_canal(tooth="11"))
     session.apply(session.with_canal_path(CANAL))
     found, words = session.estimate()
     assert found is None
@@ -145,6 +148,7 @@ def test_undoing_everything_gives_the_start_and_redoing_the_end(edits):
 
 def test_saving_and_opening_gives_the_same_marks(tmp_path, saved_image):
     session = Session.open(saved_image)
+    session.apply(session.with_canal(tooth="11"))
     session.apply(session.with_reference(path_px=tuple(REFERENCE), length_mm=20.0, limit_mm=0.25))
     session.apply(session.with_canal_path(CANAL))
     session.apply(
@@ -166,6 +170,7 @@ def test_saving_and_opening_gives_the_same_marks(tmp_path, saved_image):
 
 def test_saving_twice_adds_history_and_estimates(saved_image):
     session = Session.open(saved_image)
+    session.apply(session.with_canal(tooth="11"))
     session.apply(session.with_reference(path_px=tuple(REFERENCE), length_mm=20.0))
     session.apply(session.with_canal_path(CANAL))
     session.save()

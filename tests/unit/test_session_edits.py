@@ -5,12 +5,14 @@ from helpers.drawn_canal import CLICKS, canal_pixels
 
 from radlength.errors import MarkError
 from radlength.imaging import Radiograph
+from radlength.record import load_record
 from radlength.session import Session
 
 
 @pytest.fixture
 def session():
     session = Session(Radiograph.from_array(canal_pixels(), name="first.png"))
+    session.apply(session.with_canal(tooth="11"))
     session.apply(
         session.with_reference(path_px=((20.0, 30.0), (330.0, 30.0)), length_mm=12.0, canal="single")
     )
@@ -81,10 +83,9 @@ def test_a_change_of_how_well_marks_are_placed_is_in_the_record(session):
 def test_a_canal_that_is_gone_leaves_the_record(tmp_path):
     from helpers.drawn_canal import write_pixels
 
-    from radlength.record import load_record
-
     path = write_pixels(tmp_path / "tooth.png", canal_pixels())
     session = Session.open(path)
+    session.apply(session.with_canal(tooth="11"))
     session.apply(session.with_canal_path(CLICKS))
     session.add_canal("11", "second")
     session.apply(session.with_canal_path([(row, column + 8) for row, column in CLICKS]))
@@ -101,3 +102,96 @@ def test_an_estimate_is_made_once_for_the_same_marks(session):
         session.apply(session.with_canal_path([CLICKS[0], (150.0 + row, 70.0), CLICKS[2]]))
         session.estimate()
     assert len(session._estimates) <= 52
+
+
+@pytest.fixture
+def filed(tmp_path):
+    """A session on a file with two canals in its record, and the file."""
+    from helpers.drawn_canal import write_pixels
+
+    path = write_pixels(tmp_path / "tooth.png", canal_pixels())
+    session = Session.open(path)
+    session.apply(session.with_reference(path_px=((20.0, 30.0), (330.0, 30.0)), length_mm=12.0))
+    session.apply(session.with_canal(tooth="46", name="MB"))
+    session.apply(session.with_canal_path(CLICKS))
+    session.add_canal("46", "ML")
+    session.apply(session.with_canal_path([(row, column + 8) for row, column in CLICKS]))
+    session.save()
+    return session, path
+
+
+def test_a_canal_that_is_renamed_keeps_its_id_and_what_was_measured_on_it(filed):
+    session, path = filed
+    before = load_record(path)
+    session.rename_canal("47", "L")
+    session.save()
+    after = load_record(path)
+    assert [(one.id, one.canal.label) for one in after.canals] == [
+        (before.canals[0].id, "46 MB"),
+        (before.canals[1].id, "47 L"),
+    ]
+    assert after.estimates == before.estimates
+    assert after.history[len(before.history) :][0].what == "canals renamed: 46 ML is 47 L"
+    assert len(after.history) == len(before.history) + 1
+
+
+@pytest.mark.parametrize("reopened", [False, True])
+def test_two_canals_may_change_their_names(filed, reopened):
+    session, path = filed
+    before = load_record(path)
+    session = Session.open(path) if reopened else session
+    for index, name in ((0, "x"), (1, "MB"), (0, "ML")):
+        session.select(index)
+        session.rename_canal("46", name)
+    session.save()
+    after = load_record(path)
+    assert {one.id: one.canal.name for one in after.canals} == {
+        before.canals[0].id: "ML",
+        before.canals[1].id: "MB",
+    }
+    assert after.estimates == before.estimates
+
+
+def test_a_canal_that_takes_the_name_of_a_deleted_one_stays_itself(filed):
+    session, path = filed
+    before = load_record(path)
+    session.select(0)
+    session.remove_canal()
+    session.rename_canal("46", "MB")
+    session.save()
+    assert [(one.id, one.canal.label) for one in load_record(path).canals] == [(before.canals[1].id, "46 MB")]
+    session.undo()
+    session.undo()
+    session.save()
+    assert [(one.id, one.canal.label) for one in load_record(path).canals] == [
+        (before.canals[1].id, "46 ML"),
+        (before.canals[0].id, "46 MB"),
+    ]
+
+
+def test_a_canal_marked_again_under_its_name_takes_the_old_id(filed):
+    session, path = filed
+    before = load_record(path)
+    session.remove_canal()
+    session.add_canal("46", "ML")
+    session.apply(session.with_canal_path(CLICKS[:2]))
+    session.save()
+    assert [one.id for one in load_record(path).canals] == [one.id for one in before.canals]
+
+
+def test_without_a_tooth_no_length_is_told_and_nothing_is_saved(tmp_path):
+    from helpers.drawn_canal import write_pixels
+
+    session = Session.open(write_pixels(tmp_path / "tooth.png", canal_pixels()))
+    session.apply(session.with_reference(path_px=((20.0, 30.0), (330.0, 30.0)), length_mm=12.0))
+    session.apply(session.with_canal_path(CLICKS))
+    assert session.annotation.canal.label == "tooth not chosen, single"
+    found, words = session.estimate()
+    assert found is None
+    assert words.startswith("Choose the tooth of this canal")
+    with pytest.raises(MarkError, match="its tooth is not chosen; its ISO 3950 number"):
+        session.save()
+    session.rename_canal("46", "MB")
+    assert session.estimate()[0].canal.label == "46 MB"
+    session.save()
+    assert session.annotation.canal.label == "46 MB"

@@ -20,6 +20,7 @@ from radlength.session import Session
 @pytest.fixture
 def session(tmp_path):
     session = Session.open(write_pixels(tmp_path / "tooth.png", canal_pixels()))
+    session.apply(session.with_canal(tooth="11"))
     session.apply(session.with_reference(path_px=((20.0, 30.0), (330.0, 30.0)), length_mm=12.0))
     session.apply(session.with_canal_path(CLICKS))
     return session
@@ -112,6 +113,7 @@ def test_moving_one_click_by_hand_takes_the_programs_points_away(session):
 
 def test_an_instrument_is_found_between_stop_and_tip(tmp_path):
     session = Session.open(write_pixels(tmp_path / "tooth.png", instrument_pixels()))
+    session.apply(session.with_canal(tooth="11"))
     session.apply(session.with_reference_path([STOP, (TIP[0] - 4, TIP[1] + 3)]))
     found = session.propose("reference")
     assert found.path_px[0] == STOP
@@ -126,6 +128,7 @@ def test_an_instrument_is_found_between_stop_and_tip(tmp_path):
 
 def test_the_tip_stays_the_programs_while_the_stop_is_moved(tmp_path):
     session = Session.open(write_pixels(tmp_path / "tooth.png", instrument_pixels()))
+    session.apply(session.with_canal(tooth="11"))
     session.propose("reference", [STOP, TIP])
     session.accept()
     tip = session.annotation.reference.path_px[-1]

@@ -19,6 +19,7 @@ def image(tmp_path):
 @pytest.fixture
 def session(image):
     session = Session.open(image)
+    session.apply(session.with_canal(tooth="11"))
     session.apply(session.with_canal_path(CLICKS))
     session.propose()
     session.accept()
