@@ -42,9 +42,10 @@ def run(
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.exercise import load_set, load_truth
         from radlength.exercise.classroom import attempt_files, score_class
+        from radlength.exercise.files import answers_beside, folder_of
 
         exercises = load_set(folder)
-        truth = load_truth(answers or folder.with_name(f"{folder.name}.answers.json"), exercises)
+        truth = load_truth(answers or answers_beside(folder_of(folder)), exercises)
         files = attempt_files(attempts)
         with counting("scoring", len(files)) as done:
             found = score_class(exercises, truth, files, band_mm=band_mm, target=target, done=done)

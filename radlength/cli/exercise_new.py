@@ -58,9 +58,10 @@ def run(
         message = "one --aim with --images"
         raise typer.BadParameter(message)
     with said_plainly(as_json=as_json, debug=debug):
+        from radlength.exercise.files import answers_beside
         from radlength.exercise.publish import check_places, publish
 
-        place = answers or out.with_name(f"{out.name}.answers.json")
+        place = answers or answers_beside(out)
         check_places(out, place)
         if images is not None:
             made = _real(images, title, rule, repeats, _aims(aim) or ("trace",))

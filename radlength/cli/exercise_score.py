@@ -35,9 +35,10 @@ def run(
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.exercise import load_attempt, load_set, load_truth
         from radlength.exercise.feedback import give_feedback
+        from radlength.exercise.files import answers_beside, folder_of
 
-        exercises = load_set(folder)
-        truth = load_truth(answers or _beside(folder), exercises)
+        exercises, folder = load_set(folder), folder_of(folder)
+        truth = load_truth(answers or answers_beside(folder), exercises)
         told = give_feedback(exercises, truth, load_attempt(attempt))
         if pictures is not None:
             _draw(told, folder, pictures)
@@ -45,10 +46,6 @@ def run(
             print_json(told.as_dict())
             return
         _say(told)
-
-
-def _beside(folder: Path) -> Path:
-    return folder.with_name(f"{folder.name}.answers.json")
 
 
 def _draw(told: Feedback, folder: Path, pictures: Path) -> None:

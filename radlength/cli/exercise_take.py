@@ -33,8 +33,9 @@ def run(
     """Collect your marks into one attempt; without --learner say what the set asks."""
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.exercise import collect_attempt, load_set, save_attempt
+        from radlength.exercise.files import folder_of
 
-        exercises = load_set(folder)
+        exercises, folder = load_set(folder), folder_of(folder)
         if learner is None:
             _ask(exercises, as_json=as_json)
             return

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from radlength.errors import RadlengthError
-from radlength.exercise.files import edition_of, load_attempt
+from radlength.exercise.checks import check_attempt
+from radlength.exercise.files import load_attempt
 from radlength.exercise.learner import BAND_MM, TARGET, Summary, summarise
 from radlength.exercise.models import Attempt, ExerciseSet, SealedTruth
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.score import Key, score_answers
-from radlength.exercise.sitting import refuse_outside
 from radlength.record.made import shown
 
 
@@ -77,43 +77,6 @@ def keys_of(exercises: ExerciseSet, truth: SealedTruth) -> dict[str, Key]:
             raise ExerciseError(f"exercise {task.id} has no answer", code="truth-incomplete")
         keys[task.id] = Key(task, answer)
     return keys
-
-
-def check_attempt(attempt: Attempt, exercises: ExerciseSet) -> None:
-    """Refuse an attempt that does not answer this set.
-
-    Raises
-    ------
-    ExerciseError
-        Another set, another edition of it, an exercise that is not in it or is answered twice, or a mark that is not
-        on its image.
-    """
-    if attempt.set != exercises.set:
-        raise ExerciseError(
-            "an attempt at another set",
-            "an attempt at this one",
-            code="attempt-other-set",
-            subject=attempt.learner,
-        )
-    if attempt.edition != edition_of(exercises):
-        raise ExerciseError(
-            "an attempt at another version of this set",
-            "the version that is scored",
-            "score it with the set and the answers it was taken with",
-            code="attempt-other-edition",
-            subject=attempt.learner,
-        )
-    tasks = [answer.task for answer in attempt.answers]
-    if len(set(tasks)) < len(tasks) or not set(tasks) <= {task.id for task in exercises.tasks}:
-        raise ExerciseError(
-            "an exercise is answered twice, or is not in the set",
-            "one answer to each exercise",
-            code="attempt-tasks",
-            subject=attempt.learner,
-        )
-    known = {task.id: task for task in exercises.tasks}
-    for answer in attempt.answers:
-        refuse_outside(answer, known[answer.task])
 
 
 def attempt_files(places: Sequence[Path]) -> list[Path]:

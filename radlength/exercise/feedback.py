@@ -8,7 +8,8 @@ from typing import Any
 
 from radlength.exercise.advice import advice_for
 from radlength.exercise.agreement import limits_of_agreement
-from radlength.exercise.classroom import check_attempt, keys_of
+from radlength.exercise.checks import check_attempt
+from radlength.exercise.classroom import keys_of
 from radlength.exercise.humans import figures_for
 from radlength.exercise.interval import Held, held_by
 from radlength.exercise.learner import BAND_MM, Summary, summarise

@@ -68,6 +68,17 @@ def load_set(folder: Path) -> ExerciseSet:
     return _parsed(ExerciseSet, _read(path), path.name, "set")
 
 
+def folder_of(path: Path) -> Path:
+    """Return the folder of a set that is named by its folder or by its file."""
+    return path.parent if path.suffix == ".json" else path
+
+
+def answers_beside(folder: Path) -> Path:
+    """Return where the teacher's file of a set is looked for: beside its folder, never in it."""
+    named = folder if folder.name not in ("", "..") else folder.resolve()
+    return named.with_name(f"{named.name}.answers.json")
+
+
 def save_truth(data: bytes, path: Path) -> Path:
     """Write a teacher's file so that only its owner reads it, where the system can."""
     written = _write(path, data, private=True)

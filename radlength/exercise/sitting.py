@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from radlength.errors import RadlengthError
+from radlength.exercise.checks import check_attempt, refuse_outside
 from radlength.exercise.files import edition_of, open_image, save_attempt
 from radlength.exercise.models import CODE_WORDS, Answer, Attempt, ExerciseSet, Task, good_code
 from radlength.exercise.refusal import ExerciseError
@@ -93,26 +94,6 @@ def make_answer(task: Task, *, order: int, **given: Any) -> Answer:
     return answer
 
 
-def refuse_outside(answer: Answer, task: Task) -> None:
-    """Refuse an answer with a mark that is not on the image.
-
-    Raises
-    ------
-    ExerciseError
-        There is one.
-    """
-    apex = (answer.apex_px,) if answer.apex_px is not None else ()
-    for row, column in (*(answer.reference_px or ()), *(answer.canal_px or ()), *apex):
-        if not (-0.5 <= row <= task.rows - 0.5 and -0.5 <= column <= task.columns - 0.5):
-            raise ExerciseError(
-                f"a mark at {row:g}, {column:g} leaves the image",
-                f"{task.rows} rows and {task.columns} columns",
-                "mark again",
-                code="answer-outside",
-                subject=f"exercise {task.id}",
-            )
-
-
 _PATHS = ("reference_px", "canal_px")
 
 
@@ -129,11 +110,13 @@ class Sitting:
         Where the images are; needed for :meth:`image` only.
     clock
         Seconds that only grow.
+    earlier
+        What this learner has handed in before, to go on from there.
 
     Raises
     ------
     ExerciseError
-        A learner by name instead of by code.
+        A learner by name instead of by code; or what was handed in is of another learner, set or version of it.
 
     Examples
     --------
@@ -158,6 +141,7 @@ class Sitting:
         *,
         folder: Path | None = None,
         clock: Callable[[], float] = time.monotonic,
+        earlier: Attempt | None = None,
     ) -> None:
         if not good_code(learner):
             raise ExerciseError(
@@ -165,9 +149,14 @@ class Sitting:
             )
         self.exercises, self.learner, self.folder = exercises, learner, folder
         self._clock = clock
-        self._answers: list[Answer] = []
+        self._answers = _answers_of(earlier, exercises, learner)
         self._open: Task | None = None
         self._began, self._clicks = 0.0, 0
+
+    @property
+    def open_task(self) -> Task | None:
+        """The exercise that was begun and not finished."""
+        return self._open
 
     @property
     def left(self) -> tuple[str, ...]:
@@ -242,6 +231,21 @@ class Sitting:
         if task is None:
             raise ExerciseError(f"there is no exercise {name!r}", code="exercise-unknown")
         return task
+
+
+def _answers_of(earlier: Attempt | None, exercises: ExerciseSet, learner: str) -> list[Answer]:
+    if earlier is None:
+        return []
+    check_attempt(earlier, exercises)
+    if earlier.learner != learner:
+        raise ExerciseError(
+            f"what was handed in before is {earlier.learner}'s",
+            f"an attempt of {learner}",
+            "take the code it was begun with",
+            code="attempt-other-learner",
+            subject=earlier.learner,
+        )
+    return list(earlier.answers)
 
 
 def _listed(names: set[str] | frozenset[str]) -> str:

@@ -199,3 +199,13 @@ def test_real_images_give_a_difference_and_never_an_error(tmp_path):
     text = page.read_text(encoding="utf-8")
     assert "Difference from the teacher&#39;s marks" in text
     assert "Error against truth" not in text
+
+
+def test_a_set_is_named_by_its_folder_its_file_or_from_inside(published, monkeypatch):
+    attempt = published / "attempts" / "A01.attempt.json"
+    wanted = as_json("score", published / "set", attempt)
+    assert as_json("score", published / "set" / "set.json", attempt) == wanted
+    monkeypatch.chdir(published / "set")
+    assert as_json("score", ".", attempt) == wanted
+    assert as_json("class", ".", attempt)["learners"][0]["learner"] == "A01"
+    assert "choices: accept" in run("take", "set.json").stdout

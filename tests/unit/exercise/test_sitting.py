@@ -139,3 +139,28 @@ def test_a_sitting_knows_no_answer(sitting):
     reach = [name for name in vars(sitting) if "truth" in name]
     assert reach == []
     assert "seed" not in kept
+
+
+def test_it_goes_on_where_it_was_left(sitting, clock, tmp_path):
+    sitting.begin("02")
+    sitting.finish(apex_px=(1, 2))
+    sitting.begin("01")
+    kept = load_attempt(sitting.save(tmp_path / "A07.attempt.json"))
+    again = Sitting(course().exercises, "A07", clock=clock, earlier=kept)
+    assert again.open_task is None
+    assert again.left == ("01", *(task.id for task in course().exercises.tasks[2:]))
+    assert again.begin("01") == again.open_task
+    assert again.finish(reference_px=PATH).order == 2
+    assert [answer.task for answer in again.attempt().answers] == ["02", "01"]
+
+
+def test_it_goes_on_from_nobody_elses_answers(sitting):
+    sitting.begin("02")
+    sitting.finish(apex_px=(1, 2))
+    kept = sitting.attempt()
+    with pytest.raises(ExerciseError, match="is A07's; an attempt of A08"):
+        Sitting(course().exercises, "A08", earlier=kept)
+    with pytest.raises(ExerciseError, match="another version"):
+        Sitting(course().exercises, "A07", earlier=kept.model_copy(update={"edition": "0" * 64}))
+    with pytest.raises(ExerciseError, match="another set"):
+        Sitting(course().exercises, "A07", earlier=kept.model_copy(update={"set": "0" * 32}))
