@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from qtpy.QtCore import Qt, QTimer
@@ -11,10 +10,10 @@ from qtpy.QtWidgets import QDockWidget, QMessageBox, QScrollArea, QVBoxLayout, Q
 
 from napari_radlength._actions import MarkingActions
 from napari_radlength._binding import KeyBinding
-from napari_radlength._convert import IMAGE_KEY, image_layer
 from napari_radlength._cursor import CursorInset
 from napari_radlength._guide import next_step
-from napari_radlength._images import SUFFIXES, Shot, shots_in
+from napari_radlength._images import Shot
+from napari_radlength._keeping import KeepingActions
 from napari_radlength._keys import help_text
 from napari_radlength._layers import SessionLayers
 from napari_radlength._marking import Marker
@@ -22,28 +21,23 @@ from napari_radlength._none_guard import guard
 from napari_radlength._notify import told
 from napari_radlength._palette import CAUTION
 from napari_radlength._quality import QualityWorker
-from napari_radlength._section_canals import CanalSection
-from napari_radlength._section_image import ImageSection
-from napari_radlength._section_record import RecordSection, Recovery
-from napari_radlength._section_reference import ReferenceSection
-from napari_radlength._section_result import CautionLine, Headline, ResultSection
-from napari_radlength._section_shape import ShapeSection
-from napari_radlength._viewer import fit_view, say_on_image
+from napari_radlength._section_record import Recovery
+from napari_radlength._section_result import CautionLine, Headline
+from napari_radlength._sections import SECTIONS
+from napari_radlength._several import SeveralImages
+from napari_radlength._viewer import say_on_image
 from napari_radlength._viewing import ViewingActions
 from radlength.session import Session
 
 if TYPE_CHECKING:
     from napari.components import ViewerModel
 
-    from radlength.imaging import Radiograph
-
 guard()
 
 WIDTH = 300
-AUTOSAVE_MS = 1000
 
 
-class LengthDock(MarkingActions, ViewingActions):
+class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
     """Measure a working length on the current image.
 
     Parameters
@@ -51,6 +45,9 @@ class LengthDock(MarkingActions, ViewingActions):
     napari_viewer
         The viewer; napari finds it by the name of the parameter.
     """
+
+    result: Any
+    record: Any
 
     def __init__(self, napari_viewer: ViewerModel) -> None:
         QWidget.__init__(self)
@@ -62,27 +59,19 @@ class LengthDock(MarkingActions, ViewingActions):
         self._shots: tuple[Shot, ...] = ()
         self._was_preview = False
         self._tool_seen: str | None = None
-        self._undecided = False
-        self.ask_on_close = False
         self.setObjectName("radlength_dock")
         self.setAccessibleName("Working length")
         self.setMinimumWidth(WIDTH)
         self.headline, self.caution = Headline(), CautionLine()
         self.recovery = Recovery(self)
-        self.image = ImageSection(self)
-        self.reference = ReferenceSection(self)
-        self.canal = CanalSection(self)
-        self.result = ResultSection()
-        self.shape = ShapeSection(self)
-        self.record = RecordSection(self)
+        self.sections = {name: make(self) for name, make in SECTIONS}
+        for name, section in self.sections.items():
+            setattr(self, name, section)
         self._build()
         self._quality = QualityWorker(self.image.show_quality)
         self._keys = KeyBinding(self, napari_viewer)
         self._inset = CursorInset(self, napari_viewer)
-        self._autosave = QTimer(self)
-        self._autosave.setSingleShot(True)
-        self._autosave.setInterval(AUTOSAVE_MS)
-        self._autosave.timeout.connect(self.keep_unsaved)
+        self._autosave = self._make_autosave()
         self._connect_viewer()
         self._follow_image()
 
@@ -90,8 +79,7 @@ class LengthDock(MarkingActions, ViewingActions):
         inside = QWidget()
         column = QVBoxLayout(inside)
         column.setContentsMargins(4, 4, 4, 4)
-        parts = (self.image, self.reference, self.canal, self.result, self.shape, self.record)
-        for part in (self.recovery, *parts):
+        for part in (self.recovery, *self.sections.values()):
             column.addWidget(part)
         column.addStretch(1)
         self.area = QScrollArea()
@@ -133,58 +121,6 @@ class LengthDock(MarkingActions, ViewingActions):
             if other is not self.parent() and other.isVisible():
                 other.hide()
 
-    def may_close(self) -> bool:
-        """Ask once where work is unsaved; what is not saved is kept for the next time either way."""
-        unsaved = [one for one in self._sessions.values() if one.is_dirty]
-        if not (self.ask_on_close and unsaved):
-            return True
-        buttons = QMessageBox.StandardButton
-        names = ", ".join(one.radiograph.name for one in unsaved)
-        answer = QMessageBox.question(
-            self,
-            "Unsaved marks",
-            f"Marks on {names} are not in the record.",
-            buttons.Save | buttons.Discard | buttons.Cancel,
-        )
-        if answer == buttons.Save:
-            with told():
-                for one in unsaved:
-                    one.discard()
-                    one.save()
-        return bool(answer != buttons.Cancel)
-
-    def show_session(self, session: Session) -> None:
-        """Show an image and its marks; the image layer is added where it is not there yet."""
-        if self._layers is not None:
-            self._layers.remove()
-        self._leave()
-        self._quality.stop()
-        self._session = session
-        self._marker = Marker(session)
-        self._sessions[_key(session.radiograph)] = session
-        self._show_only(session)
-        self._connect()
-        self._look_for_unsaved()
-        self._quality.start(session.radiograph)
-        self.show_grey()
-        fit_view(self._viewer)
-
-    def _show_only(self, session: Session) -> None:
-        """Show the image of a session and hide the others."""
-        known = {id(one.radiograph): one for one in self._sessions.values()}
-        there = False
-        for layer in list(self._viewer.layers):
-            radiograph = layer.metadata.get(IMAGE_KEY)
-            if radiograph is session.radiograph:
-                there = layer.visible = True
-                layer.translate = (0, 0)
-            elif id(radiograph) in known:
-                layer.visible = False
-        if not there:
-            data, settings, _ = image_layer(session.radiograph)
-            with self._viewer.layers.events.inserted.blocker(self._on_layer_inserted):
-                self._viewer.add_image(data, **settings)
-
     def show_keys(self) -> None:
         """Show the table of keys."""
         box = QMessageBox(self)
@@ -194,41 +130,6 @@ class LengthDock(MarkingActions, ViewingActions):
         box.setModal(False)
         box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         box.show()
-
-    def save(self) -> None:
-        """Save the record."""
-        if self._session is not None:
-            with told():
-                path = self._session.save()
-                self._viewer.status = f"record saved: {path.name}"
-            self._refresh()
-
-    def keep_unsaved(self) -> None:
-        """Keep what is not saved in a file of its own, for after a crash; not while older marks wait for a choice."""
-        if self._session is not None and not self._undecided:
-            with told():
-                self._session.keep_unsaved()
-
-    def _look_for_unsaved(self) -> None:
-        self._undecided = False
-        if self._session is not None:
-            with told():
-                self._undecided = self._session.unsaved() is not None
-        self.recovery.setVisible(self._undecided)
-
-    def recover(self) -> None:
-        """Bring back marks that were never saved: one undo step."""
-        if self._session is not None:
-            with told():
-                found = self._session.unsaved()
-                if found is not None:
-                    self._session.apply(found)
-        self.leave_unsaved()
-
-    def leave_unsaved(self) -> None:
-        """Go on without marks that were never saved."""
-        self._undecided = False
-        self.recovery.hide()
 
     def _told(self, do: Callable[[], None]) -> None:
         """Run an edit; say a refusal as a sentence, and what to do next on the image."""
@@ -283,48 +184,10 @@ class LengthDock(MarkingActions, ViewingActions):
         self.canal.show_session(session, assist=self._marker is None or self._marker.assist)
         self.result.show_all(session)
         self.record.show_session(session)
-
-    def _follow_image(self) -> None:
-        """Start a session on the newest image layer that carries a radiograph; the same pixels keep their session."""
-        radiographs = [layer.metadata.get(IMAGE_KEY) for layer in self._viewer.layers]
-        found = next((radiograph for radiograph in reversed(radiographs) if radiograph is not None), None)
-        if found is None:
-            self._refresh()
-            return
-        if self._session is not None and found is self._session.radiograph:
-            return
-        with told():
-            known = self._sessions.get(_key(found))
-            session = known or self._opened(found)
-            session.radiograph = found
-            self._add_shot(found.path)
-            self.show_session(session)
-
-    def _opened(self, found: Radiograph) -> Session:
-        if found.path is None:
-            return Session(found)
-        return Session.open(found.path, records_dir=self.records_dir)
-
-    def _add_shot(self, path: Path | None) -> None:
-        if path is not None and path not in [shot.path for shot in self._shots]:
-            with told():
-                self._shots = shots_in([*(shot.path for shot in self._shots), path])
-
-    def _on_layer_inserted(self, event: Any) -> None:
-        if event.value.metadata.get(IMAGE_KEY) is not None:
-            self._follow_image()
-        elif self._session is None and Path(event.value.source.path or "").suffix.lower() in SUFFIXES:
-            layer = event.value
-            QTimer.singleShot(0, lambda: self._adopt(layer))
-
-    def _adopt(self, layer: Any) -> None:
-        """Open the file of an image that another reader brought in: its own pixels are not those that are measured."""
-        if self._session is None and layer in self._viewer.layers:
-            with told():
-                session = Session.open(layer.source.path, records_dir=self.records_dir)
-                self._viewer.layers.remove(layer)
-                self._add_shot(session.radiograph.path)
-                self.show_session(session)
+        for section in self.sections.values():
+            show_dock = getattr(section, "show_dock", None)
+            if show_dock is not None:
+                show_dock(self)
 
     def _on_layer_removed(self, _event: Any) -> None:
         QTimer.singleShot(0, self._restore_layers)
@@ -381,11 +244,6 @@ class LengthDock(MarkingActions, ViewingActions):
         self._connect_viewer()
         self._connect()
         super().showEvent(event)
-
-
-def _key(radiograph: Radiograph) -> tuple[str, str]:
-    """Return what tells two images apart: the file and its pixels."""
-    return str(radiograph.path or ""), radiograph.pixel_sha256
 
 
 def open_dock(viewer: Any) -> LengthDock:

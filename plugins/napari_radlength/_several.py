@@ -1,0 +1,214 @@
+"""Several images: which are open, which is shown, and what goes from one to the next."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from qtpy.QtCore import QTimer
+from qtpy.QtWidgets import QFileDialog, QWidget
+
+from napari_radlength._convert import IMAGE_KEY, image_layer
+from napari_radlength._images import SUFFIXES, Shot, shots_in
+from napari_radlength._layers import SessionLayers
+from napari_radlength._marking import Marker
+from napari_radlength._notify import told
+from napari_radlength._quality import QualityWorker
+from napari_radlength._viewer import fit_view
+from radlength.session import Session
+
+if TYPE_CHECKING:
+    from napari.components import ViewerModel
+
+    from radlength.imaging import Radiograph
+
+
+def image_layer_of(viewer: ViewerModel, radiograph: Radiograph) -> Any:
+    """Return the layer that shows a radiograph, or ``None``."""
+    return next((one for one in viewer.layers if one.metadata.get(IMAGE_KEY) is radiograph), None)
+
+
+class SeveralImages(QWidget):
+    """The part of the dock that knows which images are open."""
+
+    _viewer: ViewerModel
+    _session: Session | None
+    _marker: Marker | None
+    _layers: SessionLayers | None
+    _sessions: dict[tuple[str, str], Session]
+    _shots: tuple[Shot, ...]
+    _quality: QualityWorker
+    records_dir: Path | None = None
+
+    def _refresh(self, _marks: object = None) -> None:
+        raise NotImplementedError
+
+    def _refresh_sections(self) -> None:
+        raise NotImplementedError
+
+    def _connect(self) -> None:
+        raise NotImplementedError
+
+    def _leave(self) -> None:
+        raise NotImplementedError
+
+    def _look_for_unsaved(self) -> None:
+        raise NotImplementedError
+
+    def show_grey(self) -> None:
+        """Show grey values as the display controls say."""
+        raise NotImplementedError
+
+    def open_images(self, paths: list[Path]) -> None:
+        """Open images, or the images of folders, in order of time; the first is shown."""
+        with told():
+            self._shots = shots_in(paths)
+            if self._shots:
+                self.show_image(0)
+
+    def add_images(self, paths: list[Path]) -> None:
+        """Add images to those opened; the one that is shown stays."""
+        with told():
+            self._shots = shots_in([*(shot.path for shot in self._shots), *paths])
+            self._refresh_sections()
+
+    def show_image(self, index: int) -> None:
+        """Show one of the opened images; its marks stay as they were left."""
+        if not 0 <= index < len(self._shots):
+            return
+        with told():
+            path = self._shots[index].path
+            known = next((one for one in self._sessions.values() if one.radiograph.path == path), None)
+            self.show_session(known or Session.open(path, records_dir=self.records_dir))
+
+    def ask_for_images(self) -> None:
+        """Ask for images and open them."""
+        names, _ = QFileDialog.getOpenFileNames(
+            self, "Open images", "", "Radiographs (*.png *.jpg *.jpeg *.tif *.tiff *.dcm *.dicom)"
+        )
+        if names:
+            self.open_images([Path(name) for name in names])
+
+    def show_session(self, session: Session) -> None:
+        """Show an image and its marks; the image layer is added where it is not there yet."""
+        if self._layers is not None:
+            self._layers.remove()
+        self._leave()
+        self._quality.stop()
+        self._session = session
+        self._marker = Marker(session)
+        self._sessions[_key(session.radiograph)] = session
+        self._show_only(session)
+        self._connect()
+        self._look_for_unsaved()
+        self._quality.start(session.radiograph)
+        self.show_grey()
+        fit_view(self._viewer)
+
+    def _show_only(self, session: Session) -> None:
+        """Show the image of a session and hide the others."""
+        known = {id(one.radiograph): one for one in self._sessions.values()}
+        there = False
+        for layer in list(self._viewer.layers):
+            radiograph = layer.metadata.get(IMAGE_KEY)
+            if radiograph is session.radiograph:
+                there = layer.visible = True
+                layer.translate = (0, 0)
+            elif id(radiograph) in known:
+                layer.visible = False
+        if not there:
+            data, settings, _ = image_layer(session.radiograph)
+            with self._viewer.layers.events.inserted.blocker(self._on_layer_inserted):
+                self._viewer.add_image(data, **settings)
+
+    def _follow_image(self) -> None:
+        """Start a session on the newest image layer that carries a radiograph; the same pixels keep their session."""
+        radiographs = [layer.metadata.get(IMAGE_KEY) for layer in self._viewer.layers]
+        found = next((radiograph for radiograph in reversed(radiographs) if radiograph is not None), None)
+        if found is None:
+            self._refresh()
+            return
+        if self._session is not None and found is self._session.radiograph:
+            return
+        with told():
+            known = self._sessions.get(_key(found))
+            session = known or self._opened(found)
+            session.radiograph = found
+            self._add_shot(found.path)
+            self.show_session(session)
+
+    def _opened(self, found: Radiograph) -> Session:
+        if found.path is None:
+            return Session(found)
+        return Session.open(found.path, records_dir=self.records_dir)
+
+    def _add_shot(self, path: Path | None) -> None:
+        if path is not None and path not in [shot.path for shot in self._shots]:
+            with told():
+                self._shots = shots_in([*(shot.path for shot in self._shots), path])
+
+    def _on_layer_inserted(self, event: Any) -> None:
+        if event.value.metadata.get(IMAGE_KEY) is not None:
+            self._follow_image()
+        elif self._session is None and Path(event.value.source.path or "").suffix.lower() in SUFFIXES:
+            layer = event.value
+            QTimer.singleShot(0, lambda: self._adopt(layer))
+
+    def _adopt(self, layer: Any) -> None:
+        """Open the file of an image that another reader brought in: its own pixels are not those that are measured."""
+        if self._session is None and layer in self._viewer.layers:
+            with told():
+                session = Session.open(layer.source.path, records_dir=self.records_dir)
+                self._viewer.layers.remove(layer)
+                self._add_shot(session.radiograph.path)
+                self.show_session(session)
+
+    def _at(self) -> int:
+        """Return the place of the image that is shown among those opened, -1 where it is none of them."""
+        path = self._session.radiograph.path if self._session is not None else None
+        return next((n for n, shot in enumerate(self._shots) if shot.path == path), -1)
+
+    def next_image(self) -> None:
+        """Show the next image."""
+        self.show_image(self._at() + 1)
+
+    def previous_image(self) -> None:
+        """Show the image before."""
+        self.show_image(self._at() - 1)
+
+    def _before(self) -> Session | None:
+        """Return the session of the image before this one, where it was opened and has marks."""
+        found = self._before_or_none()
+        return found if found is not None and any(c.path_px for c in found.annotation.canals) else None
+
+    def carry_marks(self) -> None:
+        """Propose the marks of the image before on this one."""
+        before = self._before()
+        if before is not None and self._session is not None:
+            with told():
+                self._session.propose_marks(before.annotation, before.radiograph.name)
+
+    def toggle_beside(self) -> None:
+        """Show the image before at the left of this one, moving and zooming with it; again: this one alone."""
+        before = self._before_or_none()
+        if before is None or self._session is None:
+            return
+        layer = image_layer_of(self._viewer, before.radiograph)
+        if layer is None:
+            return
+        layer.visible = not layer.visible
+        gap = 0.03 * layer.data.shape[1]
+        layer.translate = (
+            (0, -(layer.data.shape[1] - 1 + gap) * float(layer.scale[-1])) if layer.visible else (0, 0)
+        )
+        fit_view(self._viewer)
+
+    def _before_or_none(self) -> Session | None:
+        at = self._at()
+        path = self._shots[at - 1].path if at > 0 else None
+        return next((one for one in self._sessions.values() if path and one.radiograph.path == path), None)
+
+
+def _key(radiograph: Radiograph) -> tuple[str, str]:
+    """Return what tells two images apart: the file and its pixels."""
+    return str(radiograph.path or ""), radiograph.pixel_sha256
