@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
+from pydantic_core import to_json
 
 from radlength.errors import RadlengthError, RecordError
 from radlength.length import Canal, Terminus
@@ -45,7 +46,27 @@ def parse_record(data: bytes, *, name: str = "record") -> Record:
         most = f"{MAX_BYTES // 1_000_000} MB"
         raise _refused(name, f"larger than {most}, the most that is read", "size")
     plain = unseal(data.removeprefix(b"\xef\xbb\xbf"), name=name, kind="record")
-    raw = migrate(loads(plain, name), name=name)
+    return _record(migrate(loads(plain, name), name=name), name)
+
+
+def check_dumped(data: bytes, *, name: str) -> None:
+    """Refuse bytes just made by :func:`dump_record` that could not be read again.
+
+    They are strict JSON of the present version, so that only what they say is left to check.
+
+    Raises
+    ------
+    RecordError
+        As :func:`parse_record`.
+    """
+    try:
+        Record.model_validate_json(unseal(data, name=name, kind="record"), strict=True)
+    except (ValueError, RadlengthError, RecursionError):
+        parse_record(data, name=name)
+        raise
+
+
+def _record(raw: dict[str, Any], name: str) -> Record:
     try:
         return Record.model_validate_json(json.dumps(raw, allow_nan=False), strict=True)
     except ValidationError as exc:
@@ -72,8 +93,7 @@ def dump_record(record: Record) -> bytes:
         It holds something that JSON or UTF-8 cannot.
     """
     try:
-        data = _rounded_paths(record.model_dump(mode="json"))
-        return seal((json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode())
+        return seal(_text(_rounded_paths(record.model_dump(mode="json"))) + b"\n")
     except ValueError as exc:
         raise RecordError(
             "the record holds something that cannot be written as JSON",
@@ -81,6 +101,20 @@ def dump_record(record: Record) -> bytes:
             code="record-unwritable",
             subject=shown(record.image.name),
         ) from exc
+
+
+def _text(data: Any) -> bytes:
+    """Return data as JSON with a line for each member.
+
+    Raises
+    ------
+    ValueError
+        It holds a number that is not finite, or text that is not Unicode.
+    """
+    text = to_json(data, indent=1, inf_nan_mode="constants")
+    if b"NaN" in text or b"Infinity" in text:  # as a number, or only as a word in a text
+        json.dumps(data, allow_nan=False)
+    return text
 
 
 def _rounded_paths(value: Any) -> Any:

@@ -6,17 +6,20 @@ import contextlib
 import hashlib
 import os
 import secrets
-import shutil
+import stat
 from collections.abc import Callable
 from pathlib import Path
+from typing import BinaryIO
 
 from radlength.errors import RecordError
 from radlength.record.lock import locked
 from radlength.record.made import shown
-from radlength.record.parse import MAX_BYTES, dump_record, parse_record
+from radlength.record.parse import MAX_BYTES, check_dumped, dump_record, parse_record
 from radlength.record.record import Record
 
 SUFFIX = ".radlength.json"
+ONLY_ADDED_TO = ("history", "estimates", "confirmations")
+"""Parts of a record whose entries are never taken away."""
 
 
 def record_path(
@@ -74,9 +77,15 @@ def load_record(
             subject=path.name,
         ) from exc
     record = parse_record(data, name=path.name)
-    record._image_path = Path(image_path)
-    record._seen_sha256 = hashlib.sha256(data).hexdigest()
+    _remember(record, Path(image_path), data)
     return record
+
+
+def _remember(record: Record, image: Path, data: bytes) -> None:
+    """Keep what is on disk: the hash of the bytes, and the entries that may only be added to."""
+    record._image_path = image
+    record._seen_sha256 = hashlib.sha256(data).hexdigest()
+    record._seen_entries = tuple(getattr(record, part) for part in ONLY_ADDED_TO)
 
 
 def read_file(path: Path) -> bytes:
@@ -123,7 +132,7 @@ def save_record(
         )
     path = record_path(image, records_dir)
     data = dump_record(record)
-    parse_record(data, name=path.name)
+    check_dumped(data, name=path.name)
     try:
         write_alone(path, data, lambda: _refuse_unseen(path, record))
     except OSError as exc:
@@ -133,8 +142,7 @@ def save_record(
             code="record-unwritable",
             subject=path.name,
         ) from exc
-    record._image_path = Path(image)
-    record._seen_sha256 = hashlib.sha256(data).hexdigest()
+    _remember(record, Path(image), data)
     return path
 
 
@@ -159,7 +167,7 @@ def _refuse_unseen(path: Path, record: Record) -> None:
     except FileNotFoundError:
         return
     if hashlib.sha256(there).hexdigest() == record._seen_sha256:
-        _refuse_shortened(parse_record(there, name=path.name), record, path.name)
+        _refuse_shortened(record, path.name)
         return
     seen = record._seen_sha256 is not None
     parse_record(there, name=path.name)
@@ -174,10 +182,9 @@ def _refuse_unseen(path: Path, record: Record) -> None:
     )
 
 
-def _refuse_shortened(old: Record, new: Record, name: str) -> None:
-    for part in ("history", "estimates", "confirmations"):
-        before, after = getattr(old, part), getattr(new, part)
-        if after[: len(before)] != before:
+def _refuse_shortened(record: Record, name: str) -> None:
+    for part, before in zip(ONLY_ADDED_TO, record._seen_entries, strict=True):
+        if getattr(record, part)[: len(before)] != before:
             raise RecordError(
                 f"the {part} on disk would lose what is in it",
                 "entries are only added",
@@ -194,20 +201,35 @@ def _replace(path: Path, data: bytes, *, alone: bool) -> None:
     """
     key = hashlib.sha256(path.name.encode("utf-8", "surrogatepass")).hexdigest()[:16]
     temporary = path.parent / f".radlength-{key}{'' if alone else '-' + secrets.token_hex(8)}.part"
-    temporary.unlink(missing_ok=True)
     try:
-        with temporary.open("xb") as file:
+        with _fresh(temporary) as file:
             file.write(data)
             file.flush()
+            _same_rights(path, file.fileno())
             os.fsync(file.fileno())
-        with contextlib.suppress(OSError):
-            shutil.copymode(path, temporary)
         temporary.replace(path)
     except BaseException:
         with contextlib.suppress(OSError):
             temporary.unlink()
         raise
     _sync_folder(path.parent)
+
+
+def _fresh(path: Path) -> BinaryIO:
+    """Open a file that is not there; one that a killed writer left goes first."""
+    try:
+        return path.open("xb")
+    except FileExistsError:
+        path.unlink()
+        return path.open("xb")
+
+
+def _same_rights(old: Path, new: int) -> None:
+    """Give an open file the rights of the one it replaces, where the system can (Windows cannot)."""
+    with contextlib.suppress(OSError, AttributeError):
+        wanted = stat.S_IMODE(old.stat().st_mode)
+        if wanted != stat.S_IMODE(os.fstat(new).st_mode):
+            os.fchmod(new, wanted)
 
 
 def _sync_folder(folder: Path) -> None:
