@@ -2,10 +2,24 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import typer
+from typer.core import TyperGroup
 
 from radlength._version import __version__
 from radlength.trade.cautions import CAUTION
+
+
+class _Group(TyperGroup):
+    """Commands whose help loads nothing it does not need."""
+
+    def get_help_option(self, ctx: Any) -> Any:
+        """Return the option ``--help``, off by default: what is not set loads a library that checks values."""
+        option = super().get_help_option(ctx)
+        if option is not None:
+            option.default = False
+        return option
 
 
 def _version(wanted: bool) -> None:
@@ -47,14 +61,15 @@ def build_app() -> typer.Typer:
     )
 
     app = typer.Typer(
-        no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, epilog=CAUTION
+        cls=_Group, no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, epilog=CAUTION
     )
     app.callback()(_root)
     for module in (demo, mark, trace, estimate, views, confirm, check, quality, report, view, phantom, batch):
         command = getattr(module, module.__name__.rsplit(".", 1)[-1])
         app.command(epilog=f"Example:  {module.EXAMPLE}\n\n{CAUTION}")(command)
-    app.add_typer(case.commands(), name="case", epilog=f"Example:  {case.EXAMPLE}\n\n{CAUTION}")
-    app.add_typer(shape.commands(), name="shape", epilog=f"Example:  {shape.EXAMPLE}\n\n{CAUTION}")
-    app.add_typer(dicom.commands(), name="dicom", epilog=f"Example:  {dicom.EXAMPLE}\n\n{CAUTION}")
-    app.add_typer(exercise.commands(), name="exercise", epilog=f"Example:  {exercise.EXAMPLE}\n\n{CAUTION}")
+    for group in (case, shape, dicom, exercise):
+        name = group.__name__.rsplit(".", 1)[-1]
+        app.add_typer(
+            group.commands(), cls=_Group, name=name, epilog=f"Example:  {group.EXAMPLE}\n\n{CAUTION}"
+        )
     return app

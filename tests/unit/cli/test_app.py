@@ -4,6 +4,7 @@ import importlib
 import shlex
 import subprocess
 import sys
+import textwrap
 
 import pytest
 from typer.main import get_command
@@ -87,3 +88,27 @@ def test_help_loads_no_heavy_library() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, text=True)
     assert done.stdout.strip() == ""
+
+
+def test_no_help_loads_what_measures_or_checks() -> None:
+    """Every command, and those of groups, in one process; `python tests/benchmarks/page.py --start` tells the time."""
+    code = """
+        import sys
+        from typer.main import get_command
+        from typer.testing import CliRunner
+        from radlength.cli.app import build_app
+        app, tried = build_app(), 0
+        for name, command in get_command(app).commands.items():
+            for words in [[name], *([name, inner] for inner in getattr(command, "commands", ()))]:
+                told = CliRunner().invoke(app, [*words, "--help"])
+                assert told.exit_code == 0 and "Usage" in told.output
+                tried += 1
+        heavy = "numpy scipy cv2 pydicom pydantic skimage tifffile napari distributed requests reportlab"
+        print(tried, [name for name in heavy.split() if name in sys.modules])
+    """
+    done = subprocess.run(
+        [sys.executable, "-c", textwrap.dedent(code)], capture_output=True, text=True, check=True
+    )
+    tried, loaded = done.stdout.split(maxsplit=1)
+    assert int(tried) > 30
+    assert loaded.strip() == "[]"
