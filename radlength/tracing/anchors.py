@@ -19,15 +19,10 @@ APART_MM = 0.3
 LONGEST_MM = 80.0
 """No canal is as long; a longer path means a wrong pixel size, and would take unbounded work."""
 SHORTEST_MM = 1.5
-ASSUMED_MM = 0.03
-"""Pixel of an intra-oral detector where the file states none (usual 0.02 to 0.04; common practice, no source)."""
-
-PIXEL_ASSUMED = Finding(
-    "trace-pixel-assumed",
-    f"The file states no size of a pixel; the trace took {ASSUMED_MM:g} mm.",
-    "State the pixel pitch of the detector if the trace looks too wide or too narrow.",
-    "note",
-)
+LONG_SIDE_MM = 35.0
+"""Long side of an image whose file states no pixel pitch: intra-oral films have 35 to 41 (ISO 3665, from memory)."""
+LEAST_MM, MOST_MM = 0.01, 0.2
+"""Pixels of a detector, and of a picture that was made smaller (common practice, no source)."""
 
 
 def pixel_mm(radiograph: Radiograph, stated_mm: float | None) -> tuple[FloatArray, tuple[Finding, ...]]:
@@ -43,7 +38,8 @@ def pixel_mm(radiograph: Radiograph, stated_mm: float | None) -> tuple[FloatArra
     Notes
     -----
     The size only tells how wide a canal is likely to be: a trace is in pixels and its length is measured by a
-    reference. Ten percent of magnification do not matter to it.
+    reference. Thirty percent do not matter to it. Where no size is stated, the whole image is taken to be as long as
+    those of intra-oral detectors are.
 
     Raises
     ------
@@ -62,12 +58,24 @@ def pixel_mm(radiograph: Radiograph, stated_mm: float | None) -> tuple[FloatArra
     if scale.row_mm is None or scale.column_mm is None:
         if stated_mm is not None:
             return np.array([stated_mm, stated_mm]), ()
-        return np.array([ASSUMED_MM, ASSUMED_MM]), (PIXEL_ASSUMED,)
+        return _assumed(np.ones(2), radiograph)
     sides = np.array([scale.row_mm, scale.column_mm], dtype=np.float64)
     if scale.meaning != "none":
         return sides, ()
-    sides *= (stated_mm or ASSUMED_MM) / float(np.sqrt(sides.prod()))
-    return sides, () if stated_mm else (PIXEL_ASSUMED,)
+    sides /= float(np.sqrt(sides.prod()))
+    return (sides * stated_mm, ()) if stated_mm else _assumed(sides, radiograph)
+
+
+def _assumed(sides: FloatArray, radiograph: Radiograph) -> tuple[FloatArray, tuple[Finding, ...]]:
+    """Return a likely size of a pixel whose sides are as `sides` to each other."""
+    size = float(np.clip(LONG_SIDE_MM / (sides * radiograph.shape).max(), LEAST_MM, MOST_MM))
+    said = Finding(
+        "trace-pixel-assumed",
+        f"The file states no size of a pixel; {size:.2g} mm was taken, as if the image were {LONG_SIDE_MM:g} mm long.",
+        "State the pixel pitch of the detector if what was found looks too wide or too narrow.",
+        "note",
+    )
+    return sides * size, (said,)
 
 
 def check_anchors(anchors_px: ArrayLike, radiograph: Radiograph, side_mm: FloatArray) -> FloatArray:

@@ -96,7 +96,7 @@ def find_beads(
     click_px
         (row, column) pixels.
     stated_pixel_mm
-        Size of a pixel where the file states none; 0.03 mm is assumed otherwise.
+        Size of a pixel where the file states none; assumed from the size of the image otherwise.
     polarity
         ``"bright"`` or ``"dark"`` metal; ``"auto"`` takes what the file says, and the other where that finds none.
 

@@ -83,7 +83,7 @@ def suggest_stop_face(
     path_px
         (row, column) points along the instrument from near its stop to its tip, shape (N, 2), N >= 2.
     stated_pixel_mm
-        Size of a pixel where the file states none; 0.03 mm is assumed otherwise.
+        Size of a pixel where the file states none; assumed from the size of the image otherwise.
     polarity
         ``"dark"`` where metal is dark though the file does not say so.
 
@@ -135,7 +135,7 @@ def suggest_apex(
     path_px
         (row, column) points along a canal, the last a click near the apex, shape (N, 2), N >= 2.
     stated_pixel_mm
-        Size of a pixel where the file states none; 0.03 mm is assumed otherwise.
+        Size of a pixel where the file states none; assumed from the size of the image otherwise.
     polarity
         ``"dark"`` where metal is dark though the file does not say so.
 

@@ -106,7 +106,7 @@ def find_wire_ends(
     click_px
         (row, column) pixels, on the wire or within half a millimetre of it.
     stated_pixel_mm
-        Size of a pixel where the file states none; 0.03 mm is assumed otherwise.
+        Size of a pixel where the file states none; assumed from the size of the image otherwise.
     polarity
         ``"bright"`` or ``"dark"`` metal; ``"auto"`` takes what the file says, and the other where that finds none.
 

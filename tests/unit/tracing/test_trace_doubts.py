@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from radlength.imaging import HeaderScale, Radiograph
-from radlength.tracing.anchors import ASSUMED_MM, pixel_mm
+from radlength.tracing.anchors import LEAST_MM, LONG_SIDE_MM, MOST_MM, pixel_mm
 from radlength.tracing.corridor import corridor_through
 from radlength.tracing.doubt import confidences, doubts
 from radlength.tracing.signs import Signs
@@ -75,11 +75,21 @@ def test_confidence_is_that_of_the_worst_place_of_a_stretch():
 
 
 def test_a_scale_of_no_meaning_keeps_the_proportion_of_a_pixel():
-    image = Radiograph(np.zeros((9, 9), np.uint8), "a.png", scale=HeaderScale(2.0, 1.0, "none"))
+    image = Radiograph(np.zeros((900, 900), np.uint8), "a.png", scale=HeaderScale(2.0, 1.0, "none"))
     side, said = pixel_mm(image, None)
     assert side[0] / side[1] == pytest.approx(2)
-    assert np.sqrt(side.prod()) == pytest.approx(ASSUMED_MM)
+    assert 900 * side[0] == pytest.approx(LONG_SIDE_MM)
     assert [one.code for one in said] == ["trace-pixel-assumed"]
     side, said = pixel_mm(image, 0.02)
     assert np.sqrt(side.prod()) == pytest.approx(0.02)
     assert said == ()
+
+
+@pytest.mark.parametrize(
+    ("shape", "size_mm"),
+    [((1000, 700), 0.035), ((500, 2000), 0.0175), ((90, 60), MOST_MM), ((9000, 10), LEAST_MM)],
+)
+def test_an_image_without_a_scale_is_taken_to_be_as_long_as_others(shape, size_mm):
+    side, said = pixel_mm(Radiograph.from_array(np.zeros(shape, np.uint8)), None)
+    assert side.tolist() == pytest.approx([size_mm, size_mm])
+    assert f"{size_mm:.2g} mm" in said[0].sentence
