@@ -114,7 +114,7 @@ def find_instrument(
         What is known of the instrument, see :func:`radlength.trade.tip_shapes.tip_offset`; what is not known makes
         the uncertainty of the tip larger.
     stated_pixel_mm
-        Size of a pixel where the file states none; 0.03 mm is assumed otherwise.
+        Size of a pixel where the file states none; assumed from the size of the image otherwise.
     polarity
         ``"bright"`` or ``"dark"`` metal; ``"auto"`` looks for bright metal first, and for dark where it finds none.
 
