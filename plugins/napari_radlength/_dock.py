@@ -48,6 +48,7 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
 
     result: Any
     record: Any
+    exercise: Any
 
     def __init__(self, napari_viewer: ViewerModel) -> None:
         QWidget.__init__(self)
@@ -101,6 +102,11 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
             one.setStyleSheet(f"color: {colour}; font-weight: bold;")
 
     @property
+    def viewer(self) -> ViewerModel:
+        """The viewer it is in."""
+        return self._viewer
+
+    @property
     def session(self) -> Session | None:
         """The session shown, ``None`` before an image is open."""
         return self._session
@@ -131,6 +137,13 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         box.show()
 
+    def go_on(self) -> None:
+        """Accept what is proposed and go on, in an exercise to what it asks for next."""
+        if self.exercise.in_hand:
+            self._mark(lambda marker: marker.go_on())
+        else:
+            super().go_on()
+
     def _told(self, do: Callable[[], None]) -> None:
         """Run an edit; say a refusal as a sentence, and what to do next on the image."""
         with told():
@@ -153,7 +166,7 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         self._scroll_to_tool()
         tool = self._marker.tool if self._marker is not None else None
         assist = self._marker is None or self._marker.assist
-        words = next_step(self._session, tool, assist=assist)
+        words = self.exercise.words() or next_step(self._session, tool, assist=assist)
         if self._marker is not None and self._marker.note:
             words = f"{words}\n{self._marker.note}"
         say_on_image(self._viewer, words)

@@ -6,12 +6,12 @@ from pathlib import Path
 
 
 def launch(path: Path | None, records_dir: Path | None = None) -> int:
-    """Open napari with the dock, and an image or a folder of images where one is given; return when it is closed.
+    """Open napari with the dock, and what is given; return when it is closed.
 
     Parameters
     ----------
     path
-        An image, or a folder whose images are shown in order of time.
+        An image, a folder whose images are shown in order of time, or a set of exercises by its folder or file.
     records_dir
         Folder of the records, for images on read-only media.
 
@@ -20,19 +20,21 @@ def launch(path: Path | None, records_dir: Path | None = None) -> int:
     RadlengthError
         The image or its record cannot be used, or the folder holds no image.
     """
+    from napari_radlength._exercise_file import is_set
     from napari_radlength._images import shots_in
     from radlength.errors import ImageError
     from radlength.session import Session
 
-    shots = shots_in([path]) if path is not None and path.is_dir() else ()
-    if path is not None and path.is_dir() and not shots:
+    exercises = path is not None and is_set(path)
+    shots = shots_in([path]) if path is not None and path.is_dir() and not exercises else ()
+    if path is not None and path.is_dir() and not shots and not exercises:
         raise ImageError(
             "no image in this folder",
             "PNG, JPEG, TIFF or DICOM files",
             code="folder-empty",
             subject=path.name,
         )
-    first = shots[0].path if shots else path
+    first = shots[0].path if shots else None if exercises else path
     session = Session.open(first, records_dir=records_dir) if first is not None else None
     import napari
 
@@ -46,5 +48,7 @@ def launch(path: Path | None, records_dir: Path | None = None) -> int:
     if session is not None:
         dock.show_session(session)
         dock.add_images([path] if path is not None else [])
+    if exercises and path is not None:
+        dock.exercise.open_set(path)
     napari.run()
     return 0

@@ -9,6 +9,7 @@ from qtpy.QtCore import QTimer
 from qtpy.QtWidgets import QFileDialog, QWidget
 
 from napari_radlength._convert import IMAGE_KEY, image_layer
+from napari_radlength._exercise_file import EXERCISE_KEY
 from napari_radlength._images import SUFFIXES, Shot, shots_in
 from napari_radlength._layers import SessionLayers
 from napari_radlength._marking import Marker
@@ -38,6 +39,7 @@ class SeveralImages(QWidget):
     _sessions: dict[tuple[str, str], Session]
     _shots: tuple[Shot, ...]
     _quality: QualityWorker
+    exercise: Any
     records_dir: Path | None = None
 
     def _refresh(self, _marks: object = None) -> None:
@@ -89,21 +91,44 @@ class SeveralImages(QWidget):
         if names:
             self.open_images([Path(name) for name in names])
 
-    def show_session(self, session: Session) -> None:
-        """Show an image and its marks; the image layer is added where it is not there yet."""
+    def show_session(self, session: Session, *, marker: Marker | None = None) -> None:
+        """Show an image and its marks; the image layer is added where it is not there yet.
+
+        Parameters
+        ----------
+        session
+            The image and its marks.
+        marker
+            A hand of its own, of an exercise: then nothing is told of the image's quality either.
+        """
         if self._layers is not None:
             self._layers.remove()
         self._leave()
         self._quality.stop()
         self._session = session
-        self._marker = Marker(session)
+        self._marker = marker or Marker(session)
         self._sessions[_key(session.radiograph)] = session
         self._show_only(session)
         self._connect()
         self._look_for_unsaved()
-        self._quality.start(session.radiograph)
+        if marker is None:
+            self._quality.start(session.radiograph)
         self.show_grey()
         fit_view(self._viewer)
+
+    def forget(self, session: Session) -> None:
+        """Take a session, its marks and its image out of the window; nothing of it is written."""
+        if session is self._session:
+            if self._layers is not None:
+                self._layers.remove()
+            self._leave()
+            self._quality.stop()
+            self._session = self._marker = None
+        self._sessions = {key: one for key, one in self._sessions.items() if one is not session}
+        layer = image_layer_of(self._viewer, session.radiograph)
+        if layer is not None:
+            self._viewer.layers.remove(layer)
+        self._refresh()
 
     def _show_only(self, session: Session) -> None:
         """Show the image of a session and hide the others."""
@@ -148,7 +173,9 @@ class SeveralImages(QWidget):
                 self._shots = shots_in([*(shot.path for shot in self._shots), path])
 
     def _on_layer_inserted(self, event: Any) -> None:
-        if event.value.metadata.get(IMAGE_KEY) is not None:
+        if event.value.metadata.get(EXERCISE_KEY) is not None:
+            self.exercise.take(event.value)
+        elif event.value.metadata.get(IMAGE_KEY) is not None:
             self._follow_image()
         elif self._session is None and Path(event.value.source.path or "").suffix.lower() in SUFFIXES:
             layer = event.value
