@@ -19,6 +19,9 @@ FloatArray = NDArray[np.float64]
 IMAGE_KEY = "radlength_radiograph"
 """Metadata key under which an image layer carries its Radiograph."""
 
+CASE_KEY = "radlength_case"
+"""Metadata key under which an image layer names the case or the folder it was opened with."""
+
 ROLE_KEY = "radlength_role"
 """Metadata key of the layers that show the session."""
 

@@ -189,6 +189,7 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
 
     def _refresh_sections(self) -> None:
         session = self._session
+        self._read_case()
         self.image.show_session(session)
         why = "" if self._before() is not None else "The image before has no marks, or was not opened yet."
         beside = "" if self._before_or_none() is not None else "The image before was not opened yet."

@@ -21,17 +21,21 @@ class Shot:
     day
         Day of the exposure as the file states it, else of the file itself, ``YYYY-MM-DD``.
     stated
-        Whether the file states it.
+        Whether the file, or the case, states it.
+    stage
+        What it was taken for, in words; empty without a case.
     """
 
     path: Path
     day: str
     stated: bool
+    stage: str = ""
 
     @property
     def label(self) -> str:
-        """Day and name."""
-        return f"{self.day}{'' if self.stated else ' (file)'}  {self.path.stem}"
+        """Day, stage and name."""
+        parts = f"{self.day}{'' if self.stated else ' (file)'}", self.stage, self.path.stem
+        return "  ".join(part for part in parts if part)
 
 
 def shots_in(paths: Iterable[Path]) -> tuple[Shot, ...]:

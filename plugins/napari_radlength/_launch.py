@@ -11,23 +11,26 @@ def launch(path: Path | None, records_dir: Path | None = None) -> int:
     Parameters
     ----------
     path
-        An image, a folder whose images are shown in order of time, or a set of exercises by its folder or file.
+        An image, a folder whose images are shown in order of time, a case, or a set of exercises by its folder or
+        file.
     records_dir
         Folder of the records, for images on read-only media.
 
     Raises
     ------
     RadlengthError
-        The image or its record cannot be used, or the folder holds no image.
+        The image, its record or the case cannot be used, or there is no image.
     """
+    from napari_radlength._case_book import opened
     from napari_radlength._exercise_file import is_set
-    from napari_radlength._images import shots_in
     from radlength.errors import ImageError
+    from radlength.record.case import CASE_NAME
     from radlength.session import Session
 
     exercises = path is not None and is_set(path)
-    shots = shots_in([path]) if path is not None and path.is_dir() and not exercises else ()
-    if path is not None and path.is_dir() and not shots and not exercises:
+    several = path is not None and (path.is_dir() or path.name == CASE_NAME) and not exercises
+    shots = opened([path])[1] if path is not None and several else ()
+    if path is not None and several and not shots:
         raise ImageError(
             "no image in this folder",
             "PNG, JPEG, TIFF or DICOM files",

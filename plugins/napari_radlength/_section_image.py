@@ -42,7 +42,13 @@ class ImageSection(Section):
         self.images.setAccessibleName("images in order of time")
         self.images.setMaximumHeight(90)
         self.open = button(
-            "Open images…", "radlength_open", dock.ask_for_images, tip="open images or a folder"
+            "Open images…", "radlength_open", dock.ask_for_images, tip="open images, or the file of a case"
+        )
+        self.folder = button(
+            "Folder…",
+            "radlength_open_folder",
+            dock.ask_for_folder,
+            tip="open the images of a folder, or its case",
         )
         self.carry = button("Bring marks over", "radlength_carry", dock.carry_marks)
         self.beside = button(
@@ -59,7 +65,7 @@ class ImageSection(Section):
         column.addLayout(row(self.turn_left, self.turn_right, self.flip, self.whole))
         column.addWidget(self.images)
         column.addLayout(row(self.beside, self.carry))
-        column.addWidget(self.open)
+        column.addLayout(row(self.open, self.folder))
 
     def _connect(self, dock: Any) -> None:
         self.preset.activated.connect(lambda _index: dock.show_grey())

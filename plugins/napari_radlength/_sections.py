@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from napari_radlength._section_canals import CanalSection
+from napari_radlength._section_case import CaseSection
 from napari_radlength._section_exercise import ExerciseSection
 from napari_radlength._section_image import ImageSection
 from napari_radlength._section_record import RecordSection
@@ -21,6 +22,7 @@ SECTIONS: tuple[tuple[str, Callable[[Any], Section]], ...] = (
     ("result", lambda _dock: ResultSection()),
     ("shape", ShapeSection),
     ("record", RecordSection),
+    ("case", CaseSection),
     ("exercise", ExerciseSection),
 )
 """Name of the section in the dock, and what makes it of the dock.

@@ -6,11 +6,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from qtpy.QtCore import QTimer
-from qtpy.QtWidgets import QFileDialog, QWidget
 
-from napari_radlength._convert import IMAGE_KEY, image_layer
+from napari_radlength._case_actions import CaseActions
+from napari_radlength._convert import CASE_KEY, IMAGE_KEY, image_layer
 from napari_radlength._exercise_file import EXERCISE_KEY
-from napari_radlength._images import SUFFIXES, Shot, shots_in
+from napari_radlength._images import SUFFIXES
 from napari_radlength._layers import SessionLayers
 from napari_radlength._marking import Marker
 from napari_radlength._notify import told
@@ -29,24 +29,16 @@ def image_layer_of(viewer: ViewerModel, radiograph: Radiograph) -> Any:
     return next((one for one in viewer.layers if one.metadata.get(IMAGE_KEY) is radiograph), None)
 
 
-class SeveralImages(QWidget):
+class SeveralImages(CaseActions):
     """The part of the dock that knows which images are open."""
 
     _viewer: ViewerModel
-    _session: Session | None
     _marker: Marker | None
     _layers: SessionLayers | None
     _sessions: dict[tuple[str, str], Session]
-    _shots: tuple[Shot, ...]
     _quality: QualityWorker
     exercise: Any
     records_dir: Path | None = None
-
-    def _refresh(self, _marks: object = None) -> None:
-        raise NotImplementedError
-
-    def _refresh_sections(self) -> None:
-        raise NotImplementedError
 
     def _connect(self) -> None:
         raise NotImplementedError
@@ -61,19 +53,6 @@ class SeveralImages(QWidget):
         """Show grey values as the display controls say."""
         raise NotImplementedError
 
-    def open_images(self, paths: list[Path]) -> None:
-        """Open images, or the images of folders, in order of time; the first is shown."""
-        with told():
-            self._shots = shots_in(paths)
-            if self._shots:
-                self.show_image(0)
-
-    def add_images(self, paths: list[Path]) -> None:
-        """Add images to those opened; the one that is shown stays."""
-        with told():
-            self._shots = shots_in([*(shot.path for shot in self._shots), *paths])
-            self._refresh_sections()
-
     def show_image(self, index: int) -> None:
         """Show one of the opened images; its marks stay as they were left."""
         if not 0 <= index < len(self._shots):
@@ -82,14 +61,6 @@ class SeveralImages(QWidget):
             path = self._shots[index].path
             known = next((one for one in self._sessions.values() if one.radiograph.path == path), None)
             self.show_session(known or Session.open(path, records_dir=self.records_dir))
-
-    def ask_for_images(self) -> None:
-        """Ask for images and open them."""
-        names, _ = QFileDialog.getOpenFileNames(
-            self, "Open images", "", "Radiographs (*.png *.jpg *.jpeg *.tif *.tiff *.dcm *.dicom)"
-        )
-        if names:
-            self.open_images([Path(name) for name in names])
 
     def show_session(self, session: Session, *, marker: Marker | None = None) -> None:
         """Show an image and its marks; the image layer is added where it is not there yet.
@@ -159,18 +130,18 @@ class SeveralImages(QWidget):
             known = self._sessions.get(_key(found))
             session = known or self._opened(found)
             session.radiograph = found
-            self._add_shot(found.path)
+            self._add_shot(self._named_with(found) or found.path)
             self.show_session(session)
+
+    def _named_with(self, found: Radiograph) -> Path | None:
+        """Return the case or the folder that an image was opened with."""
+        layer = image_layer_of(self._viewer, found)
+        return layer.metadata.get(CASE_KEY) if layer is not None else None
 
     def _opened(self, found: Radiograph) -> Session:
         if found.path is None:
             return Session(found)
         return Session.open(found.path, records_dir=self.records_dir)
-
-    def _add_shot(self, path: Path | None) -> None:
-        if path is not None and path not in [shot.path for shot in self._shots]:
-            with told():
-                self._shots = shots_in([*(shot.path for shot in self._shots), path])
 
     def _on_layer_inserted(self, event: Any) -> None:
         if event.value.metadata.get(EXERCISE_KEY) is not None:

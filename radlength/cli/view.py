@@ -21,13 +21,14 @@ GROUP = "radlength.window"
 
 def view(
     image: Annotated[
-        Path | None, typer.Argument(metavar="[IMAGE|FOLDER]", help="Image to open, or a folder of images.")
+        Path | None,
+        typer.Argument(metavar="[IMAGE|FOLDER|CASE]", help="Image to open, a folder of images, or a case."),
     ] = None,
     records: Records = None,
     as_json: Json = False,
     debug: Debug = False,
 ) -> None:
-    """Open an image, or the images of a folder in order of time, in the measuring window."""
+    """Open an image, or the images of a folder or a case in order of time, in the measuring window."""
     if "numpy" not in sys.modules:
         quicken(os.environ)
     with said_plainly(as_json=as_json, debug=debug):
