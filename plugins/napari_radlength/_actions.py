@@ -22,6 +22,11 @@ class MarkingActions:
     reference: Any
     canal: Any
     _told: Callable[[Callable[[], None]], None]
+    _refresh: Callable[[], None]
+
+    def keys_changed(self) -> None:
+        """Say the keys as they are bound now."""
+        self._refresh()
 
     def _mark(self, do: Callable[[Marker], None]) -> None:
         marker = self._marker

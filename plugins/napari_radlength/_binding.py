@@ -6,21 +6,21 @@ import weakref
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from qtpy.QtCore import QEvent, QObject, Qt
+from app_model.backends.qt import qkeysequence2modelkeybinding
+from napari.utils.action_manager import action_manager
+from qtpy.QtCore import QEvent, QObject, Qt, QTimer
 from qtpy.QtGui import QKeySequence
 
-from napari_radlength._keys import KEYS, Key
+from napari_radlength._keys import KEYS
+from napari_radlength._shortcuts import bindings, call_of, is_ours, register, tell
+from napari_radlength._widgets import show_tips
 
 if TYPE_CHECKING:
     from napari.components import ViewerModel
 
-_NAPARI = {"Return": "Enter", "PgDown": "PageDown", "PgUp": "PageUp"}
-_TYPED = ("?",)
-"""Keys that stand on another key of every keyboard: known by what they type, not by where they are."""
-
 
 class KeyBinding(QObject):
-    """The keys of one dock.
+    """The keys of one dock, as napari's preferences have them.
 
     Parameters
     ----------
@@ -35,46 +35,82 @@ class KeyBinding(QObject):
         self._dock = dock
         self._viewer = viewer
         self._window: weakref.ref[QObject] | None = None
-        self._mine = {QKeySequence(entry.key).toString() for entry in KEYS}
+        self._where: list[Any] = []
+        self._mine: dict[Any, Callable[[Any], None]] = {}
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.timeout.connect(self._bind_soon)
+        register()
+        self._read()
 
     def bind(self) -> None:
         """Bind the keys; doing it twice changes nothing."""
-        for entry in _bound():
-            self._viewer.bind_key(napari_key(entry.key), self._call(entry.action), overwrite=True)
+        self.bind_layer(self._viewer)
+        self._bind_again()
+        action_manager.events.shortcut_changed.disconnect(self._on_changed)
+        action_manager.events.shortcut_changed.connect(self._on_changed)
         window = self._dock.window()
         if window is not self._dock and self._window is None:
             self._window = weakref.ref(window)
             window.installEventFilter(self)
 
-    def bind_layer(self, layer: Any) -> None:
+    def bind_layer(self, where: Any) -> None:
         """Bind the keys on a layer of marks too."""
-        for entry in _bound():
-            layer.bind_key(napari_key(entry.key), self._call(entry.action), overwrite=True)
+        if not any(one is where for one in self._where):
+            self._where.append(where)
+        for key, call in self._mine.items():
+            where.bind_key(key, call, overwrite=True)
 
     def release(self) -> None:
         """Give the keys back."""
-        for entry in _bound():
-            self._viewer.bind_key(napari_key(entry.key), None)
+        action_manager.events.shortcut_changed.disconnect(self._on_changed)
+        self._soon.stop()
+        for one in list(self._where):
+            self.release_layer(one)
         window = self._window() if self._window is not None else None
         if window is not None:
             window.removeEventFilter(self)
         self._window = None
 
-    def release_layer(self, layer: Any) -> None:
+    def release_layer(self, where: Any) -> None:
         """Give the keys of a layer back."""
-        for entry in _bound():
-            layer.bind_key(napari_key(entry.key), None)
+        self._where = [one for one in self._where if one is not where]
+        for key in self._mine:
+            where.bind_key(key, None)
 
-    def _call(self, action: str) -> Callable[[Any], None]:
-        return lambda _where: getattr(self._dock, action)()
+    def _read(self) -> None:
+        tell()
+        self._mine = {
+            key: call_of(entry, getattr(self._dock, entry.action))
+            for entry in KEYS
+            for key in bindings(entry)
+        }
+        show_tips(self._dock)
+
+    def _on_changed(self, event: Any) -> None:
+        """Take a key that somebody changed in napari's preferences, and say it where keys are said."""
+        if is_ours(event.name):
+            self._soon.start()
+
+    def _bind_soon(self) -> None:
+        self._bind_again()
+        self._dock.keys_changed()
+
+    def _bind_again(self) -> None:
+        where = self._where
+        for one in where:
+            self.release_layer(one)
+        self._read()
+        for one in where:
+            self.bind_layer(one)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Keep a menu's shortcut from taking a key of ours, and ask before unsaved work is closed."""
         if event.type() == QEvent.Type.ShortcutOverride:
-            pressed = QKeySequence(event.keyCombination()).toString()  # type: ignore[attr-defined]
-            if pressed in self._mine:
+            typed = event.key() == Qt.Key.Key_Question  # type: ignore[attr-defined]
+            if typed or self._is_mine(event):
                 event.accept()
-                if event.key() == Qt.Key.Key_Question:  # type: ignore[attr-defined]
+                if typed:
                     self._dock.show_keys()
                 return True
         if event.type() == QEvent.Type.Close:
@@ -84,17 +120,7 @@ class KeyBinding(QObject):
             self._dock.let_go()
         return False
 
-
-def _bound() -> list[Key]:
-    return [entry for entry in KEYS if entry.key not in _TYPED]
-
-
-def napari_key(key: str) -> str:
-    """Return a key as napari writes it.
-
-    Examples
-    --------
-    >>> napari_key("Ctrl+Shift+Z"), napari_key("PgUp")
-    ('Ctrl-Shift-Z', 'PageUp')
-    """
-    return _NAPARI.get(key) or key.replace("+", "-")
+    def _is_mine(self, event: Any) -> bool:
+        if event.key() in (0, Qt.Key.Key_unknown):
+            return False
+        return qkeysequence2modelkeybinding(QKeySequence(event.keyCombination())) in self._mine

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from napari_radlength._keys import key_of
 from radlength.session import Session
 
 MARKED = 7
 """Clicks by hand after which the curve is told well."""
-ENTER = "Enter accepts it, Esc drops it"
 
 
 def next_step(session: Session | None, tool: str | None, *, assist: bool) -> str:
@@ -34,19 +34,20 @@ def next_step(session: Session | None, tool: str | None, *, assist: bool) -> str
         return _reference(session)
     if tool == "canal":
         return _canal(session, assist=assist)
-    return "R: mark the reference   C: mark the canal   ?: all keys"
+    return f"{key_of('mark_reference')}: mark the reference   {key_of('mark_canal')}: mark the canal   ?: all keys"
 
 
 def _proposed(session: Session) -> str:
     found = session.proposal
     if found is None:
         return ""
+    enter = f"{key_of('go_on')} accepts it, {key_of('drop')} drops it"
     what = "Instrument found" if found.what == "reference" else "Canal traced"
     if not found.trusted:
         doubt = next((one.sentence for one in found.findings if one.severity != "note"), "")
-        return f"{what}, but look closely: {doubt}\n{ENTER}; or drag the points"
+        return f"{what}, but look closely: {doubt}\n{enter}; or drag the points"
     more = "" if found.what == "reference" else "; click on towards the apex, or drag a point"
-    return f"{what}: {ENTER}{more}"
+    return f"{what}: {enter}{more}"
 
 
 def _reference(session: Session) -> str:
@@ -59,12 +60,13 @@ def _reference(session: Session) -> str:
         return "Click the tip of the instrument" if inside else "Click its other end"
     if reference.length_mm is None:
         return "Type the real length of the reference in the dock, then Enter"
-    return "The reference is marked. C: mark the canal"
+    return f"The reference is marked. {key_of('mark_canal')}: mark the canal"
 
 
 def _canal(session: Session, *, assist: bool) -> str:
     canal = session.annotation.canal
     count = len(canal.handles_px)
+    then = f"{key_of('next_canal')}: next canal   {key_of('save')}: save"
     if count == 0:
         return f"{canal.label}: click the reference point on the crown"
     if count == 1:
@@ -72,7 +74,7 @@ def _canal(session: Session, *, assist: bool) -> str:
     if not canal.tooth and (canal.assists or count >= MARKED):
         return "The canal is marked. Choose its tooth in the dock, then Enter"
     if canal.assists:
-        return f"{canal.label} is marked. N: next canal   Ctrl+S: save"
+        return f"{canal.label} is marked. {then}"
     if not assist and count < MARKED:
         return f"{canal.label}: {count} clicks; on towards the apex, the last at the radiographic apex"
-    return f"{canal.label}: {count} clicks. N: next canal   Ctrl+S: save"
+    return f"{canal.label}: {count} clicks. {then}"

@@ -1,21 +1,43 @@
-"""Every key in one table: what it does, and the name of the action in the dock."""
+"""Every key in one table: what it does, and the name of the action in the dock. Pure: no Qt, no napari.
+
+The table holds the keys as they come; :func:`key_of` and :func:`help_text` tell them as they are bound now.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+
+_SAID = {"Escape": "Esc", "Delete": "Del"}
 
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """A key as Qt writes it, the dock's method it calls, and what it does in words."""
+    """A key of the dock.
+
+    Parameters
+    ----------
+    key
+        The key as it comes.
+    action
+        The dock's method it calls.
+    words
+        What that does.
+    held
+        Whether it goes on while the key is held.
+    fixed
+        Whether the key stays whatever napari's preferences say, because they take no such key; one more may be chosen.
+    """
 
     key: str
     action: str
     words: str
+    held: bool = False
+    fixed: bool = False
 
 
 KEYS: tuple[Key, ...] = (
-    Key("Return", "go_on", "accept what is proposed and go on to the next step"),
+    Key("Enter", "go_on", "accept what is proposed and go on to the next step"),
     Key("Escape", "drop", "drop what is proposed; again: look only, no marking"),
     Key("Backspace", "take_back", "take the last click back"),
     Key("Delete", "delete_point", "delete the chosen point"),
@@ -29,32 +51,59 @@ KEYS: tuple[Key, ...] = (
     Key("A", "toggle_assist", "tracing by the program on or off"),
     Key(".", "next_point", "choose the next point"),
     Key(",", "previous_point", "choose the point before"),
-    Key("Up", "nudge_up", "move the chosen point up by 0.1 pixel, with Shift by 1"),
-    Key("Down", "nudge_down", "move it down"),
-    Key("Left", "nudge_left", "move it left"),
-    Key("Right", "nudge_right", "move it right"),
-    Key("Shift+Up", "push_up", "move the chosen point up by 1 pixel"),
-    Key("Shift+Down", "push_down", "move it down by 1"),
-    Key("Shift+Left", "push_left", "move it left by 1"),
-    Key("Shift+Right", "push_right", "move it right by 1"),
+    Key("Up", "nudge_up", "move the chosen point up by 0.1 pixel", held=True),
+    Key("Down", "nudge_down", "move it down by 0.1 pixel", held=True),
+    Key("Left", "nudge_left", "move it left by 0.1 pixel", held=True),
+    Key("Right", "nudge_right", "move it right by 0.1 pixel", held=True),
+    Key("Shift+Up", "push_up", "move the chosen point up by 1 pixel", held=True),
+    Key("Shift+Down", "push_down", "move it down by 1 pixel", held=True),
+    Key("Shift+Left", "push_left", "move it left by 1 pixel", held=True),
+    Key("Shift+Right", "push_right", "move it right by 1 pixel", held=True),
     Key("M", "toggle_inset", "magnifier on or off"),
     Key("V", "next_preset", "next way to show the grey values"),
     Key("I", "toggle_invert", "dark for bright"),
     Key("H", "toggle_marks", "hide or show all marks"),
-    Key("PgDown", "next_image", "next image"),
-    Key("PgUp", "previous_image", "image before"),
+    Key("PageDown", "next_image", "next image", fixed=True),
+    Key("PageUp", "previous_image", "image before", fixed=True),
     Key("B", "toggle_beside", "the image before at the side, moving with this one"),
-    Key("F1", "show_keys", "this table"),
-    Key("?", "show_keys", "this table"),
+    Key("F1", "show_keys", "this table", fixed=True),
 )
+TYPED = Key("?", "show_keys", "this table", fixed=True)
+"""It stands on another key of every keyboard, so it is known by what it types."""
+
+_bound: dict[str, tuple[str, ...]] = {}
+
+
+def set_bound(action: str, keys: Sequence[str]) -> None:
+    """Tell which keys call an action now."""
+    _bound[action] = tuple(keys)
+
+
+def keys_of(entry: Key) -> tuple[str, ...]:
+    """Return the keys that call the action of an entry now; its own as long as nobody changed it."""
+    own = (entry.key,)
+    return own + _bound.get(entry.action, ()) if entry.fixed else _bound.get(entry.action, own)
+
+
+def key_of(action: str) -> str:
+    """Return the key that calls an action now, as one says it; ``"no key"`` where there is none.
+
+    Examples
+    --------
+    >>> key_of("drop"), key_of("save")
+    ('Esc', 'Ctrl+S')
+    """
+    entry = next(one for one in KEYS if one.action == action)
+    return next((_SAID.get(key, key) for key in keys_of(entry)), "no key")
 
 
 def help_text() -> str:
-    """Return the table as lines.
+    """Return the table as lines, with the keys as they are bound now.
 
     Examples
     --------
     >>> help_text().splitlines()[0]
-    'Return: accept what is proposed and go on to the next step'
+    'Enter: accept what is proposed and go on to the next step'
     """
-    return "\n".join(f"{entry.key}: {entry.words}" for entry in KEYS)
+    lines = [f"{' or '.join(keys_of(one)) or 'no key'}: {one.words}" for one in KEYS]
+    return "\n".join([*lines, f"{TYPED.key}: {TYPED.words}"])

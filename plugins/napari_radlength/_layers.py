@@ -88,6 +88,7 @@ class SessionLayers:
         self._image = self._image_layer()
         if self._image is not None:
             _follow(self._image, self._on_moved, follow=True)
+            self._keys.bind_layer(self._image)
         self.repaint()
         self.activate()
 
@@ -100,6 +101,7 @@ class SessionLayers:
         self._viewer.layers.events.removed.disconnect(self._on_layer_removed)
         if self._image is not None:
             _follow(self._image, self._on_moved, follow=False)
+            self._keys.release_layer(self._image)
             self._image = None
         for role in list(self._layers):
             self._forget(role)

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from napari_radlength._convert import nearest_place
+from napari_radlength._keys import key_of
 from radlength.errors import MarkError, RadlengthError
 from radlength.geometry import Point
 from radlength.session import Annotation, Session
@@ -21,9 +22,9 @@ TRACE_FROM, TRACE_TO = 3, 8
 """Clicks on a canal between which the program traces without being asked."""
 
 
-ACCEPTED: dict[Role, str] = {
-    "canal": "This canal is accepted: N for the next one; click on its line to add a point",
-    "reference": "This reference is accepted: C for the canal; click on its line to add a point",
+ACCEPTED: dict[Role, tuple[str, str, str]] = {
+    "canal": ("canal", "next_canal", "the next one"),
+    "reference": ("reference", "mark_canal", "the canal"),
 }
 
 
@@ -77,7 +78,10 @@ class Marker:
         old = list(self.handles(role))
         at = self._place(role, old, point, near_px)
         if at == len(old) and self._is_accepted(role):
-            self.note = ACCEPTED[role]
+            what, action, then = ACCEPTED[role]
+            self.note = (
+                f"This {what} is accepted: {key_of(action)} for {then}; click on its line to add a point"
+            )
             return
         self.chosen = at
         self.keep(role, [*old[:at], (float(point[0]), float(point[1])), *old[at:]])
@@ -220,7 +224,9 @@ class Marker:
         """
         if self.session.proposal is not None:
             raise MarkError(
-                "a proposal is open", remedy="accept it (Enter) or drop it (Esc) first", code="proposal-open"
+                "a proposal is open",
+                remedy=f"accept it ({key_of('go_on')}) or drop it ({key_of('drop')}) first",
+                code="proposal-open",
             )
         marks = self.session.annotation
         empty = next((n for n, canal in enumerate(marks.canals) if not canal.path_px), None)

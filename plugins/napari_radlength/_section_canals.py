@@ -30,18 +30,20 @@ class CanalSection(Section):
         self.name.setObjectName("radlength_canal_name")
         self.name.setAccessibleName("name of the canal")
         self.name.setMaximumWidth(120)
-        self.mark = button("Mark the canal", "radlength_mark_canal", dock.mark_canal, tip="key C")
+        self.mark = button("Mark the canal", "radlength_mark_canal", dock.mark_canal, action="mark_canal")
         self.clicks = label("radlength_canal_clicks")
         self.assist = QCheckBox("the program traces between clicks")
         self.assist.setObjectName("radlength_assist")
-        self.accept = button("Accept", "radlength_accept", dock.go_on, tip="keep what is proposed: Enter")
-        self.drop = button("Drop", "radlength_drop", dock.drop, tip="drop what is proposed: Esc")
+        self.accept = button(
+            "Accept", "radlength_accept", dock.go_on, tip="keep what is proposed", action="go_on"
+        )
+        self.drop = button("Drop", "radlength_drop", dock.drop, tip="drop what is proposed", action="drop")
         self.back = button(
             "Back", "radlength_canal_back", dock.take_back_canal, tip="take the last click back"
         )
-        self.add = button("Next canal", "radlength_add_canal", dock.next_canal, tip="key N")
+        self.add = button("Next canal", "radlength_add_canal", dock.next_canal, action="next_canal")
         self.remove = button(
-            "Delete", "radlength_remove_canal", dock.remove_canal, tip="Ctrl+Z brings it back"
+            "Delete", "radlength_remove_canal", dock.remove_canal, tip="delete the canal; undo brings it back"
         )
         self.hidden = QCheckBox("hide it")
         self.hidden.setObjectName("radlength_hide_canal")

@@ -6,6 +6,7 @@ from typing import Any
 
 from qtpy.QtWidgets import QVBoxLayout, QWidget
 
+from napari_radlength._keys import key_of
 from napari_radlength._widgets import FIRST, Section, button, enable, label, row
 from radlength.session import Session
 
@@ -19,9 +20,17 @@ class Recovery(QWidget):
         self.words.setText(
             "Marks of an earlier time were never saved. New marks are not kept safe until you choose."
         )
-        self.bring = button("Bring them back", "radlength_recover", dock.recover, tip="Ctrl+Z undoes it")
+        self.bring = button(
+            "Bring them back",
+            "radlength_recover",
+            dock.recover,
+            tip="bring unsaved marks back; undo takes them away",
+        )
         self.leave = button(
-            "Leave them", "radlength_leave", dock.leave_unsaved, tip="they are written over later"
+            "Leave them",
+            "radlength_leave",
+            dock.leave_unsaved,
+            tip="leave unsaved marks; they are written over later",
         )
         column = QVBoxLayout(self)
         column.addWidget(self.words)
@@ -34,10 +43,12 @@ class RecordSection(Section):
 
     def __init__(self, dock: Any) -> None:
         super().__init__("Record")
-        self.undo = button("Undo", "radlength_undo", dock.undo, tip="Ctrl+Z")
-        self.redo = button("Redo", "radlength_redo", dock.redo, tip="Ctrl+Shift+Z")
-        self.save = button("Save the record", "radlength_save", dock.save, tip="Ctrl+S")
-        self.keys = button("Keys ?", "radlength_keys", dock.show_keys, tip="table of all keys")
+        self.undo = button("Undo", "radlength_undo", dock.undo, action="undo")
+        self.redo = button("Redo", "radlength_redo", dock.redo, action="redo")
+        self.save = button("Save the record", "radlength_save", dock.save, action="save")
+        self.keys = button(
+            "Keys ?", "radlength_keys", dock.show_keys, tip="table of all keys", action="show_keys"
+        )
         self.words = label("radlength_record_words")
         column = QVBoxLayout(self)
         column.addLayout(row(self.undo, self.redo, self.keys))
@@ -57,6 +68,8 @@ class RecordSection(Section):
             enable(self.save, False, "The image is not a file.")
         else:
             enable(
-                self.save, session.proposal is None, "Accept what is proposed (Enter) or drop it (Esc) first."
+                self.save,
+                session.proposal is None,
+                f"Accept what is proposed ({key_of('go_on')}) or drop it ({key_of('drop')}) first.",
             )
         self.words.setText("unsaved marks" if session.is_dirty else "all marks are in the record")

@@ -20,7 +20,9 @@ class ReferenceSection(Section):
     def __init__(self, dock: Any) -> None:
         super().__init__("Reference instrument")
         self.chooser = choices("radlength_reference_chooser", "reference of this canal")
-        self.mark = button("Mark the reference", "radlength_mark_reference", dock.mark_reference, tip="key R")
+        self.mark = button(
+            "Mark the reference", "radlength_mark_reference", dock.mark_reference, action="mark_reference"
+        )
         self.clicks = label("radlength_reference_clicks")
         self.length = spin("radlength_reference_length", "real length of the reference", 0.0, 60.0, 0.5)
         self.length.setSpecialValueText("not stated")

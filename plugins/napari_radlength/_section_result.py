@@ -7,6 +7,7 @@ from html import escape
 
 from qtpy.QtWidgets import QVBoxLayout, QWidget
 
+from napari_radlength._keys import key_of
 from napari_radlength._widgets import FIRST, Section, label
 from radlength.finding import Finding
 from radlength.length import Estimate
@@ -48,7 +49,8 @@ class Headline(QWidget):
         self.length.setText(str(found.working_length or found.canal_length))
         self.terms.setText(escape(terms(found)))
         proposed = session.proposal is not None
-        self.status.setText("proposed, not accepted: Enter or Esc" if proposed else escape(session.status))
+        open_ = f"proposed, not accepted: {key_of('go_on')} or {key_of('drop')}"
+        self.status.setText(escape(open_ if proposed else session.status))
 
 
 class CautionLine(QWidget):

@@ -6,7 +6,18 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from qtpy.QtCore import QEvent, QObject, Qt, QTimer
-from qtpy.QtWidgets import QComboBox, QDoubleSpinBox, QGroupBox, QHBoxLayout, QLabel, QPushButton, QSizePolicy
+from qtpy.QtWidgets import (
+    QComboBox,
+    QDoubleSpinBox,
+    QGroupBox,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QWidget,
+)
+
+from napari_radlength._keys import key_of
 
 FIRST = "Open a radiograph: drop a file on the window."
 
@@ -50,13 +61,26 @@ def label(name: str, *, bold: bool = False, larger: float = 1.0) -> QLabel:
     return made
 
 
-def button(text: str, name: str, do: Callable[[], object], *, tip: str = "") -> QPushButton:
-    """Return a button; clicking it does not take the keys from the image."""
+def button(text: str, name: str, do: Callable[[], object], *, tip: str = "", action: str = "") -> QPushButton:
+    """Return a button; clicking it does not take the keys from the image.
+
+    Parameters
+    ----------
+    text, name
+        What stands on it, and its object name.
+    do
+        What a click does.
+    tip
+        What it does, in words.
+    action
+        The action of a key that does the same: the tip tells the key.
+    """
     made = QPushButton(text)
     made.setObjectName(name)
     made.setAccessibleName(tip or text)
     made.setProperty("radlength_tip", tip)
-    made.setToolTip(tip)
+    made.setProperty("radlength_action", action)
+    made.setToolTip(tip_of(made))
     made.setFocusPolicy(Qt.FocusPolicy.TabFocus)
     made.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
     made.setMinimumWidth(made.fontMetrics().horizontalAdvance(text) + 14)
@@ -112,10 +136,24 @@ def row(*widgets: Any) -> QHBoxLayout:
     return line
 
 
+def tip_of(control: QWidget) -> str:
+    """Return what a control that is enabled says of itself, with the key as it is bound now."""
+    tip, action = (str(control.property(f"radlength_{name}") or "") for name in ("tip", "action"))
+    parts = [tip, f"key {key_of(action)}" if action else ""]
+    return ": ".join(part for part in parts if part)
+
+
+def show_tips(root: QWidget) -> None:
+    """Tell the keys of the buttons below a widget as they are bound now."""
+    for control in root.findChildren(QPushButton):
+        if control.property("radlength_action") and control.isEnabled():
+            control.setToolTip(tip_of(control))
+
+
 def enable(control: Any, possible: bool, why_not: str) -> None:
     """Enable a control; a disabled one says why."""
     control.setEnabled(possible)
-    control.setToolTip(str(control.property("radlength_tip") or "") if possible else why_not)
+    control.setToolTip(tip_of(control) if possible else why_not)
 
 
 def set_items(box: QComboBox, entries: Sequence[str], current: int) -> None:

@@ -55,3 +55,28 @@ def make_dock(qtbot):
     for dock in made:
         dock.hide()
     QThreadPool.globalInstance().waitForDone(20000)
+
+
+@pytest.fixture
+def viewer():
+    """A viewer without a window."""
+    from napari.components import ViewerModel
+
+    return ViewerModel()
+
+
+@pytest.fixture
+def dock(viewer, make_dock):
+    """A dock on it."""
+    return make_dock(viewer)
+
+
+@pytest.fixture
+def marked(dock, image_file):
+    """A dock with a reference and a canal marked by hand."""
+    from helpers.marked_dock import mark
+
+    dock.show_session(Session.open(image_file))
+    dock.set_assist(False)
+    mark(dock.session)
+    return dock
