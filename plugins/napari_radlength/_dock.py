@@ -149,7 +149,7 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         with told():
             do()
         self._refresh_points()
-        self._say()
+        self.say()
 
     def _refresh_points(self) -> None:
         if self._layers is not None:
@@ -162,7 +162,8 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
             self.area.ensureWidgetVisible(self.reference if tool == "reference" else self.canal, 0, 0)
         self._tool_seen = tool
 
-    def _say(self) -> None:
+    def say(self) -> None:
+        """Say what to do next on the image."""
         self._scroll_to_tool()
         tool = self._marker.tool if self._marker is not None else None
         assist = self._marker is None or self._marker.assist
@@ -183,7 +184,7 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         if not (preview and self._was_preview):
             self._refresh_sections()
         self._was_preview = preview
-        self._say()
+        self.say()
         if session is not None and session.is_dirty:
             self._autosave.start()
 

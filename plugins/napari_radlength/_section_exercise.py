@@ -69,6 +69,7 @@ class ExerciseSection(Section):
             self.begin.show_set(self.desk)
             self._turn_to(self.begin)
             self.begin.code.setFocus()
+            self._dock.say()
 
     def start(self) -> None:
         """Begin, or go on where the learner stopped."""
@@ -158,6 +159,7 @@ class ExerciseSection(Section):
         if desk.session is not None:
             self._dock.forget(desk.session)
         self._turn_to(self.closed)
+        self._dock.say()
         return True
 
     def words(self) -> str:
