@@ -1,4 +1,4 @@
-"""A long bright line in a corridor: metal or filling, in this canal or in the one beside it."""
+"""Long bright lines in a corridor: metal or filling, in this canal or in the one beside it."""
 
 from __future__ import annotations
 
@@ -7,43 +7,52 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from radlength.tracing.corridor import ACROSS_MM, ROW_MM, Corridor
-from radlength.tracing.filters import Table
+from radlength.tracing.corridor import ACROSS_MM, FINE_MM, ROW_MM, Corridor
+from radlength.tracing.metal import Heights
+from radlength.tracing.search import likely_courses
 
 FloatArray = NDArray[np.float64]
 
 STRONG = 6.0
 """A line of metal stands out this many times what goes on around, somewhere."""
-WEAK = 1.8
+WEAK = 3.5
 """It is followed down to where it stands out this little."""
-OVER_DARK = 1.2
-"""It stands out more than the dark seams beside it."""
 SHORTEST_MM = 2.0
 NEAR_MM = 0.24
 """Clicks this near, root mean square, are on the line."""
-CENTRAL_MM = 1.0
-"""A line further from the corridor's middle than this is another canal's."""
 END_ROWS = 6
 """Rows at the far end, where a click shows the apex and no metal is expected."""
+WEIGHT = 1.6
+"""As much as a clear dark canal: more, and a line that runs on beside ours outweighs the clicks."""
+OWN_MM = 0.2
+"""What lies this near to the line is part of it."""
+BORDER = 3
+"""Steps of 0.05 mm beside a line that its shadow still spoils."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BrightLine:
-    """A bright line in a corridor.
+    """Bright lines in a corridor, and the one among them that the clicks follow best.
 
     Parameters
     ----------
     rows
-        Where it is, shape (rows,).
+        Where that line is seen, shape (rows,).
     across_mm
         Its place across the corridor, shape (rows,); means nothing outside `rows`.
     miss_mm
         Root mean square distance of the clicks from it; infinite for a line no click can be on.
+    weight
+        What speaks for each place as its middle, shape (rows, 61).
+    covered
+        Places that some bright line covers, shape (rows, 61).
     """
 
     rows: NDArray[np.bool_]
     across_mm: FloatArray
     miss_mm: float
+    weight: FloatArray
+    covered: NDArray[np.bool_]
 
     @property
     def ours(self) -> bool:
@@ -51,28 +60,60 @@ class BrightLine:
         return self.miss_mm <= NEAR_MM
 
 
-def bright_line(lines: Table, around: FloatArray, corridor: Corridor) -> BrightLine | None:
-    """Return the bright line of a corridor, or ``None``.
+def bright_line(found: Heights, around: float, corridor: Corridor) -> BrightLine | None:
+    """Return the bright lines of a corridor, or ``None``.
 
     Parameters
     ----------
-    lines
-        Answers to narrow lines, smoothed along, shape (rows, 3, 61), dark positive.
+    found
+        How far places stand out over both sides.
     around
-        How much goes on around, shape (rows,).
+        How much goes on around, grey values.
     corridor
         The corridor.
     """
-    from scipy.ndimage import gaussian_filter1d, median_filter  # noqa: PLC0415
-
-    light, dark = (-lines[:, :2]).max(axis=1), lines[:, :2].max(axis=1)
-    bright = gaussian_filter1d(light.max(axis=1) / around, 2)
-    seams = gaussian_filter1d(dark.max(axis=1) / around, 2)
-    rows = _lasting((bright > WEAK) & (bright > OVER_DARK * seams), bright > STRONG)
-    if not rows.any():
+    height = np.asarray(found.height / max(around, found.noise), dtype=np.float64)
+    tops = _tops(height)
+    if not _lasting((height * tops).max(axis=1) > WEAK, (height * tops).max(axis=1) > STRONG).any():
         return None
-    across = median_filter(ACROSS_MM[light.argmax(axis=1)], 9, mode="nearest")
-    return BrightLine(rows, across, _miss_mm(rows, across, corridor))
+    covered = _covered(tops & (height > WEAK), found.half_mm)
+    across = _course(np.clip(height / np.maximum(_highest(height), STRONG), 0, 1), corridor)
+    near = np.abs(ACROSS_MM - across[:, None]) <= OWN_MM
+    own = np.where(near, height, 0).max(axis=1)
+    rows = _lasting(own > WEAK, own > STRONG)
+    share = np.where(near, np.clip(height / np.maximum(own[:, None], WEAK), 0, 1), 0)
+    return BrightLine(rows, across, _miss_mm(rows, across, corridor), WEIGHT * share**2, covered)
+
+
+def _course(like: FloatArray, corridor: Corridor) -> FloatArray:
+    """Return the likeliest course of a bright line near the clicks, at every row."""
+    courses = likely_courses(WEIGHT * like**2, corridor)
+    return np.interp(np.arange(len(like)), courses.rows, courses.course_mm)
+
+
+def _tops(height: FloatArray) -> NDArray[np.bool_]:
+    """Return the places that stand out most within 0.15 mm."""
+    return np.asarray(height >= _highest(height))
+
+
+def _highest(height: FloatArray) -> FloatArray:
+    """Return how much the places within 0.15 mm stand out at most."""
+    from scipy.ndimage import maximum_filter1d  # noqa: PLC0415
+
+    return np.asarray(maximum_filter1d(height, 7, axis=1, mode="nearest"))
+
+
+def _covered(tops: NDArray[np.bool_], half_mm: FloatArray) -> NDArray[np.bool_]:
+    """Return the places that lines with these tops cover, short lines left out."""
+    import cv2  # noqa: PLC0415
+
+    covered = np.zeros(tops.shape, np.uint8)
+    for half in np.unique(half_mm[tops]):
+        here = (tops & (half_mm == half)).astype(np.uint8)
+        reach = 2 * (round(float(half) / FINE_MM) + BORDER) + 1
+        covered = np.maximum(covered, cv2.dilate(here, np.ones((1, reach), np.uint8)))
+    long = np.ones((round(SHORTEST_MM / ROW_MM), 1), np.uint8)
+    return np.asarray(cv2.morphologyEx(covered, cv2.MORPH_OPEN, long) > 0)
 
 
 def _lasting(weak: NDArray[np.bool_], strong: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -88,6 +129,4 @@ def _lasting(weak: NDArray[np.bool_], strong: NDArray[np.bool_]) -> NDArray[np.b
 def _miss_mm(rows: NDArray[np.bool_], across: FloatArray, corridor: Corridor) -> float:
     at, side, _ = corridor.offsets()
     misses = [across[i] - u for i, u in zip(at, side, strict=True) if rows[i] and i < len(rows) - END_ROWS]
-    if not misses or np.median(np.abs(across[rows])) > CENTRAL_MM:
-        return float("inf")
-    return float(np.sqrt(np.mean(np.square(misses))))
+    return float(np.sqrt(np.mean(np.square(misses)))) if misses else float("inf")

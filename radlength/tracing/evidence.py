@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from radlength.tracing.bright import BrightLine, bright_line
-from radlength.tracing.corridor import ACROSS_MM, FINE_MM, ROW_MM, Corridor
+from radlength.tracing.corridor import FINE_MM, ROW_MM, Corridor
 from radlength.tracing.filters import SIGMAS_MM, Answers, Table
+from radlength.tracing.metal import Heights
 
 FloatArray = NDArray[np.float64]
 Polarity = Literal["auto", "dark", "bright"]
@@ -32,9 +33,6 @@ STEEP = 10.0
 """A change along the corridor this steep is an edge that crosses it, not a canal."""
 STEEP_REACH_MM = (1.05, 0.3)
 """How far, along and across, such an edge spoils what is seen."""
-BRIGHT_WEIGHT = 6.3
-SHUN_MM = 0.3
-"""Beside a bright line that is not the canal's own, nothing is believed this far."""
 QUIET = 0.1
 """Grey values: less than this around is an even area."""
 
@@ -48,7 +46,8 @@ class Evidence:
     weight
         At every row and place across, shape (rows, 61); positive speaks for.
     one_sided
-        How much brighter one side is than the other, in depths of the line between them, shape (rows, 61).
+        How much brighter one side is than the other, in depths of the line between them, shape (rows, 61); 0 where the
+        line of the canal is metal.
     long
         How much a line smoothed more along stands out, in units of what goes on around, shape (rows, 61).
     around
@@ -64,13 +63,15 @@ class Evidence:
     line: BrightLine | None
 
 
-def weigh(found: Answers, corridor: Corridor, polarity: Polarity = "auto") -> Evidence:
+def weigh(found: Answers, metal: Heights, corridor: Corridor, polarity: Polarity = "auto") -> Evidence:
     """Return what speaks for a canal in a corridor.
 
     Parameters
     ----------
     found
         What answered in its strip, dark lines positive.
+    metal
+        How far places of the strip stand out over both sides.
     corridor
         The corridor, whose clicks tell a bright line in this canal from one in the next.
     polarity
@@ -80,17 +81,21 @@ def weigh(found: Answers, corridor: Corridor, polarity: Polarity = "auto") -> Ev
     wide = _around(found.long_around)
     one_sided = found.step / np.maximum(found.lines.max(axis=1), LEAST_DEPTH * around[:, None])
     dark, long = _dark(found, around, one_sided), found.long_lines.max(axis=1) / wide[:, None]
-    line = bright_line(found.long_lines, wide, corridor) if polarity == "auto" else None
+    line = bright_line(metal, quiet_around(found.around), corridor) if polarity == "auto" else None
     if line is None:
         return Evidence(dark, one_sided, long, around, None)
-    on = line.rows[:, None]
     if not line.ours:
-        near = np.abs(ACROSS_MM - line.across_mm[:, None]) < SHUN_MM
-        return Evidence(np.where(on & near, FLOOR, dark), one_sided, long, around, line)
-    light = (-found.lines[:, :4]).max(axis=1)
-    share = np.clip(light / np.maximum(light.max(axis=1, keepdims=True), 1e-9), 0, 1)
+        return Evidence(np.where(line.covered, 0.0, dark), one_sided, long, around, line)
+    on = line.rows[:, None]
+    hidden = _between(line.rows)[:, None]
     stands_out = np.where(on, (-found.long_lines).max(axis=1) / wide[:, None], long)
-    return Evidence(np.where(on, BRIGHT_WEIGHT * share**2, dark), one_sided, stands_out, around, line)
+    weight = np.where(on, line.weight, np.where(hidden, 0.0, dark))
+    return Evidence(weight, np.where(on, 0.0, one_sided), stands_out, around, line)
+
+
+def _between(rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the rows between the first and the last of a line."""
+    return np.asarray(np.logical_or.accumulate(rows) & np.logical_or.accumulate(rows[::-1])[::-1])
 
 
 def _dark(found: Answers, around: FloatArray, one_sided: FloatArray) -> FloatArray:
@@ -122,3 +127,8 @@ def _around(answer: Table) -> FloatArray:
     spread = np.quantile(np.abs(answer), 0.4, axis=1) / 0.5244
     window = min(41, len(spread))
     return np.maximum(np.asarray(median_filter(spread, size=window, mode="nearest"), dtype=np.float64), QUIET)
+
+
+def quiet_around(answer: Table) -> float:
+    """Return how much goes on around along the whole path where metal is left out: lower quartiles, their median."""
+    return max(float(np.median(np.quantile(np.abs(answer), 0.25, axis=1))), QUIET)

@@ -32,6 +32,8 @@ AROUND_MM = 2.0
 STEP_MM = 0.45
 """Sigma of what answers where one side is brighter than the other: the edge of a root."""
 EDGE_ACROSS_MM, EDGE_ALONG_MM = 0.2, 0.25
+MOST_PRODUCTS = 200_000
+"""OpenBLAS shares products of more than 2**18 multiplications among threads."""
 _AROUND = np.abs(WIDE_ACROSS_MM) <= AROUND_MM + 1e-9
 _INSIDE = (len(WIDE_ACROSS_MM) - len(ACROSS_MM)) // 2
 
@@ -68,8 +70,8 @@ def answers(strip: Table) -> Answers:
     """Return what answers in a strip, shape (3 k + 1, 121)."""
     import cv2  # noqa: PLC0415
 
-    short = _along(strip, ALONG_MM)[::EVERY]
-    long = _along(strip, LINE_ALONG_MM)[::EVERY]
+    short = smooth_along(strip, ALONG_MM)[::EVERY]
+    long = smooth_along(strip, LINE_ALONG_MM)[::EVERY]
     narrow = _tables()[:, LONG]
     inner = strip[:, _INSIDE : _INSIDE + len(ACROSS_MM)]
     taps = (_taps(EDGE_ACROSS_MM), _taps(EDGE_ALONG_MM))
@@ -79,13 +81,19 @@ def answers(strip: Table) -> Answers:
     slope = np.abs(np.gradient(edge, FINE_MM, axis=0))[::EVERY]
     count = len(ACROSS_MM)
     return Answers(
-        lines=(short @ _flat(_tables())).reshape(len(short), len(SIGMAS_MM), count),
-        around=short @ _around_table(),
-        long_lines=(long @ _flat(narrow)).reshape(len(long), 3, count),
-        long_around=long @ _around_table(),
-        step=np.abs(short @ _step_table()),
+        lines=_product(short, _flat(_tables())).reshape(len(short), len(SIGMAS_MM), count),
+        around=_product(short, _around_table()),
+        long_lines=_product(long, _flat(narrow)).reshape(len(long), 3, count),
+        long_around=_product(long, _around_table()),
+        step=np.abs(_product(short, _step_table())),
         slope=np.asarray(slope, dtype=np.float32),
     )
+
+
+def _product(rows: Table, table: Table) -> Table:
+    """Return rows @ table, in parts too small for a library to share among threads, which costs more than it saves."""
+    part = max(MOST_PRODUCTS // table.size, 1)
+    return np.concatenate([rows[at : at + part] @ table for at in range(0, len(rows), part)])
 
 
 def warm_up() -> None:
@@ -96,7 +104,8 @@ def warm_up() -> None:
     answers(np.zeros((4 * EVERY + 1, len(WIDE_ACROSS_MM)), dtype=np.float32))
 
 
-def _along(strip: Table, sigma_mm: float) -> Table:
+def smooth_along(strip: Table, sigma_mm: float) -> Table:
+    """Return a strip smoothed along, `sigma_mm` the SD."""
     import cv2  # noqa: PLC0415
 
     smooth = cv2.GaussianBlur(strip, (1, _taps(sigma_mm)), 1.0, sigmaY=sigma_mm / FINE_MM, borderType=1)

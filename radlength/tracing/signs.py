@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.tracing.bright import BrightLine
 from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, ROW_MM, WIDE_ACROSS_MM, Corridor, Strip
 from radlength.tracing.evidence import Evidence
 from radlength.tracing.search import Courses
@@ -16,8 +17,6 @@ FloatArray = NDArray[np.float64]
 WITHIN_MM = 0.3
 """A course further from the trace than this is another one."""
 WINDOW_MM = 3.0
-HIDING_MM = 0.5
-"""Another canal's bright line this near hides what is sought."""
 CORE_MM = 0.3
 """Where, on the trace, grey without any change is looked for."""
 
@@ -39,7 +38,8 @@ class Signs:
     structure
         How much goes on around, in units of what the noise of single pixels alone would make.
     flat, saturated
-        Rows without any change across the trace, and those of them at the end of the grey scale, shape (rows,).
+        Rows without any change across the trace that are no metal, and those of them at the end of the grey scale,
+        shape (rows,).
     across_mm
         Place of the trace across the corridor, shape (rows,).
     click_miss_mm
@@ -51,7 +51,7 @@ class Signs:
     metal_miss_mm
         Root mean square distance of the clicks from it; 0 where there is none.
     hidden
-        Rows with a bright line taken for another canal's within 0.5 mm, shape (rows,).
+        Rows that a bright line taken for another canal's covers, shape (rows,).
     """
 
     stray: FloatArray
@@ -93,9 +93,10 @@ def signs_of(
     stray = (courses.share * (apart > WITHIN_MM)).sum(axis=1)
     rows = strip[::EVERY]
     core = _beside(rows, across_mm, np.arange(-CORE_MM, CORE_MM + 1e-9, FINE_MM))
-    flat = np.ptp(core, axis=1) <= 0
-    value = core[:, 0]
     line, none = evidence.line, np.zeros(len(rows), dtype=np.bool_)
+    metal = line.rows if line and line.ours else none
+    flat = (np.ptp(core, axis=1) <= 0) & ~metal
+    value = core[:, 0]
     return Signs(
         stray=np.interp(np.arange(len(rows)), courses.rows, stray),
         seen=_mean(_at(evidence.weight, across_mm)),
@@ -107,11 +108,9 @@ def signs_of(
         across_mm=across_mm,
         click_miss_mm=np.abs(across_mm[at] - side)[1:-1],
         curve_miss_mm=distance,
-        metal=line.rows if line and line.ours else none,
+        metal=metal,
         metal_miss_mm=line.miss_mm if line and line.ours else 0.0,
-        hidden=line.rows & (np.abs(line.across_mm - across_mm) < HIDING_MM)
-        if line and not line.ours
-        else none,
+        hidden=_covered(line, across_mm) if line and not line.ours else none,
     )
 
 
@@ -126,7 +125,11 @@ def _structure(strip: Strip, around: FloatArray) -> float:
     return float(np.median(around) / max(noise, 1e-6))
 
 
-def _at(weight: FloatArray, across_mm: FloatArray) -> FloatArray:
+def _covered(line: BrightLine, across_mm: FloatArray) -> NDArray[np.bool_]:
+    return np.asarray(_at(line.covered, across_mm), dtype=np.bool_)
+
+
+def _at(weight: NDArray[np.generic], across_mm: FloatArray) -> FloatArray:
     column = np.clip(np.rint((across_mm - ACROSS_MM[0]) / FINE_MM), 0, len(ACROSS_MM) - 1).astype(int)
     return np.asarray(weight[np.arange(len(weight)), column])
 

@@ -18,6 +18,7 @@ from radlength.tracing.corridor import Corridor, corridor_through, straighten
 from radlength.tracing.doubt import confidences, doubts
 from radlength.tracing.evidence import Polarity, weigh
 from radlength.tracing.filters import answers
+from radlength.tracing.metal import heights
 from radlength.tracing.search import likely_courses
 from radlength.tracing.signs import Signs, signs_of
 from radlength.tracing.smooth import smooth_course
@@ -25,7 +26,7 @@ from radlength.tracing.smooth import smooth_course
 FloatArray = NDArray[np.float64]
 
 METHOD = "canal trace"
-VERSION = "1"
+VERSION = "2"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,7 +103,7 @@ def trace_canal(
         Clicks in order along the canal, (row, column) pixels, shape (N, 2). The first and the last, the reference
         point and the apex, stay where they are; those between are taken to be good to about 0.1 mm.
     stated_pixel_mm
-        Size of a pixel where the file states none; 0.03 mm is assumed otherwise.
+        Size of a pixel where the file states none; assumed from the size of the image otherwise.
     polarity
         ``"auto"``: a dark canal, or the bright line of an instrument or a filling that the clicks lie on.
         ``"dark"``: never a bright line. ``"bright"``: a bright line only, or a canal on an inverted image.
@@ -147,7 +148,7 @@ def _follow(
     strip = straighten(radiograph.stored, corridor, side_mm)
     if (radiograph.facts.photometric == "MONOCHROME1") != (polarity == "bright"):
         strip = -strip
-    evidence = weigh(answers(strip), corridor, polarity)
+    evidence = weigh(answers(strip), heights(strip), corridor, polarity)
     courses = likely_courses(evidence.weight, corridor)
     across_mm = smooth_course(courses, evidence.weight)
     path_mm = corridor.rows_mm + across_mm[:, None] * corridor.rows_across

@@ -10,8 +10,9 @@ import pytest
 
 from radlength.tracing.bright import bright_line
 from radlength.tracing.corridor import ACROSS_MM, FINE_MM, WIDE_ACROSS_MM, corridor_through, straighten
-from radlength.tracing.evidence import weigh
+from radlength.tracing.evidence import quiet_around, weigh
 from radlength.tracing.filters import SIGMAS_MM, answers
+from radlength.tracing.metal import heights
 from radlength.tracing.search import likely_courses
 from radlength.tracing.smooth import smooth_course
 
@@ -89,7 +90,8 @@ def test_two_equal_lines_leave_the_choice_open():
 def test_a_bright_line_is_ours_only_under_the_clicks(place, ours):
     noise = np.random.default_rng(1).normal(0, 1, (len(STRAIGHT.points_mm), len(WIDE_ACROSS_MM)))
     line = 90 * np.exp(-0.5 * ((WIDE_ACROSS_MM - place) / 0.15) ** 2)
-    evidence = weigh(answers((100 + line + noise).astype(np.float32)), STRAIGHT)
+    given = (100 + line + noise).astype(np.float32)
+    evidence = weigh(answers(given), heights(given), STRAIGHT)
     assert evidence.line is not None
     assert evidence.line.ours is ours
     best = ACROSS_MM[evidence.weight.mean(axis=0).argmax()]
@@ -98,5 +100,35 @@ def test_a_bright_line_is_ours_only_under_the_clicks(place, ours):
 
 def test_texture_holds_no_bright_line():
     noise = np.random.default_rng(2).normal(100, 5, (len(STRAIGHT.points_mm), len(WIDE_ACROSS_MM)))
-    found = answers(noise.astype(np.float32))
-    assert bright_line(found.long_lines, np.full(ROWS, np.abs(found.long_around).mean()), STRAIGHT) is None
+    given = noise.astype(np.float32)
+    assert bright_line(heights(given), quiet_around(answers(given).around), STRAIGHT) is None
+
+
+@pytest.mark.parametrize("half_mm", [0.1, 0.25, 0.6], ids=str)
+def test_a_line_stands_out_by_its_height_whatever_its_width(half_mm):
+    across = np.abs(WIDE_ACROSS_MM - 0.2)
+    found = heights(strip(50 + 80 / (1 + np.exp((across - half_mm) / 0.02))))
+    row = found.height[ROWS // 2]
+    assert row.max() == pytest.approx(80, rel=0.15)
+    assert abs(np.median(ACROSS_MM[row > 0.99 * row.max()]) - 0.2) < 0.06
+    assert found.half_mm[ROWS // 2, row.argmax()] <= half_mm + 0.11
+
+
+def test_an_edge_does_not_stand_out_and_two_lines_are_not_one():
+    edge = heights(strip(np.where(WIDE_ACROSS_MM < 0, 40.0, 90.0))).height
+    assert edge.max() <= 0
+    two = 50 + 80 * (np.abs(np.abs(WIDE_ACROSS_MM) - 0.4) < 0.2)
+    row = heights(strip(two)).height[ROWS // 2]
+    assert row[np.abs(ACROSS_MM) < 0.1].max() <= 0
+    assert row[np.abs(ACROSS_MM - 0.4) < 0.06].max() == pytest.approx(80, rel=0.05)
+
+
+def test_of_two_lines_of_metal_the_clicks_say_which():
+    """The brighter one 0.7 mm beside does not draw the trace to itself, and what it covers speaks neither way."""
+    places = np.exp(-0.5 * ((WIDE_ACROSS_MM - np.array([[0.0], [0.7]])) / 0.12) ** 2)
+    noise = np.random.default_rng(4).normal(0, 1, (len(STRAIGHT.points_mm), len(WIDE_ACROSS_MM)))
+    given = (100 + np.array([60.0, 110.0]) @ places + noise).astype(np.float32)
+    evidence = weigh(answers(given), heights(given), STRAIGHT)
+    assert evidence.line is not None
+    assert evidence.line.ours
+    assert abs(ACROSS_MM[evidence.weight.mean(axis=0).argmax()]) < 0.06
