@@ -25,6 +25,9 @@ CASE_KEY = "radlength_case"
 ROLE_KEY = "radlength_role"
 """Metadata key of the layers that show the session."""
 
+SESSION_KEY = "radlength_session"
+"""Metadata key under which those layers carry it."""
+
 
 def points_array(path_px: tuple[Point, ...]) -> FloatArray:
     """Return marks as layer data, shape (N, 2), also where there are none."""

@@ -27,6 +27,7 @@ from napari_radlength._sections import SECTIONS
 from napari_radlength._several import SeveralImages
 from napari_radlength._viewer import say_on_image
 from napari_radlength._viewing import ViewingActions
+from napari_radlength._work import WorkLine
 from radlength.session import Session
 
 if TYPE_CHECKING:
@@ -65,11 +66,12 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         self.setMinimumWidth(WIDTH)
         self.headline, self.caution = Headline(), CautionLine()
         self.recovery = Recovery(self)
+        self.work = WorkLine()
         self.sections = {name: make(self) for name, make in SECTIONS}
         for name, section in self.sections.items():
             setattr(self, name, section)
         self._build()
-        self._quality = QualityWorker(self.image.show_quality)
+        self._quality = QualityWorker(self.image.show_quality, self.work)
         self._keys = KeyBinding(self, napari_viewer)
         self._inset = CursorInset(self, napari_viewer)
         self._autosave = self._make_autosave()
@@ -91,7 +93,7 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.setSpacing(0)
-        for part in (self.headline, self.area, self.caution):
+        for part in (self.headline, self.area, self.work, self.caution):
             outer.addWidget(part)
         outer.setStretch(1, 1)
         self._paint_caution()

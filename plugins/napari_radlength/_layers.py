@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
-from napari_radlength._convert import IMAGE_KEY, ROLE_KEY, points_array
+from napari_radlength._convert import IMAGE_KEY, ROLE_KEY, SESSION_KEY, points_array
 from napari_radlength._drawing import Drawing, drawn, drawn_current, drawn_outline
 from napari_radlength._marking import ROLES, Marker, Role
 from napari_radlength._mouse import Mouse
@@ -223,6 +223,7 @@ class SessionLayers:
             if active is not None:
                 self._viewer.layers.selection.active = active
         self._layers[role] = layer
+        layer.metadata[SESSION_KEY] = self._session
         if self._image is not None:
             place_like(layer, self._image)
         self._watch(layer, role)

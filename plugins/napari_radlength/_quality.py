@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Generator
 
+from napari_radlength._work import Work, WorkLine
 from radlength.finding import Finding
 from radlength.imaging import Radiograph
+
+WORDS = "quality of the image"
+GIVEN_UP = Finding(
+    "quality-given-up", "The quality of the image was not looked at.", "Open the image again.", "note"
+)
 
 
 class QualityWorker:
@@ -16,35 +21,31 @@ class QualityWorker:
     ----------
     show
         Takes the doubts, and ``None`` while they are looked for.
+    line
+        Where the work is said and given up.
     """
 
-    def __init__(self, show: Callable[[tuple[Finding, ...] | None], None]) -> None:
+    def __init__(self, show: Callable[[tuple[Finding, ...] | None], None], line: WorkLine) -> None:
         self._show = show
-        self._worker: Any = None
+        self._work = Work(line, lambda: show((GIVEN_UP,)))
 
     def start(self, radiograph: Radiograph) -> None:
         """Look at an image; what is still under way for another one is not shown."""
-        from napari.qt.threading import create_worker
-
-        self.stop()
         self._show(None)
-        self._worker = create_worker(_findings, radiograph, _start_thread=False)
-        self._worker.returned.connect(self._done)
-        self._worker.start()
+        self._work.start(WORDS, lambda: quality_steps(radiograph), self._show)
 
     def stop(self) -> None:
         """Forget what is under way."""
-        if self._worker is not None:
-            self._worker.returned.disconnect(self._done)
-            self._worker = None
-
-    def _done(self, findings: tuple[Finding, ...]) -> None:
-        if self._worker is not None:  # a result that was on its way when it was stopped
-            self._worker = None
-            self._show(findings)
+        self._work.stop()
 
 
-def _findings(radiograph: Radiograph) -> tuple[Finding, ...]:
-    from radlength.record.quality import image_quality
+def quality_steps(radiograph: Radiograph) -> Generator[str, None, tuple[Finding, ...]]:
+    """Look at an image, one measure at a time."""
+    from radlength.imaging.quality import each_pixel_measure
 
-    return image_quality(radiograph).findings
+    found = []
+    for measure in each_pixel_measure(radiograph):
+        if measure.finding is not None:
+            found.append(measure.finding)
+        yield measure.name.replace("_", " ")
+    return tuple(found)

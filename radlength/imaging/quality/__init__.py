@@ -4,6 +4,6 @@ What needs marks lies in the room of records. No measure, and no number of them,
 """
 
 from radlength.imaging.quality.measure import Measure, QualityVerdict, not_measured
-from radlength.imaging.quality.pixels import pixel_measures
+from radlength.imaging.quality.pixels import each_pixel_measure, pixel_measures
 
-__all__ = ["Measure", "QualityVerdict", "not_measured", "pixel_measures"]
+__all__ = ["Measure", "QualityVerdict", "each_pixel_measure", "not_measured", "pixel_measures"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from radlength.imaging.quality.blank import cone_cut
 from radlength.imaging.quality.clipping import clipping
 from radlength.imaging.quality.depth import bit_depth
@@ -28,13 +30,22 @@ def pixel_measures(radiograph: Radiograph) -> tuple[Measure, ...]:
     >>> next(measure.verdict for measure in measures if measure.name == "clipped_dark")
     'good'
     """
-    return (
-        *clipping(radiograph),
-        *bit_depth(radiograph),
-        noise(radiograph),
-        cone_cut(radiograph),
-        rescaled(radiograph),
-        jpeg_before(radiograph),
-        edit_history(radiograph),
-        pixel_aspect(radiograph),
-    )
+    return tuple(each_pixel_measure(radiograph))
+
+
+def each_pixel_measure(radiograph: Radiograph) -> Iterator[Measure]:
+    """Yield what :func:`pixel_measures` returns, one measure at a time: they can be given up between two.
+
+    Parameters
+    ----------
+    radiograph
+        The image.
+    """
+    yield from clipping(radiograph)
+    yield from bit_depth(radiograph)
+    yield noise(radiograph)
+    yield cone_cut(radiograph)
+    yield rescaled(radiograph)
+    yield jpeg_before(radiograph)
+    yield edit_history(radiograph)
+    yield pixel_aspect(radiograph)
