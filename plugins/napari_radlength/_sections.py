@@ -13,6 +13,7 @@ from napari_radlength._section_record import RecordSection
 from napari_radlength._section_reference import ReferenceSection
 from napari_radlength._section_result import ResultSection
 from napari_radlength._section_shape import ShapeSection
+from napari_radlength._section_views import ViewsSection
 from napari_radlength._widgets import Section
 
 SECTIONS: tuple[tuple[str, Callable[[Any], Section]], ...] = (
@@ -21,6 +22,7 @@ SECTIONS: tuple[tuple[str, Callable[[Any], Section]], ...] = (
     ("canal", CanalSection),
     ("result", lambda _dock: ResultSection()),
     ("shape", ShapeSection),
+    ("views", ViewsSection),
     ("record", RecordSection),
     ("case", CaseSection),
     ("exercise", ExerciseSection),

@@ -58,9 +58,21 @@ class SeveralImages(CaseActions):
         if not 0 <= index < len(self._shots):
             return
         with told():
-            path = self._shots[index].path
-            known = next((one for one in self._sessions.values() if one.radiograph.path == path), None)
-            self.show_session(known or Session.open(path, records_dir=self.records_dir))
+            self.show_session(self.session_of(self._shots[index].path))
+
+    def session_of(self, path: Path, *, only_known: bool = False) -> Any:
+        """Return the session of an image, opened now where it was not; with `only_known` ``None`` instead.
+
+        Raises
+        ------
+        ImageError, RecordError
+            The image or its record cannot be used.
+        """
+        known = next((one for one in self._sessions.values() if one.radiograph.path == path), None)
+        if known is None and not only_known:
+            known = Session.open(path, records_dir=self.records_dir)
+            self._sessions[_key(known.radiograph)] = known
+        return known
 
     def show_session(self, session: Session, *, marker: Marker | None = None) -> None:
         """Show an image and its marks; the image layer is added where it is not there yet.
@@ -113,9 +125,13 @@ class SeveralImages(CaseActions):
             elif id(radiograph) in known:
                 layer.visible = False
         if not there:
-            data, settings, _ = image_layer(session.radiograph)
-            with self._viewer.layers.events.inserted.blocker(self._on_layer_inserted):
-                self._viewer.add_image(data, **settings)
+            self._add_layer(session, visible=True)
+
+    def _add_layer(self, session: Session, *, visible: bool) -> Any:
+        """Add the image of a session to the viewer and return its layer."""
+        data, settings, _ = image_layer(session.radiograph)
+        with self._viewer.layers.events.inserted.blocker(self._on_layer_inserted):
+            return self._viewer.add_image(data, **settings, visible=visible)
 
     def _follow_image(self) -> None:
         """Start a session on the newest image layer that carries a radiograph; the same pixels keep their session."""
@@ -191,9 +207,7 @@ class SeveralImages(CaseActions):
         before = self._before_or_none()
         if before is None or self._session is None:
             return
-        layer = image_layer_of(self._viewer, before.radiograph)
-        if layer is None:
-            return
+        layer = image_layer_of(self._viewer, before.radiograph) or self._add_layer(before, visible=False)
         layer.visible = not layer.visible
         gap = 0.03 * layer.data.shape[1]
         layer.translate = (
