@@ -9,6 +9,7 @@ from qtpy.QtCore import QSignalBlocker, Qt
 from qtpy.QtWidgets import QCheckBox, QListWidget, QSlider, QVBoxLayout
 
 from napari_radlength._display import PRESETS
+from napari_radlength._recent_menu import recent_button
 from napari_radlength._section_result import finding_line
 from napari_radlength._widgets import FIRST, Section, button, choices, enable, label, row
 from radlength.finding import Finding
@@ -50,6 +51,7 @@ class ImageSection(Section):
             dock.ask_for_folder,
             tip="open the images of a folder, or its case",
         )
+        self.recent = recent_button(dock)
         self.carry = button("Bring marks over", "radlength_carry", dock.carry_marks)
         self.beside = button(
             "Side by side", "radlength_beside", dock.toggle_beside, tip="with the image before: key B"
@@ -65,7 +67,7 @@ class ImageSection(Section):
         column.addLayout(row(self.turn_left, self.turn_right, self.flip, self.whole))
         column.addWidget(self.images)
         column.addLayout(row(self.beside, self.carry))
-        column.addLayout(row(self.open, self.folder))
+        column.addLayout(row(self.open, self.folder, self.recent))
 
     def _connect(self, dock: Any) -> None:
         self.preset.activated.connect(lambda _index: dock.show_grey())

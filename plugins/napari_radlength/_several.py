@@ -15,6 +15,7 @@ from napari_radlength._layers import SessionLayers
 from napari_radlength._marking import Marker
 from napari_radlength._notify import told
 from napari_radlength._quality import QualityWorker
+from napari_radlength._recent_menu import keep_in_mind
 from napari_radlength._viewer import fit_view
 from radlength.session import Session
 
@@ -95,6 +96,7 @@ class SeveralImages(CaseActions):
         self._connect()
         self._look_for_unsaved()
         if marker is None:
+            keep_in_mind(session.radiograph)
             self._quality.start(session.radiograph)
         self.show_grey()
         fit_view(self._viewer)

@@ -14,6 +14,14 @@ guard()
 DEMO = Path(str(resources.files("radlength"))) / "demo"
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _state_of_its_own(tmp_path_factory):
+    """Keep what a window remembers of images out of the list of whoever runs the tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("RADLENGTH_STATE", str(tmp_path_factory.mktemp("state")))
+        yield
+
+
 @pytest.fixture
 def image_file(tmp_path):
     """A plain image of 400 x 300 pixels on disk."""
