@@ -39,7 +39,7 @@ class CanalSection(Section):
         )
         self.drop = button("Drop", "radlength_drop", dock.drop, tip="drop what is proposed", action="drop")
         self.back = button(
-            "Back", "radlength_canal_back", dock.take_back_canal, tip="take the last click back"
+            "Back", "radlength_canal_back", dock.take_back_canal, tip="take the last click on the canal back"
         )
         self.add = button("Next canal", "radlength_add_canal", dock.next_canal, action="next_canal")
         self.remove = button(

@@ -35,7 +35,10 @@ class ReferenceSection(Section):
             tip="a reference of its own for this canal",
         )
         self.back = button(
-            "Back", "radlength_reference_back", dock.take_back_reference, tip="take the last click back"
+            "Back",
+            "radlength_reference_back",
+            dock.take_back_reference,
+            tip="take the last click on the reference back",
         )
         self._arrange()
         self.chooser.activated.connect(lambda _index: dock.choose_reference(self.chooser.currentText()))

@@ -89,10 +89,14 @@ def button(text: str, name: str, do: Callable[[], object], *, tip: str = "", act
 
 
 def choices(name: str, words: str, entries: Sequence[str] = ()) -> QComboBox:
-    """Return a list that may be narrower than its longest choice, so that the dock stays narrow."""
+    """Return a list that may be narrower than its longest choice, so that the dock stays narrow.
+
+    On Linux the name of a list is its current choice for a screen reader, so the words are its description too.
+    """
     box = QComboBox()
     box.setObjectName(name)
     box.setAccessibleName(words)
+    box.setAccessibleDescription(words)
     box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
     box.setMinimumContentsLength(6)
     box.addItems(list(entries))
