@@ -117,7 +117,7 @@ class StoredEstimate(Frozen):
 
 
 class StoredConfirmation(Frozen):
-    """What a length-confirmation image said."""
+    """What a length-confirmation image said, with the version that found it: ``None`` where nobody kept it."""
 
     canal: EntryId
     when: When
@@ -130,6 +130,8 @@ class StoredConfirmation(Frozen):
     rule: Words
     verdict: Verdict
     findings: tuple[Words, ...]
+    algorithm: Words | None = None
+    software: Words | None = None
 
 
 class Producer(Frozen):

@@ -12,7 +12,7 @@ from pydantic_core import to_json
 from radlength._version import __version__
 from radlength.geometry import Point, as_points
 from radlength.imaging import Radiograph
-from radlength.length import Canal, Confirmation, Estimate
+from radlength.length import ALGORITHM, Canal, Confirmation, Estimate
 from radlength.quantity import Quantity
 from radlength.record.made import made
 from radlength.record.models import (
@@ -25,6 +25,7 @@ from radlength.record.models import (
 )
 from radlength.scale import Reference
 
+SOFTWARE = f"radlength {__version__}"
 DECIMALS = 3
 """Points are kept to a thousandth of a pixel."""
 
@@ -91,7 +92,7 @@ def stored_estimate(key: EntryId, estimate: Estimate, when: datetime, *, subject
         canal=key,
         when=when,
         algorithm=estimate.algorithm,
-        software=f"radlength {__version__}",
+        software=SOFTWARE,
         method=estimate.method,
         canal_length=stored_length(estimate.canal_length),
         working_length=stored_length(working) if working else None,
@@ -131,6 +132,8 @@ def stored_confirmation(
         rule=confirmation.rule.name,
         verdict=confirmation.verdict,
         findings=tuple(finding.code for finding in confirmation.findings),
+        algorithm=ALGORITHM,
+        software=SOFTWARE,
     )
 
 

@@ -160,8 +160,8 @@ def _estimate(kept: StoredEstimate, key: str) -> StoredEstimate:
     return StoredEstimate(
         canal=key,
         when=month_of(kept.when),
-        algorithm=matching(kept.algorithm, r"\d{1,4}"),
-        software=matching(kept.software, r"radlength \d{1,3}(\.\d{1,3}){0,2}"),
+        algorithm=_algorithm(kept.algorithm),
+        software=_software(kept.software),
         method=kept.method,
         canal_length=kept.canal_length,
         working_length=kept.working_length,
@@ -171,8 +171,23 @@ def _estimate(kept: StoredEstimate, key: str) -> StoredEstimate:
 
 
 def _confirmation(kept: StoredConfirmation, key: str) -> StoredConfirmation:
-    changed = {"canal": key, "when": month_of(kept.when), "who": None, "findings": ()}
+    changed = {
+        "canal": key,
+        "when": month_of(kept.when),
+        "who": None,
+        "findings": (),
+        "algorithm": None if kept.algorithm is None else _algorithm(kept.algorithm),
+        "software": None if kept.software is None else _software(kept.software),
+    }
     return kept.model_copy(update=changed)
+
+
+def _algorithm(text: str) -> str:
+    return matching(text, r"\d{1,4}")
+
+
+def _software(text: str) -> str:
+    return matching(text, r"radlength \d{1,3}(\.\d{1,3}){0,2}")
 
 
 def matching(text: str, pattern: str) -> str:

@@ -1,5 +1,6 @@
 """Making and editing records: each edit one entry of history, nothing lost, nothing changed in place."""
 
+import json
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 
@@ -153,6 +154,15 @@ def test_a_confirmation_changes_the_status_and_stands_beside_the_estimate():
     assert (done.set_length_mm, done.rule, done.gap_path_px) == (21.0, "tip within 1 mm", GAP)
     assert done.canal_length.value_mm == pytest.approx(21.0 + done.gap.value_mm)
     assert done.working_length.value_mm == pytest.approx(done.canal_length.value_mm - 1.0)
+    assert (done.algorithm, done.software) == (FULL.estimates[0].algorithm, FULL.estimates[0].software)
+
+
+def test_a_confirmation_whose_version_nobody_kept_is_read_as_it_is():
+    kept = FULL.model_dump(mode="json")
+    for name in ("algorithm", "software"):
+        del kept["confirmations"][0][name]
+    older = Record.model_validate_json(json.dumps(kept)).confirmations[0]
+    assert (older.algorithm, older.software) == (None, None)
 
 
 def test_a_stored_estimate_says_by_which_version_and_how_sure():

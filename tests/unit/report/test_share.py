@@ -56,7 +56,9 @@ def _canaried(folder: Path) -> tuple[Record, Path]:
         21.0, GAP, mm_per_px=0.025, rule="tip within 1 mm", terminus=Terminus(offset_mm=1.0)
     )
     record = record.with_confirmation(entry.id, done, GAP, who=f"{CANARY}-checker", when=WHEN)
-    return record, place
+    versions = {"algorithm": f"{CANARY}-c", "software": f"{CANARY}-d"}
+    kept = record.confirmations[0].model_copy(update=versions)
+    return record.model_copy(update={"confirmations": (kept,)}), place
 
 
 def test_no_canary_survives(tmp_path: Path) -> None:
