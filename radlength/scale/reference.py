@@ -9,6 +9,7 @@ from typing import ClassVar, Literal
 from radlength.errors import ScaleError
 from radlength.geometry import Assist, Point, as_points, check_assists
 from radlength.trade import LENGTH_TOLERANCE_MM
+from radlength.trade.tip_shapes import tip_offset
 
 Placement = Literal["in_canal", "beside"]
 """``in_canal``: an instrument lying in the canal it measures. ``beside``: anything else."""
@@ -39,6 +40,10 @@ class Reference:
         Used for another canal it counts as borrowed.
     assists
         Points of the path that a program placed.
+    size, taper, tip_form
+        What is known of the shape of an instrument: hundredths of a millimetre at the tip, millimetres of diameter a
+        millimetre, the form of its point; see :func:`radlength.trade.tip_shapes.tip_offset`. A program that placed
+        the tip has used it.
 
     Raises
     ------
@@ -46,6 +51,8 @@ class Reference:
         The path cannot be measured.
     ScaleError
         The length or its limit is impossible.
+    TradeError
+        A size, taper or form of no instrument.
 
     Examples
     --------
@@ -62,6 +69,9 @@ class Reference:
     name: str = ""
     canal: str | None = None
     assists: tuple[Assist, ...] = ()
+    size: float | None = None
+    taper: float | None = None
+    tip_form: str | None = None
 
     def __post_init__(self) -> None:
         if not (isinstance(self.name, str) and isinstance(self.canal, str | None)):
@@ -96,3 +106,4 @@ class Reference:
                 code="reference-placement",
                 subject=subject,
             )
+        tip_offset(self.size, self.taper, self.tip_form)

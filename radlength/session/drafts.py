@@ -32,6 +32,9 @@ class ReferenceDraft:
     name: str = "reference 1"
     canal: str | None = None
     assists: tuple[Assist, ...] = ()
+    size: float | None = None
+    taper: float | None = None
+    tip_form: str | None = None
 
     @property
     def handles_px(self) -> tuple[Point, ...]:
@@ -50,6 +53,9 @@ class ReferenceDraft:
             self.name,
             self.canal,
             carried(self.path_px, self.path_px, self.assists),
+            self.size,
+            self.taper,
+            self.tip_form,
         )
 
 

@@ -103,6 +103,8 @@ def propose_reference(
 ) -> Proposal:
     """Return the current reference instrument between its stop and its tip; the click at the stop stays.
 
+    What is known of its shape tells how far the tip lies beyond the edge that is seen.
+
     Raises
     ------
     MarkError
@@ -116,7 +118,16 @@ def propose_reference(
             code="propose-reference",
             subject=marks.reference.name,
         )
-    found = find_instrument(radiograph, clicks[0], clicks[-1], stated_pixel_mm=pixel)
+    known = marks.reference
+    found = find_instrument(
+        radiograph,
+        clicks[0],
+        clicks[-1],
+        size=known.size,
+        taper=known.taper,
+        tip_form=known.tip_form,
+        stated_pixel_mm=pixel,
+    )
     owner = marks.reference.canal or marks.canal.name
     path = points(found.points_px().tolist())
     draft = replace(marks.reference, path_px=path, assists=(found.assist(),), canal=owner)

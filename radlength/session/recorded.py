@@ -12,7 +12,18 @@ from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft
 def annotation_of(record: Record) -> Annotation:
     """Return the marks of a record; an empty one offers one reference and one canal to mark."""
     references = tuple(
-        ReferenceDraft(r.path_px, r.length_mm, r.limit_mm, r.placement, r.name, r.canal, r.assists)
+        ReferenceDraft(
+            r.path_px,
+            r.length_mm,
+            r.limit_mm,
+            r.placement,
+            r.name,
+            r.canal,
+            r.assists,
+            r.size,
+            r.taper,
+            r.tip_form,
+        )
         for r in record.references
     )
     canals = tuple(

@@ -176,3 +176,28 @@ def test_how_a_canal_is_known_to_be_straight_survives_a_session(session):
     again.apply(again.with_canal(reference_point="cusp"))
     again.save()
     assert load_record(session.radiograph.path).canals[0].canal.straight == "second view at 20 degrees"
+
+
+def test_what_is_known_of_the_instrument_moves_its_tip_and_is_in_the_record(tmp_path):
+    session = Session.open(write_pixels(tmp_path / "tooth.png", instrument_pixels()))
+    session.apply(session.with_canal(tooth="11"))
+    session.apply(session.with_reference(path_px=(STOP, TIP), length_mm=12.0))
+    tips = {}
+    for form in (None, "rounded", "short cone"):
+        session.apply(session.with_reference(size=15.0, taper=0.02, tip_form=form))
+        tips[form] = session.propose("reference").path_px[-1][0]
+    assert tips["rounded"] < tips[None] < tips["short cone"]
+    session.accept()
+    session.save()
+    again = Session.open(tmp_path / "tooth.png").annotation.reference
+    assert (again.size, again.taper, again.tip_form) == (15.0, 0.02, "short cone")
+    session.undo()
+    session.undo()
+    assert session.annotation.reference.tip_form == "rounded"
+
+
+def test_a_shape_of_no_instrument_is_refused(session):
+    session.apply(session.with_reference(size=500.0))
+    found, words = session.estimate()
+    assert found is None
+    assert "size 500" in words
