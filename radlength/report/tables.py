@@ -6,13 +6,15 @@ import csv
 import io
 import json
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from radlength._version import __version__
 from radlength.clean import cell, clean
 from radlength.length import Estimate
-from radlength.report.content import Page
 from radlength.trade import CAUTION
+
+if TYPE_CHECKING:
+    from radlength.report.content import Page
 
 COLUMNS = (
     "image", "tooth", "canal", "status", "method", "reference_length_mm", "reference_limit_mm",
