@@ -146,6 +146,11 @@ class MarkingActions:
             changes["canal"] = None
         self._edit(lambda session: session.apply(session.with_reference(**changes)))
 
+    def edit_shape(self, **changes: Any) -> None:
+        """Say what is known of the instrument's shape; a tip that the program placed is looked for again."""
+        self.edit_reference(**changes)
+        self._mark(lambda marker: marker.propose("reference"))
+
     def add_reference(self) -> None:
         """Give the current canal a reference of its own."""
         self._edit(Session.add_reference)
