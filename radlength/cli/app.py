@@ -12,7 +12,7 @@ from radlength.trade.cautions import CAUTION
 
 
 class _Group(TyperGroup):
-    """Commands whose help loads nothing it does not need."""
+    """Commands whose help loads nothing it does not need; what is no number is said in words of our own."""
 
     def get_help_option(self, ctx: Any) -> Any:
         """Return the option ``--help``, off by default: what is not set loads a library that checks values."""
@@ -20,6 +20,31 @@ class _Group(TyperGroup):
         if option is not None:
             option.default = False
         return option
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run a command."""
+        try:
+            return super().invoke(ctx)
+        except typer.BadParameter as exc:
+            exc.message = in_plain_words(exc.message)
+            raise
+
+
+def in_plain_words(message: str) -> str:
+    """Return what is wrong with an option, plainly where the parser says it in its own words.
+
+    Examples
+    --------
+    >>> in_plain_words("Input should be a valid number, unable to parse string as a number")
+    'not a number; write decimals with a point, as 19.5'
+    >>> in_plain_words("Value error, 'up' is not one of 'nearest', 'down'.")
+    "'up' is not one of 'nearest', 'down'."
+    """
+    if message.startswith("Input should be a valid number"):
+        return "not a number; write decimals with a point, as 19.5"
+    if message.startswith("Input should be a valid integer"):
+        return "not a whole number"
+    return message.removeprefix("Value error, ")
 
 
 def _version(wanted: bool) -> None:

@@ -9,6 +9,7 @@ import typer
 
 from radlength.cli.exercise_progress import counting
 from radlength.cli.options import Debug, Json
+from radlength.cli.outputs import refuse_replacing
 from radlength.cli.talk import EXIT_FINDING, console, one_line, print_caution, print_json, said_plainly
 
 if TYPE_CHECKING:
@@ -42,11 +43,18 @@ def run(
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.exercise import load_set, load_truth
         from radlength.exercise.classroom import attempt_files, score_class
-        from radlength.exercise.files import answers_beside, folder_of
+        from radlength.exercise.files import SET_FILE, answers_beside, folder_of
 
         exercises = load_set(folder)
-        truth = load_truth(answers or answers_beside(folder_of(folder)), exercises)
+        place = answers or answers_beside(folder_of(folder))
+        truth = load_truth(place, exercises)
         files = attempt_files(attempts)
+        kept = [
+            (folder_of(folder) / SET_FILE, "set"),
+            (place, "answers"),
+            *((file, "attempt") for file in files),
+        ]
+        refuse_replacing({"page": html, "gradebook": csv}, kept)
         with counting("scoring", len(files)) as done:
             found = score_class(exercises, truth, files, band_mm=band_mm, target=target, done=done)
         _write(found, html, csv, keep_until)

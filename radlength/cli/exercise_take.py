@@ -33,14 +33,16 @@ def run(
     """Collect your marks into one attempt; without --learner say what the set asks."""
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.exercise import collect_attempt, load_set, save_attempt
-        from radlength.exercise.files import folder_of
+        from radlength.exercise.files import folder_of, refuse_losing
 
         exercises, folder = load_set(folder), folder_of(folder)
         if learner is None:
             _ask(exercises, as_json=as_json)
             return
         attempt, findings = collect_attempt(exercises, folder, learner, marks or folder)
-        place = save_attempt(attempt, out or Path(f"{learner}.attempt.json"))
+        place = out or Path(f"{learner}.attempt.json")
+        refuse_losing(place, attempt)
+        save_attempt(attempt, place)
         told = {
             "attempt": str(place),
             "answered": len(attempt.answers),

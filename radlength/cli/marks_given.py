@@ -8,7 +8,7 @@ from typing import Any
 
 from radlength.cli.marks_file import record_from_marks
 from radlength.cli.points import parse_points
-from radlength.errors import RecordError
+from radlength.errors import RecordError, ScaleError
 from radlength.imaging import Radiograph
 from radlength.length import Canal, Terminus
 from radlength.record import CanalEntry, Record, check_binding, load_record, record_path
@@ -51,10 +51,28 @@ def _with_settings(record: Record, given: Mapping[str, Any]) -> Record:
     if changed:
         record = record.with_marking(replace(record.marking, **changed), who=who)
     if given["pitch_mm"] is not None:
-        text = given["pitch_mm"]
-        row, column = parse_points(text if "," in text else f"{text},{text}", subject="--pitch-mm")[0]
+        row, column = _pitch(given["pitch_mm"])
         record = record.with_stated_pitch(row, column, who=who)
     return record
+
+
+def _pitch(text: str) -> tuple[float, float]:
+    """Return the pitch down and across; a comma stands between two numbers, never in one."""
+    parts = [part.strip() for part in text.split(",")]
+    try:
+        row, column = map(float, parts * 2 if len(parts) == 1 else parts)
+        whole = len(parts) == 2 and parts[0].isdigit()
+    except ValueError:
+        whole = True
+    if whole:
+        raise ScaleError(
+            f"{text!r} as a pixel pitch",
+            "millimetres, one number or two: 0.025, or 0.025,0.03 down and across",
+            "write decimals with a point",
+            code="pitch-not-numbers",
+            subject="--pitch-mm",
+        )
+    return row, column
 
 
 def _with_reference(record: Record, given: Mapping[str, Any]) -> Record:

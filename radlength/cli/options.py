@@ -13,7 +13,13 @@ Json = Annotated[bool, typer.Option("--json", help="Print one JSON document inst
 Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback of an error.")]
 Records = Annotated[
     Path | None,
-    typer.Option("--records", metavar="DIR", help="Folder of the records, for images on read-only media."),
+    typer.Option(
+        "--records",
+        metavar="DIR",
+        help="Folder of the records, for images on read-only media.",
+        exists=True,
+        file_okay=False,
+    ),
 ]
 Who = Annotated[str | None, typer.Option("--who", help="Who marks, as the history keeps it. Optional.")]
 Strict = Annotated[bool, typer.Option("--strict", help="Exit with 3 where a finding is serious.")]

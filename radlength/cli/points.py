@@ -19,7 +19,7 @@ def parse_points(text: str, *, subject: str) -> list[tuple[float, float]]:
     [(80.0, 410.0), (905.5, 452.0)]
     """
     points = []
-    for word in text.replace(";", " ").split():
+    for word in text.split():
         parts = word.split(",")
         try:
             row, column = map(float, parts)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from radlength.cli.options import Debug, ImageArgument, Json, Records
+from radlength.cli.outputs import image_and_record, refuse_replacing
 from radlength.cli.records import open_marked
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
 
@@ -50,7 +51,8 @@ def report(
     with said_plainly(as_json=as_json, debug=debug):
         if image.is_dir():
             raise _of_a_folder(image)
-        _check_places(places, image, records)
+        read = [(file, name) for file, name in ((font, "font"), (words, "words")) if file is not None]
+        refuse_replacing(places, (*image_and_record(image, records), *read))
         record, radiograph = open_marked(image, records)
         told: dict[str, Any] = {"status": record.status}
         if png is not None:
@@ -85,27 +87,6 @@ def _of_a_folder(folder: Path) -> Exception:
         code="report-folder",
         subject=folder.name,
     )
-
-
-def _check_places(places: dict[str, Path], image: Path, records: Path | None) -> None:
-    from radlength.errors import ReportError
-    from radlength.record import record_path
-
-    kept = [(image, "image"), (record_path(image, records), "record")]
-    for kind, place in places.items():
-        for other, name in kept:
-            if place.exists() and other.exists() and place.samefile(other):
-                raise ReportError(
-                    f"the {kind} would replace the {name}",
-                    remedy="choose another name",
-                    code=f"{kind}-is-{name}",
-                    subject=str(place),
-                )
-    named = [place.absolute() for place in places.values()]
-    if len(set(named)) < len(named):
-        raise ReportError(
-            "two outputs have one name", remedy="choose another name", code="report-twice", subject=image.name
-        )
 
 
 def _picture(png: Path, record: Record, radiograph: Radiograph) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from radlength.cli.options import Canals, Debug, ImageArgument, Json, Records, Strict
+from radlength.cli.outputs import image_and_record, refuse_replacing
 from radlength.cli.shape_given import levels_of, named_paths, one_entry
 from radlength.cli.talk import console, exit_for, print_caution, print_json, said_plainly, waiting
 
@@ -67,6 +68,8 @@ def compare(
 
         record, radiograph, entry = one_entry(image, records, canal)
         _, other, other_entry = one_entry(second, records, canal)
+        kept = (*image_and_record(image, records), *image_and_record(second, records))
+        refuse_replacing({"picture": png, "table": csv, "page": html}, kept)
         before = _side(radiograph, entry.canal, wall or [], "--wall")
         after = _side(other, other_entry.canal, second_wall or [], "--second-wall")
         with waiting("laying one image on the other"):

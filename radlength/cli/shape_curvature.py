@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from radlength.cli.options import Canals, Debug, ImageArgument, Json, Records, Strict
+from radlength.cli.outputs import image_and_record, refuse_replacing
 from radlength.cli.shape_given import one_canal
 from radlength.cli.talk import console, exit_for, print_caution, print_json, said_plainly, waiting
 
@@ -40,6 +41,8 @@ def curvature(
 
         chosen = curvature_rule(rule) if rule else None
         record, radiograph, estimate = one_canal(image, records, canal)
+        outputs = {"plot": plot, "table": csv, "page": html}
+        refuse_replacing(outputs, image_and_record(image, records))
         with waiting("drawing the marks again"):
             found = measure_curvature(
                 estimate.canal,

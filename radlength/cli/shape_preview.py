@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from radlength.cli.options import Canals, Debug, ImageArgument, Json, Records, Strict
+from radlength.cli.outputs import image_and_record, refuse_replacing
 from radlength.cli.shape_given import named_paths, one_canal, read_text
 from radlength.cli.talk import console, exit_for, print_caution, print_json, said_plainly
 
@@ -83,6 +84,9 @@ def preview(
         from radlength.shape.preview import Wanted, make_preview
 
         record, radiograph, estimate = one_canal(image, records, canal)
+        outputs = {"picture": png, "plot": plot, "table": csv, "page": html}
+        given = [(path, name) for path, name in ((steps, "steps"), (rules, "rules")) if path is not None]
+        refuse_replacing(outputs, (*image_and_record(image, records), *given, *_table_files(table or [])))
         made = make_preview(
             estimate,
             Wanted(
@@ -146,6 +150,10 @@ def _tables(words: list[str]) -> dict[str, Instrument]:
             )
         tables[name.strip()] = read_table(read_text(Path(file.strip())), name=name.strip())
     return tables
+
+
+def _table_files(words: list[str]) -> list[tuple[Path, str]]:
+    return [(Path(word.partition("=")[2].strip()), "table that is read") for word in words if "=" in word]
 
 
 def _steps(path: Path | None) -> tuple[Step, ...]:

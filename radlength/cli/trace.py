@@ -53,17 +53,44 @@ def trace(
         _choose(session, tooth, canal)
         if instrument:
             _state_length(session, length, limit)
-        clicks = None if through is None else parse_points(through, subject="--through")
+        clicks = _clicks(session, through, instrument=instrument)
         found = session.propose("reference" if instrument else "canal", clicks)
         written = _kept(session, who) if accept else None
         _tell(session, found, written, as_json=as_json)
     exit_for(found.findings, strict=strict)
 
 
+def _clicks(session: Session, through: str | None, *, instrument: bool) -> list[tuple[float, float]] | None:
+    """Return the clicks that are typed, ``None`` for those of the record.
+
+    Raises
+    ------
+    MarkError
+        Neither is there.
+    """
+    from radlength.errors import MarkError
+
+    if through is not None:
+        return parse_points(through, subject="--through")
+    marks = session.annotation
+    if not (marks.reference if instrument else marks.canal).path_px:
+        raise MarkError(
+            "nothing is clicked yet",
+            "two clicks or more",
+            'give them: --through "ROW,COLUMN ... ROW,COLUMN"',
+            code="trace-no-clicks",
+            subject=session.radiograph.name,
+        )
+    return None
+
+
 def _choose(session: Session, tooth: str | None, canal: str | None) -> None:
     """Make the canal current; an empty session's only canal takes the name, a new one is added."""
+    from radlength.trade import check_tooth
+
     if tooth is None or canal is None:
         return
+    check_tooth(tooth)
     marks = session.annotation
     labels = [draft.label for draft in marks.canals]
     if f"{tooth} {canal}" in labels:

@@ -16,6 +16,9 @@ from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.score import Key, score_answers
 from radlength.record.made import shown
 
+WIDEST_MM = 5.0
+"""Half-width of a band that still tells something."""
+
 
 @dataclass(frozen=True, slots=True)
 class SetAside:
@@ -128,8 +131,14 @@ def score_class(
     Raises
     ------
     ExerciseError
-        An exercise of the set has no answer.
+        An exercise of the set has no answer; or a band or a share that is none.
     """
+    if not (0 < band_mm <= WIDEST_MM and 0 < target <= 1):
+        raise ExerciseError(
+            f"a band of ±{band_mm:g} mm and a share of {target:g}",
+            f"above 0 up to {WIDEST_MM:g} mm, and above 0 up to 1",
+            code="class-band",
+        )
     keys = keys_of(exercises, truth)
     attempts, set_aside = _usable(exercises, files, done)
     pairs = [(keys[answer.task], answer) for attempt in attempts for answer in attempt.answers]

@@ -128,6 +128,42 @@ def save_attempt(attempt: Attempt, path: Path) -> Path:
     return _write(path, dump_attempt(attempt))
 
 
+def refuse_losing(path: Path, attempt: Attempt) -> None:
+    """Refuse to write an attempt over a file that is none, or over answers that it does not hold.
+
+    Raises
+    ------
+    ExerciseError
+        Something would be lost.
+    """
+    if not path.exists():
+        return
+    try:
+        old = load_attempt(path)
+    except ExerciseError as exc:
+        raise ExerciseError(
+            "another file is there, and no attempt",
+            "a new file, or this learner's attempt",
+            "choose another name",
+            code="attempt-other-file",
+            subject=shown(path.name),
+        ) from exc
+    same = (old.set, old.edition, old.learner) == (attempt.set, attempt.edition, attempt.learner)
+    lost = {answer.task for answer in old.answers} - {answer.task for answer in attempt.answers}
+    if lost or not same:
+        what = (
+            f"answers to {', '.join(sorted(lost))} are there that"
+            if same
+            else "another attempt is there that"
+        )
+        raise ExerciseError(
+            f"{what} would be lost",
+            remedy="move the file away, or choose another name",
+            code="attempt-lost",
+            subject=shown(path.name),
+        )
+
+
 def load_attempt(path: Path) -> Attempt:
     """Return the attempt in a file.
 

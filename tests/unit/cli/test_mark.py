@@ -143,12 +143,12 @@ def test_wrong_usage_is_two(image: Path, invoke, words: tuple[str, ...], said: s
     ("words", "said"),
     [
         (("--tooth", "95", "--canal", "MB", "--path", "1,2 30,4"), "95"),
-        (("--tooth", "46", "--canal", "MB", "--path", "1,2 3;4"), "'3' is not a point"),
+        (("--tooth", "46", "--canal", "MB", "--path", "1,2 3;4"), "'3;4' is not a point"),
         (("--tooth", "46", "--canal", "MB", "--path", "1,2"), "1 point"),
         (("--canal", "MB", "--offset-mm", "1"), "no canal 'MB'"),
         (("--tooth", "46", "--canal", "MB", "--path", "1,2 30,4", "--offset-mm", "9"), "9.0 mm"),
         (("--reference-path", "1,2 30,4", "--reference-length", "-3"), "-3"),
-        (("--pitch-mm", "0.02,0.02,0.02"), "is not a point"),
+        (("--pitch-mm", "0.02,0.02,0.02"), "as a pixel pitch"),
     ],
     ids=["tooth", "point", "one-point", "canal", "offset", "reference", "pitch"],
 )

@@ -7,6 +7,7 @@ from helpers.cases import points
 from helpers.drawn_canal import CLICKS, STOP, TIP, canal_pixels, instrument_pixels, write_pixels
 
 from radlength.record import load_record, record_path
+from radlength.tracing.trace import VERSION
 from radlength.trade import CAUTION
 
 THROUGH = ("--through", points(CLICKS))
@@ -26,7 +27,7 @@ def filed(tmp_path: Path) -> Path:
 def test_a_preview_prints_path_confidence_and_doubts_and_keeps_nothing(drawn: Path, invoke) -> None:
     done = invoke("trace", drawn, *CANAL, *THROUGH)
     assert done.code == 0, done.err
-    assert "45 single: canal trace 1 through 3 clicks" in done.out
+    assert f"45 single: canal trace {VERSION} through 3 clicks" in done.out
     assert "10 of 13 points by the program" in done.out
     assert "20,60  " in done.out
     assert "confidence of each stretch: " in done.out
@@ -97,7 +98,7 @@ def test_an_untrusted_trace_is_said(tmp_path: Path, invoke) -> None:
     [
         (("--through", "20,60 900,60"), 1, "outside the image"),
         (("--through", "20;60"), 1, "is not a point"),
-        ((), 1, "a path needs at least two"),
+        ((), 1, "nothing is clicked yet"),
         (("--tooth", "45"), 2, "--tooth and --canal go together"),
         (("--tooth", "49", "--canal", "B", "--through", "20,60 390,103", "--accept"), 1, "49"),
     ],

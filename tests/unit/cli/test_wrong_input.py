@@ -1,0 +1,176 @@
+"""What people type wrong: decimal commas, folders that are not there, teeth that do not exist, outputs over inputs."""
+
+from __future__ import annotations
+
+import json
+import shutil
+
+import pytest
+from helpers.cases import MARK
+from helpers.exercise_markers import CAREFUL, attempt_of, course
+
+from radlength.exercise import load_attempt, save_attempt
+from radlength.exercise.publish import publish
+from radlength.record import load_record, record_path
+
+GAP = ("--gap", "905,452 960,455", "--rule", "tip within 1 mm")
+
+
+def said(done):
+    """Return what is said of an error, a box around it taken away."""
+    return " ".join(done.err.replace("│", " ").split())
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("mark", *MARK, "--offset-mm", "1,5"),
+        ("confirm", "--canal", "MB", "--set-length", "19,5", *GAP),
+        ("shape", "curvature", "--from-mm", "8,5"),
+    ],
+    ids=["mark", "confirm", "in a group"],
+)
+def test_a_decimal_comma_is_told(image, invoke, words):
+    done = invoke(*words, image)
+    assert done.code == 2
+    assert "not a number; write decimals with a point, as 19.5" in said(done)
+
+
+def test_a_choice_that_is_none_is_told_plainly(image, invoke):
+    done = invoke("estimate", image, "--round", "up")
+    assert done.code == 2
+    assert "'up' is not one of 'nearest', 'down'." in said(done)
+    assert "Value error" not in said(done)
+    assert "not a whole number" in said(invoke("phantom", "--seed", "x", "--out", "p"))
+
+
+@pytest.mark.parametrize("typed", ["0,025", "abc", "0.02,0.03,0.04", ""])
+def test_a_pitch_that_is_none_is_told(image, invoke, typed):
+    done = invoke("mark", image, "--pitch-mm", typed)
+    assert done.code == 1
+    assert f"--pitch-mm: {typed!r} as a pixel pitch" in done.err
+    assert "write decimals with a point" in done.err
+
+
+def test_a_pitch_of_one_number_or_two(image, invoke):
+    for typed, pitch in (("0.025", (0.025, 0.025)), ("0.025, 0.03", (0.025, 0.03))):
+        assert invoke("mark", image, "--pitch-mm", typed).code == 0
+        assert load_record(image).stated_pitch_mm == pitch
+
+
+def test_points_with_decimal_commas_are_never_read_as_other_points(image, invoke):
+    words = ("--tooth", "46", "--canal", "MB", "--path", "80,5;410,5 905,5;452,5")
+    done = invoke("mark", image, *words)
+    assert done.code == 1
+    assert "'80,5;410,5' is not a point" in done.err
+    assert not record_path(image).exists()
+
+
+@pytest.mark.parametrize("command", ["estimate", "check", "report"])
+def test_a_folder_of_records_that_is_none_is_told(marked, invoke, command, tmp_path):
+    more = ("--csv", tmp_path / "x.csv") if command == "report" else ()
+    for place in (tmp_path / "none", marked):
+        done = invoke(command, marked, "--records", place, *more)
+        assert done.code == 2
+        assert "--records" in said(done)
+        assert ("does not exist" if place != marked else "is a file") in said(done)
+
+
+def test_nothing_is_traced_under_a_tooth_that_does_not_exist_or_without_clicks(image, invoke):
+    words = ("--through", "80,410 500,431 960,455", "--tooth", "99", "--canal", "MB")
+    done = invoke("trace", image, *words)
+    assert done.code == 1
+    assert "tooth 99 does not exist" in done.err
+    for more in ((), ("--instrument",)):
+        done = invoke("trace", image, "--tooth", "46", "--canal", "MB", *more)
+        assert done.code == 1
+        assert "nothing is clicked yet; two clicks or more; give them: --through" in done.err
+
+
+@pytest.mark.parametrize(
+    ("words", "options"),
+    [
+        (("shape", "preview"), ("--png", "--plot", "--csv", "--html")),
+        (("shape", "curvature"), ("--plot", "--csv", "--html")),
+        (("shape", "compare"), ("--png", "--csv", "--html")),
+    ],
+    ids=["preview", "curvature", "compare"],
+)
+def test_shape_replaces_neither_image_nor_record(marked, invoke, words, options, tmp_path):
+    second = tmp_path / "after.png"
+    shutil.copy(marked, second)
+    shutil.copy(record_path(marked), record_path(second))
+    more = {"preview": ("--option", "25/.06"), "curvature": (), "compare": (second,)}[words[1]]
+    link = tmp_path / "link.png"
+    link.symlink_to(marked)
+    files = [
+        marked,
+        record_path(marked),
+        link,
+        *([second, record_path(second)] if "compare" in words else []),
+    ]
+    before = {file: file.read_bytes() for file in files}
+    for option in options:
+        for file in files:
+            done = invoke(*words, marked, *more, option, file)
+            assert done.code == 1
+            assert "would replace the" in done.err
+    assert {file: file.read_bytes() for file in files} == before
+    done = invoke(*words, marked, *more, "--csv", tmp_path / "one", "--html", tmp_path / "one")
+    assert "two outputs have one name" in done.err
+
+
+def test_a_preview_does_not_replace_what_it_reads(marked, invoke, tmp_path):
+    table = tmp_path / "taper.csv"
+    table.write_text("mm,diameter_mm\n0,0.25\n16,1.0\n", encoding="utf-8")
+    done = invoke("shape", "preview", marked, "--option", "own", "--table", f"own={table}", "--csv", table)
+    assert done.code == 1
+    assert "the table would replace the table that is read" in done.err
+
+
+@pytest.fixture
+def taught(tmp_path):
+    """A set, its answers, and an attempt."""
+    publish(course(), tmp_path / "set", tmp_path / "set.answers.json")
+    save_attempt(attempt_of(course(), CAREFUL, 1), tmp_path / "A07.attempt.json")
+    return tmp_path
+
+
+def test_a_class_replaces_neither_set_nor_answers_nor_attempts(taught, invoke):
+    files = [taught / "set" / "set.json", taught / "set.answers.json", taught / "A07.attempt.json"]
+    before = [file.read_bytes() for file in files]
+    for file in files:
+        for option in ("--html", "--csv"):
+            done = invoke("exercise", "class", taught / "set", taught / "A07.attempt.json", option, file)
+            assert done.code == 1
+            assert "would replace the" in done.err
+    assert [file.read_bytes() for file in files] == before
+
+
+@pytest.mark.parametrize(("option", "value"), [("--band-mm", "-1"), ("--band-mm", "nan"), ("--target", "7")])
+def test_a_band_that_is_none_is_refused(taught, invoke, option, value):
+    done = invoke("exercise", "class", taught / "set", taught / "A07.attempt.json", option, value)
+    assert done.code == 1
+    assert "above 0 up to 5 mm, and above 0 up to 1" in done.err
+
+
+def test_an_attempt_replaces_no_other_file_and_loses_no_answer(taught, invoke):
+    marks = taught / "marks"
+    marks.mkdir()
+    (marks / "02.marks.json").write_text(json.dumps({"apex_px": [900, 500]}), encoding="utf-8")
+    attempt = taught / "A07.attempt.json"
+    kept = {
+        taught / "set.answers.json": "another file is there, and no attempt",
+        taught / "set" / "01.png": "another file is there, and no attempt",
+        attempt: "are there that would be lost",
+    }
+    code = load_attempt(attempt).learner
+    for file, words in kept.items():
+        before = file.read_bytes()
+        done = invoke("exercise", "take", taught / "set", "--learner", code, "--marks", marks, "--out", file)
+        assert done.code == 1
+        assert words in done.err
+        assert file.read_bytes() == before
+    take = ("exercise", "take", taught / "set", "--marks", marks, "--out", taught / "new.json", "--learner")
+    assert [invoke(*take, "B01").code for _ in range(2)] == [0, 0]
+    assert "another attempt is there that would be lost" in invoke(*take, "B02").err
