@@ -8,12 +8,14 @@ from html import escape
 from napari_radlength._section_result import finding_line
 from radlength.length.reconcile import end_words
 from radlength.record import Case, canal_state
-from radlength.record.case_models import LengthAdded
+from radlength.record.case_models import Decision, LengthAdded
 from radlength.record.case_state import CanalState, quantity_of
+
+HANGING = "margin-left: 16px; text-indent: -16px; margin-top: 2px; margin-bottom: 2px"
 
 
 def canal_lines(case: Case) -> str:
-    """Return every canal of a case with its lengths under each other, each with its method and where it ends."""
+    """Return every canal of a case with its lengths under each other: number, method, and where each ends."""
     if not case.canals:
         return "<p>No canal is in the case: <i>radlength case add canal</i>.</p>"
     return "".join(_canal(case, canal_state(case, canal.label)) for canal in case.canals)
@@ -24,7 +26,7 @@ def canal_doubts(case: Case) -> str:
     lines = []
     for canal in case.canals:
         found = canal_state(case, canal.label).findings
-        lines += [f"<p><b>{escape(canal.label)}</b></p>"] if found else []
+        lines += [f"<p><b>{escape(canal.label)}, to look at:</b></p>"] if found else []
         lines += map(finding_line, found)
     return "".join(lines)
 
@@ -42,20 +44,24 @@ def _canal(case: Case, state: CanalState) -> str:
         f"<b>{escape(state.label)}</b>: {escape(state.status_words)}",
         f"from {escape(series.words)}",
     ]
-    lines += [_length(event) for event in state.lengths]
     if not state.lengths:
         lines.append("no length from this reference point yet")
+    events = [_length(event) for event in state.lengths]
     if state.decision is not None:
-        made = state.decision
-        lines.append(f"◆ {made.entered:%Y-%m-%d} <b>{made.value_mm:g} mm</b> decided by {escape(made.by)}")
-        lines.append(f"&nbsp;&nbsp;ends {escape(end_words(made.landmark, made.short_mm))}")
+        events.append(_decision(state.decision))
     gone = len(case.lengths(state.label, corrected=True)) - len(state.lengths)
     if gone:
-        lines.append(f"{gone} more: corrected, withdrawn, or from an earlier reference point")
-    return f"<p>{'<br>'.join(lines)}</p>"
+        events.append(f"{gone} more: corrected, withdrawn, or from an earlier reference point")
+    return f"<p>{'<br>'.join(lines)}</p>" + "".join(f"<p style='{HANGING}'>{one}</p>" for one in events)
+
+
+def _decision(made: Decision) -> str:
+    ends = escape(end_words(made.landmark, made.short_mm))
+    return f"◆ {made.entered:%Y-%m-%d} <b>{made.value_mm:g} mm</b> decided by {escape(made.by)}, ends {ends}"
 
 
 def _length(event: LengthAdded) -> str:
     ends = end_words(event.landmark, event.short_mm)
     value = quantity_of(event.length)
-    return f"● {event.measured:%Y-%m-%d} {value}<br>&nbsp;&nbsp;{escape(event.method)}, ends {escape(ends)}"
+    when = f"{event.measured:%Y-%m-%d}, no. {event.number}"
+    return f"● {when}: <b>{value}</b> {escape(event.method)}, ends {escape(ends)}"

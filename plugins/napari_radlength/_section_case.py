@@ -10,8 +10,9 @@ from qtpy.QtWidgets import QLineEdit, QVBoxLayout
 
 from napari_radlength._case_book import FILE_DAY, NOT_STATED, CaseBook, Stated
 from napari_radlength._case_words import canal_doubts, canal_lines, missing_words
+from napari_radlength._form import FormSection
 from napari_radlength._section_result import finding_line
-from napari_radlength._widgets import FIRST, Section, button, choices, enable, label, row
+from napari_radlength._widgets import FIRST, button, choices, enable, label, row
 from radlength.record import Case
 from radlength.record.case_images import STAGES
 from radlength.record.case_models import ImageAdded
@@ -24,7 +25,7 @@ SAVE_FIRST = "Save the record first: the case takes the marks that are saved."
 SAID = "The case says so already."
 
 
-class CaseSection(Section):
+class CaseSection(FormSection):
     """Stage of the image, and what the case says of its canals.
 
     Parameters
@@ -50,8 +51,9 @@ class CaseSection(Section):
         column = QVBoxLayout(self)
         column.addWidget(self.words)
         column.addWidget(self.begin)
-        column.addLayout(row(self.stage, self.taken))
-        column.addLayout(row(self.own, self.keep))
+        column.addWidget(self.stage)
+        column.addLayout(row(self.taken, self.own))
+        column.addWidget(self.keep)
         column.addWidget(self.canals)
         column.addWidget(self.findings)
         self.stage.currentTextChanged.connect(lambda _text: self._show_keep())

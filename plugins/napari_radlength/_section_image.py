@@ -43,7 +43,7 @@ class ImageSection(Section):
         self.images.setAccessibleName("images in order of time")
         self.images.setMaximumHeight(90)
         self.open = button(
-            "Open images…", "radlength_open", dock.ask_for_images, tip="open images, or the file of a case"
+            "Open…", "radlength_open", dock.ask_for_images, tip="open images, or the file of a case"
         )
         self.folder = button(
             "Folder…",

@@ -10,6 +10,7 @@ from typing import Any
 from qtpy.QtCore import QSignalBlocker
 from qtpy.QtWidgets import QFileDialog, QVBoxLayout
 
+from napari_radlength._form import FormSection
 from napari_radlength._notify import told
 from napari_radlength._pairing import (
     SHIFTS,
@@ -22,7 +23,7 @@ from napari_radlength._pairing import (
     stated_pair,
 )
 from napari_radlength._views_words import result_words
-from napari_radlength._widgets import FIRST, Section, button, choices, enable, label, row, set_items, spin
+from napari_radlength._widgets import FIRST, button, choices, enable, label, row, set_items, spin
 from radlength.cli.marker_file import Marker, read_marker
 from radlength.length.two_views import TwoViewEstimate
 from radlength.session import Session
@@ -34,6 +35,8 @@ ONE_IMAGE += "toward the tube. Open it too."
 CHOOSE_IMAGE = "choose the other image"
 CHOOSE_OTHER = "Choose the other image of the tooth: the tube shifted, stop and instrument as they were."
 CHOOSE_SHIFT = "the tube went …"
+SHIFT_WORDS = ("the tube went mesial", "the tube went distal", "the tube went left", "the tube went right")
+"""As `SHIFTS`; left and right as the picture is stored."""
 NO_CANAL = "Mark the canal on this image first."
 NO_CANAL_THERE = "No canal is marked on the other image: show it and mark the same canals."
 NO_SHIFT = "Say where the tube went: no image tells it, and a wrong direction turns sides and bends over."
@@ -52,7 +55,7 @@ class _Asked:
         return self.chosen.marks, self.asked
 
 
-class ViewsSection(Section):
+class ViewsSection(FormSection):
     """Pairing of the current canal with the same canal on another open image.
 
     Parameters
@@ -71,7 +74,7 @@ class ViewsSection(Section):
         self.words = label("radlength_views_words")
         self.other = choices("radlength_views_image", "the other image of the tooth")
         self.canal = choices("radlength_views_canal", "the canal on the other image")
-        self.shift = choices("radlength_views_shift", "where the tube went", [CHOOSE_SHIFT, *SHIFTS])
+        self.shift = choices("radlength_views_shift", "where the tube went", [CHOOSE_SHIFT, *SHIFT_WORDS])
         self.shifted = choices(
             "radlength_views_shifted",
             "the image that was taken with the tube shifted",
@@ -94,13 +97,15 @@ class ViewsSection(Section):
         )
         self.solve = button("Solve both", "radlength_views_solve", self.start, tip="the length in space")
         self.result = label("radlength_views_result")
+        self.result.hide()
         self._arrange()
 
     def _arrange(self) -> None:
         column = QVBoxLayout(self)
         for part in (self.words, self.other, self.canal):
             column.addWidget(part)
-        column.addLayout(row(self.shift, self.shifted))
+        column.addWidget(self.shift)
+        column.addWidget(self.shifted)
         column.addLayout(row(self.angle, self.spread))
         column.addWidget(self.pitch)
         column.addLayout(row(self.marker, self.solve))
@@ -115,7 +120,7 @@ class ViewsSection(Section):
     def asked(self) -> Asked:
         """What a person has said of the exposures."""
         return Asked(
-            shift=self.shift.currentText() if self.shift.currentIndex() > 0 else "",
+            shift=SHIFTS[self.shift.currentIndex() - 1] if self.shift.currentIndex() > 0 else "",
             shifted="other" if self.shifted.currentIndex() == 0 else "this",
             angle_deg=self.angle.value() or None,
             u_angle_deg=self.spread.value(),
@@ -157,7 +162,7 @@ class ViewsSection(Section):
         asked = asked or Asked()
         controls = (self.shift, self.shifted, self.angle, self.spread)
         blockers = [QSignalBlocker(one) for one in controls]
-        self.shift.setCurrentText(asked.shift or CHOOSE_SHIFT)
+        self.shift.setCurrentIndex(1 + SHIFTS.index(asked.shift) if asked.shift in SHIFTS else 0)
         self.shifted.setCurrentIndex(0 if asked.shifted == "other" else 1)
         self.angle.setValue(asked.angle_deg or 0.0)
         self.spread.setValue(asked.u_angle_deg)
@@ -247,6 +252,7 @@ class ViewsSection(Section):
             self._worker.returned.connect(self._done)
             self._worker.start()
             self.result.setText("solving both images …")
+            self.result.show()
         self._show()
 
     def drop(self) -> None:
@@ -257,6 +263,11 @@ class ViewsSection(Section):
         self._of = None
         self.result.setText("")
         self.result.setVisible(False)
+
+    def hideEvent(self, event: Any) -> None:
+        """Leave nothing under way behind."""
+        self.drop()
+        super().hideEvent(event)
 
     def _done(self, found: tuple[Job, TwoViewEstimate | None, str]) -> None:
         job, estimate, refused = found

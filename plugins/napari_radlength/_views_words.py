@@ -24,38 +24,38 @@ def result_words(job: Job, found: TwoViewEstimate) -> str:
         What the core made of it.
     """
     one = job.canal_of(found)
-    lines = [*_length(one), escape(_alone(one)), escape(_bend(one, found)), escape(_angle(found))]
-    lines.append(f"<b>{escape(NOT_CONFIRMED)}</b>")
-    lines.append(escape(job.words))
+    parts = [_length(one), escape(job.words), escape(_alone(one))]
+    parts += [escape(_bend(one, found)), escape(_angle(found))]
     named = [
         finding for finding in found.findings if finding.subject in (None, one.canal.name, one.canal.label)
     ]
     others = len(found.findings) - len(named)
     if others:
-        lines.append(f"{others} more about the other canals: choose them to read.")
+        parts.append(f"{others} finding{'s' * (others > 1)} about the other canals: choose them to read.")
     doubts = "".join(map(finding_line, (*job.findings, *named)))
-    return f"<p>{'<br>'.join(lines)}</p>{doubts}"
+    return "".join(f"<p>{part}</p>" for part in parts) + doubts
 
 
-def _length(one: CanalOfTwoViews) -> list[str]:
+def _length(one: CanalOfTwoViews) -> str:
     canal = escape(one.canal.label)
-    if one.working_length is None or one.terminus is None:
-        return [
-            f"<b>canal length, {canal}, from two views</b>",
-            f"<span style='font-size: large'><b>{one.canal_length}</b></span>",
-            f"95 % interval in brackets; to the marked apex. {NO_TERMINUS}",
+    found, kind = one.canal_length, "canal length"
+    ends = f"to the marked apex. {NO_TERMINUS}"
+    if one.working_length is not None and one.terminus is not None:
+        found, kind, ends = one.working_length, "working length", escape(one.terminus.words)
+    return "<br>".join(
+        [
+            f"<b>{kind}, {canal}, from two views</b>",
+            f"<span style='font-size: large'><b>{found}</b></span>",
+            f"95 % interval in brackets; {ends}",
+            f"<b>{escape(NOT_CONFIRMED)}</b>",
         ]
-    return [
-        f"<b>working length, {canal}, from two views</b>",
-        f"<span style='font-size: large'><b>{one.working_length}</b></span>",
-        f"95 % interval in brackets; {escape(one.terminus.words)}",
-        f"canal length {one.canal_length}",
-    ]
+    )
 
 
 def _alone(one: CanalOfTwoViews) -> str:
     return (
-        f"canal length by one image: straight {one.straight.canal_length}, shifted {one.shifted.canal_length}"
+        f"canal length: two views {one.canal_length}; straight image alone {one.straight.canal_length}; "
+        f"shifted image alone {one.shifted.canal_length}"
     )
 
 

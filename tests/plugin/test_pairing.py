@@ -50,7 +50,7 @@ def solve(qtbot):
         views = dock.views
         if views.other.currentIndex() == 0:
             choose(views.other, 1)
-        pick(views.shift, shift)
+        pick(views.shift, f"the tube went {shift}")
         views.angle.setValue(angle)
         views.solve.click()
         qtbot.waitUntil(lambda: not views.result.text().startswith("solving"), timeout=30000)
@@ -99,7 +99,7 @@ def test_what_is_missing_is_asked_for_in_order_and_nothing_is_guessed(dock, imag
     assert views.shift.toolTip() == "Choose the other image first."
     choose(views.other, 1)
     assert "Say where the tube went" in views.words.text()
-    pick(views.shift, "distal")
+    pick(views.shift, "the tube went distal")
     assert views.solve.isEnabled()
     assert views.canal.currentText() == "46 MB"
     alone = make_dock(ViewerModel())
@@ -114,7 +114,7 @@ def test_a_mark_that_moves_another_canal_or_another_answer_ends_the_result(dock,
         lambda: dock.edit_canal(terminus=Terminus(offset_mm=0.5)),
         lambda: dock.select(1),
         lambda: choose(dock.views.canal, 2),
-        lambda: pick(dock.views.shift, "distal"),
+        lambda: pick(dock.views.shift, "the tube went distal"),
         lambda: dock.views.angle.setValue(25),
         dock.next_image,
     ]
@@ -124,15 +124,18 @@ def test_a_mark_that_moves_another_canal_or_another_answer_ends_the_result(dock,
         assert dock.views.result.text() == ""
 
 
-def test_a_result_on_its_way_is_not_shown_for_other_marks(dock, qtbot):
+@pytest.mark.parametrize(
+    "end", [lambda dock: dock.select(1), lambda dock: dock.hide()], ids=["canal", "closed"]
+)
+def test_a_result_on_its_way_is_not_shown_for_other_marks(dock, qtbot, end):
     from qtpy.QtCore import QThreadPool
 
     views = dock.views
     choose(views.other, 1)
-    pick(views.shift, "mesial")
+    pick(views.shift, "the tube went mesial")
     views.solve.click()
     assert views.result.text().startswith("solving")
-    dock.select(1)
+    end(dock)
     QThreadPool.globalInstance().waitForDone(20000)
     qtbot.wait(50)
     assert views.result.text() == ""
@@ -208,7 +211,7 @@ def test_a_marker_tells_the_angle(pair, dock, solve, monkeypatch):
     choose(dock.views.other, 1)
     monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_words: (str(pair[2]), ""))
     dock.views.marker.click()
-    pick(dock.views.shift, "mesial")
+    pick(dock.views.shift, "the tube went mesial")
     dock.views.angle.setValue(0)
     dock.views.solve.click()
     job = job_of(_chosen(dock, "46 MB", "46 MB"), dock.views.asked)
@@ -226,7 +229,7 @@ def test_a_case_says_which_is_straight(pair, make_dock, solve, tmp_path):
     dock.open_images([tmp_path])
     choose(dock.views.other, 1)
     told = (dock.views.shift.currentText(), dock.views.shifted.currentText(), dock.views.angle.value())
-    assert told == ("distal", "for this image", 20.0)
+    assert told == ("the tube went distal", "for this image", 20.0)
     book = dock.case_book
     assert stated_pair(book.case, book.home, images[1], images[0]).shifted == "other"
 

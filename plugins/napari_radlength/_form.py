@@ -1,0 +1,20 @@
+"""A section in which words and numbers are typed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from qtpy.QtCore import Qt
+
+from napari_radlength._widgets import Section
+
+
+class FormSection(Section):
+    """A section that keeps Return in its fields: it ends what is typed there and marks nothing."""
+
+    def keyPressEvent(self, event: Any) -> None:
+        """Let Return go no further; the window would take it for its own key."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            event.accept()
+        else:
+            super().keyPressEvent(event)
