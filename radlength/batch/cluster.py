@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import contextlib
 import platform
+import time
+from collections import deque
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
 from radlength._version import __version__
-from radlength.batch.local import DIED, Chunk, chunks, work_all
+from radlength.batch.local import DIED, Chunk, work_all
 from radlength.batch.task import Outcome, Task, failed
 from radlength.errors import BatchError
 from radlength.length import ALGORITHM
 
 RETRIES = 2
+MESSAGE_S, MESSAGE_BYTES, MOST = 0.25, 16_000_000, 32
+"""Work in a message: so many seconds, at most so many bytes begun and so many tasks. Each message costs some time."""
 LOOPBACK = ("localhost", "127.0.0.1", "[::1]")
 SECONDS = 20
 
@@ -147,15 +151,16 @@ def _check_workers(client: Any) -> int:
 def _outcomes(client: Any, tasks: Iterable[Task], most: int) -> Iterator[Outcome]:
     import distributed
 
-    source = chunks(tasks)
+    source, alone = iter(tasks), deque[Task]()
     running: dict[Any, Chunk] = {}
     as_completed: Any = distributed.as_completed
     done = as_completed(loop=client.loop)
+    size = 1
 
     def send() -> None:
-        chunk = next(source, None)
-        if chunk is not None:
-            future = client.submit(work_all, chunk, pure=False, retries=RETRIES)
+        chunk = (alone.popleft(),) if alone else next_chunk(source, size)
+        if chunk:
+            future = client.submit(work_timed, chunk, pure=False, retries=RETRIES)
             running[future] = chunk
             done.add(future)
 
@@ -164,9 +169,44 @@ def _outcomes(client: Any, tasks: Iterable[Task], most: int) -> Iterator[Outcome
     for future in done:
         chunk = running.pop(future)
         if future.status == "finished":
-            yield from future.result()
+            outcomes, seconds = future.result()
+            size = chunk_size(len(chunk), seconds)
+            yield from outcomes
+        elif len(chunk) > 1:  # whoever killed its worker is named, the others are done
+            alone.extend(chunk)
         else:
-            for task in chunk:
-                yield failed(task.place, "", "worker-died", f"{task.place}: {DIED}")
+            task = chunk[0]
+            yield failed(task.place, "", "worker-died", f"{task.place}: {DIED}")
         future.release()
-        send()
+        for _ in range(most - len(running)):
+            send()
+
+
+def work_timed(tasks: Chunk) -> tuple[tuple[Outcome, ...], float]:
+    """Do several tasks one after another; how many seconds of processor time that took is told too."""
+    begun = time.thread_time()
+    return work_all(tasks), time.thread_time() - begun
+
+
+def chunk_size(tasks: int, seconds: float) -> int:
+    """Return how many tasks make a message, after one of `tasks` took `seconds`: work for a quarter of a second.
+
+    Examples
+    --------
+    >>> chunk_size(1, 8.0), chunk_size(2, 0.05), chunk_size(16, 0.0)
+    (1, 10, 32)
+    """
+    return max(1, min(MOST, int(MESSAGE_S * tasks / max(seconds, 1e-6))))
+
+
+def next_chunk(source: Iterator[Task], size: int) -> Chunk:
+    """Return the next tasks, so many, or fewer where they carry bytes."""
+    held: list[Task] = []
+    carried = 0
+    while len(held) < size and carried < MESSAGE_BYTES:
+        task = next(source, None)
+        if task is None:
+            break
+        held.append(task)
+        carried += len(task.image or b"") + len(task.record or b"")
+    return tuple(held)
