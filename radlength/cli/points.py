@@ -20,7 +20,7 @@ def parse_points(text: str, *, subject: str) -> list[tuple[float, float]]:
     """
     points = []
     for word in text.split():
-        parts = word.split(",")
+        parts = word.removesuffix(";").split(",")
         try:
             row, column = map(float, parts)
         except ValueError:

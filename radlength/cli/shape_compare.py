@@ -14,7 +14,7 @@ from radlength.cli.shape_given import levels_of, named_paths, one_entry
 from radlength.cli.talk import console, exit_for, print_caution, print_json, said_plainly, waiting
 
 if TYPE_CHECKING:
-    from radlength.shape.compare import Side
+    from radlength.shape.compare import Comparison, Side
 
 EXAMPLE = "radlength shape compare before.png after.png --levels 1,2,3,5,7 --png compared.png"
 
@@ -64,10 +64,12 @@ def compare(
     Refused where the view has changed: then nothing can be told. The walls are found unless they are given.
     """
     with said_plainly(as_json=as_json, debug=debug):
+        from radlength.report.words import status_words
         from radlength.shape.compare import compare_canal
 
         record, radiograph, entry = one_entry(image, records, canal)
         _, other, other_entry = one_entry(second, records, canal)
+        _refuse_same(radiograph, other, second)
         kept = (*image_and_record(image, records), *image_and_record(second, records))
         refuse_replacing({"picture": png, "table": csv, "page": html}, kept)
         before = _side(radiograph, entry.canal, wall or [], "--wall")
@@ -83,30 +85,7 @@ def compare(
                 marking=record.marking,
                 seed=seed,
             )
-        written = []
-        if png:
-            from radlength.report import write_png
-            from radlength.report.shape_compare import compare_picture
-
-            written.append(write_png(png, compare_picture(radiograph, other, found)))
-        if csv:
-            from radlength.report.shape_tables import compare_csv
-
-            csv.write_text(compare_csv(found), encoding="utf-8")
-            written.append(csv)
-        if html:
-            from radlength.report.shape_compare import compare_picture
-            from radlength.report.shape_page import shape_page
-            from radlength.report.shape_tables import compare_csv
-            from radlength.report.words import status_words
-
-            pictures = [
-                ("both images with the walls of the canal", compare_picture(radiograph, other, found))
-            ]
-            status, title = status_words(record), f"{found.label}: before and after"
-            page = shape_page(title, pictures, compare_csv(found), found.findings, status=status)
-            html.write_text(page, encoding="utf-8")
-            written.append(html)
+        written = _write((radiograph, other), found, status_words(record), png, csv, html)
         if as_json:
             names = [image.name, second.name]
             print_json({"images": names, **found.as_dict(), "written": [str(path) for path in written]})
@@ -119,6 +98,44 @@ def compare(
                 out.print(f"written: {path}", soft_wrap=True)
             print_caution(out)
         exit_for(found.findings, strict=strict)
+
+
+def _write(
+    images: tuple[Any, Any],
+    found: Comparison,
+    status: str,
+    png: Path | None,
+    csv: Path | None,
+    html: Path | None,
+) -> list[Path]:
+    from radlength.report import write_png
+    from radlength.report.shape_compare import compare_picture
+    from radlength.report.shape_page import shape_page
+    from radlength.report.shape_tables import compare_csv
+
+    if png:
+        write_png(png, compare_picture(*images, found))
+    if csv:
+        csv.write_text(compare_csv(found), encoding="utf-8")
+    if html:
+        pictures = [("both images with the walls of the canal", compare_picture(*images, found))]
+        title = f"{found.label}: before and after"
+        page = shape_page(title, pictures, compare_csv(found), found.findings, status=status)
+        html.write_text(page, encoding="utf-8")
+    return [place for place in (png, csv, html) if place is not None]
+
+
+def _refuse_same(one: Any, other: Any, second: Path) -> None:
+    from radlength.errors import ImageError
+
+    if one.pixel_sha256 == other.pixel_sha256:
+        raise ImageError(
+            "both files hold the same picture",
+            "one image before and another one after",
+            "give the second image",
+            code="compare-same",
+            subject=second.name,
+        )
 
 
 def _side(radiograph: Any, canal: Any, words: list[str], option: str) -> Side:

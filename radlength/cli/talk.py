@@ -43,9 +43,13 @@ def said_plainly(*, as_json: bool, debug: bool) -> Iterator[None]:
 
 
 def _fail(data: dict[str, Any], words: str, *, as_json: bool) -> None:
-    if as_json:
-        print_json({"error": data})
-    else:
+    try:
+        if as_json:
+            print_json({"error": data})
+    except OSError:  # what cannot be written there is said where people look
+        sys.stdout = open(os.devnull, "w")  # noqa: PTH123, SIM115
+        as_json = False
+    if not as_json:
         typer.echo(f"radlength: {one_line(words)}", err=True)
     raise typer.Exit(EXIT_DOMAIN)
 
@@ -70,7 +74,12 @@ def console() -> Console:
     """Return a console that takes brackets as they are: colours on a terminal only, at most 100 columns."""
     from rich.console import Console
 
-    plain = Console(highlight=False, emoji=False, markup=False, soft_wrap=False)
+    class Plain(Console):
+        def on_broken_pipe(self) -> None:
+            """Leave it to the command: a reader that has gone is no error."""
+            raise BrokenPipeError
+
+    plain = Plain(highlight=False, emoji=False, markup=False, soft_wrap=False)
     plain.width = max(min(plain.width, WIDEST), NARROWEST)
     return plain
 

@@ -93,22 +93,26 @@ def test_colours_only_when_asked_for_and_never_with_no_color(folder: Path) -> No
     assert re.search(r"\x1b\[(\d+;)*[34]\d", both.out) is None
 
 
-def test_a_reader_that_leaves_early_is_no_error(folder: Path) -> None:
-    program = [
-        sys.executable,
-        "-c",
-        "from radlength.cli import main; main()",
-        "estimate",
-        "tooth.png",
-        "--json",
-    ]
+@pytest.mark.parametrize("more", [(), ("--json",)], ids=["text", "json"])
+def test_a_reader_that_leaves_early_is_no_error(folder: Path, more: tuple[str, ...]) -> None:
+    program = [sys.executable, "-c", "from radlength.cli import main; main()", "estimate", "tooth.png", *more]
     with subprocess.Popen(program, cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
         assert process.stdout is not None
         assert process.stderr is not None
         process.stdout.close()
         said = process.stderr.read()
         process.wait(60)
-    assert b"Traceback" not in said
+    assert (process.returncode, said) == (0, b"")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is full")
+@pytest.mark.parametrize("more", [(), ("--json",)], ids=["text", "json"])
+def test_what_cannot_be_printed_is_one_line_on_the_error_stream(folder: Path, more: tuple[str, ...]) -> None:
+    program = [sys.executable, "-c", "from radlength.cli import main; main()", "estimate", "tooth.png", *more]
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(program, cwd=folder, stdout=full, stderr=subprocess.PIPE, check=False)
+    assert done.returncode == 1
+    assert re.fullmatch(rb"radlength: [^\n]*No space left on device[^\n]*\n", done.stderr)
 
 
 def test_an_image_with_no_encoding_of_its_own(folder: Path) -> None:

@@ -6,7 +6,7 @@ import json
 import shutil
 
 import pytest
-from helpers.cases import MARK
+from helpers.cases import MARK, write_image
 from helpers.exercise_markers import CAREFUL, attempt_of, course
 
 from radlength.exercise import load_attempt, save_attempt
@@ -97,9 +97,8 @@ def test_nothing_is_traced_under_a_tooth_that_does_not_exist_or_without_clicks(i
     ids=["preview", "curvature", "compare"],
 )
 def test_shape_replaces_neither_image_nor_record(marked, invoke, words, options, tmp_path):
-    second = tmp_path / "after.png"
-    shutil.copy(marked, second)
-    shutil.copy(record_path(marked), record_path(second))
+    second = write_image(tmp_path / "after.png", seed=2)
+    assert invoke("mark", second, *MARK).code == 0
     more = {"preview": ("--option", "25/.06"), "curvature": (), "compare": (second,)}[words[1]]
     link = tmp_path / "link.png"
     link.symlink_to(marked)
@@ -118,6 +117,15 @@ def test_shape_replaces_neither_image_nor_record(marked, invoke, words, options,
     assert {file: file.read_bytes() for file in files} == before
     done = invoke(*words, marked, *more, "--csv", tmp_path / "one", "--html", tmp_path / "one")
     assert "two outputs have one name" in done.err
+
+
+def test_one_picture_is_never_before_and_after(marked, invoke, tmp_path):
+    second = tmp_path / "after.png"
+    shutil.copy(marked, second)
+    shutil.copy(record_path(marked), record_path(second))
+    done = invoke("shape", "compare", marked, second)
+    assert done.code == 1
+    assert "both files hold the same picture" in done.err
 
 
 def test_a_preview_does_not_replace_what_it_reads(marked, invoke, tmp_path):
