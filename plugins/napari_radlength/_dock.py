@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 guard()
 
 WIDTH = 300
+REST_MS = 150
 
 
 class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
@@ -75,6 +76,10 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         self._keys = KeyBinding(self, napari_viewer)
         self._inset = CursorInset(self, napari_viewer)
         self._autosave = self._make_autosave()
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.setInterval(REST_MS)
+        self._rest.timeout.connect(self._refresh_result)
         self._connect_viewer()
         self._follow_image()
 
@@ -178,17 +183,25 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         session = self._session
         found, missing = session.estimate() if session is not None else (None, "")
         self.headline.show_session(session, found, missing)
-        self.result.show_session(session, found)
         self.shape.show_session(session, found)
         if self._layers is not None and not self.shape.is_shown:
             self._layers.show_outline(())
         preview = session is not None and session.is_preview
-        if not (preview and self._was_preview):
+        if preview and self._was_preview:
+            self._rest.start()
+        else:
+            self._rest.stop()
+            self._refresh_result()
             self._refresh_sections()
         self._was_preview = preview
         self.say()
         if session is not None and session.is_dirty:
             self._autosave.start()
+
+    def _refresh_result(self) -> None:
+        """Show what stands below the length; while a point is dragged only when the hand rests."""
+        session = self._session
+        self.result.show_session(session, session.estimate()[0] if session is not None else None)
 
     def _refresh_sections(self) -> None:
         session = self._session
@@ -252,6 +265,7 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
     def let_go(self) -> None:
         """Leave no callback behind; doing it twice changes nothing."""
         self._leave()
+        self._rest.stop()
         self._quality.stop()
         self._connect_viewer(follow=False)
         say_on_image(self._viewer, "")

@@ -17,6 +17,7 @@ FloatArray = NDArray[np.float64]
 BAR_MM = 10
 ARROW = 1.2
 """Arrow head, in sizes of a point."""
+PADDED_TO = 64
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,6 +108,22 @@ def drawn_current(
         ways = np.eye(2) * size_px
         lines += [(np.stack([here - way, here + way]), "#ffffff", 0, 0.0) for way in ways]
     return _vectors(lines)
+
+
+def padded(steps: FloatArray, colours: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return vectors with the last one repeated up to a multiple of 64: a count that changes costs a layer much.
+
+    Examples
+    --------
+    >>> [part.shape for part in padded(np.ones((70, 2, 2)), np.ones((70, 4)))]
+    [(128, 2, 2), (128, 4)]
+    """
+    missing = -len(steps) % PADDED_TO
+    if not missing:
+        return steps, colours
+    return np.pad(steps, ((0, missing), (0, 0), (0, 0)), "edge"), np.pad(
+        colours, ((0, missing), (0, 0)), "edge"
+    )
 
 
 _Line = tuple[FloatArray | None, str, int, float]

@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 
 from napari_radlength._convert import IMAGE_KEY, ROLE_KEY, SESSION_KEY, points_array
-from napari_radlength._drawing import Drawing, drawn, drawn_current, drawn_outline
+from napari_radlength._drawing import Drawing, drawn, drawn_current, drawn_outline, padded
 from napari_radlength._marking import ROLES, Marker, Role
 from napari_radlength._mouse import Mouse
 from napari_radlength._palette import REFERENCE, canal_colour
-from napari_radlength._viewer import TRANSFORMS, place_like
+from napari_radlength._viewer import TRANSFORMS, place_like, set_data_lightly
 
 if TYPE_CHECKING:
     from napari.components import ViewerModel
@@ -135,7 +135,11 @@ class SessionLayers:
             return
         with self._guarded():
             dragged = self._marker.dragged if self._session.is_preview else None
-            self._paint_vectors("current", *drawn_current(self._session, self._size, dragged))
+            self._paint_vectors(
+                "current",
+                *padded(*drawn_current(self._session, self._size, dragged)),
+                light=dragged is not None,
+            )
             if dragged is None:
                 self._paint_points()
                 self._paint_drawing(drawn(self._session, self._size))
@@ -180,16 +184,21 @@ class SessionLayers:
         layer.face_color = colour
         layer.border_color = colour
 
-    def _paint_vectors(self, role: str, steps: Any, colours: Any) -> None:
+    def _paint_vectors(self, role: str, steps: Any, colours: Any, *, light: bool = False) -> None:
+        """Show lines; what has not changed is not touched, and a drag pays for nothing but the lines."""
         layer = self._layer(role)
-        look = (steps.tobytes(), colours.tobytes())
-        if layer.metadata.get("radlength_look") == look:
-            return
-        layer.metadata["radlength_look"] = look
-        if len(layer.data) != len(steps):
-            layer.edge_color = "white"
-        layer.data = steps
-        if len(steps):
+        look, hues = (steps.tobytes(), light), colours.tobytes()
+        if layer.metadata.get("radlength_look") != look:
+            layer.metadata["radlength_look"] = look
+            if len(layer.data) != len(steps):
+                layer.edge_color = "white"
+                layer.metadata["radlength_hues"] = None
+            if light:
+                set_data_lightly(layer, steps)
+            else:
+                layer.data = steps
+        if len(steps) and layer.metadata.get("radlength_hues") != hues:
+            layer.metadata["radlength_hues"] = hues
             layer.edge_color = colours
 
     def _paint_drawing(self, drawing: Drawing) -> None:

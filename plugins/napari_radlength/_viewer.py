@@ -31,6 +31,16 @@ def words_overlay(viewer: ViewerModel) -> Any:
     return viewer.text_overlay if overlays is None else overlays.text
 
 
+def set_data_lightly(layer: Any, data: NDArray[np.float64]) -> None:
+    """Show other data of a layer while it is dragged: neither its thumbnail nor the extent of the scene is made again.
+
+    The next data set in the usual way make both.
+    """
+    with layer._block_refresh(), layer.events.extent.blocker():  # noqa: SLF001
+        layer.data = data
+    layer.refresh(thumbnail=False, highlight=False, extent=False)
+
+
 def zoom_of(viewer: ViewerModel) -> float:
     """Return screen pixels a world unit."""
     return float(_camera(viewer).zoom)

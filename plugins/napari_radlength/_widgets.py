@@ -31,6 +31,15 @@ class Section(QGroupBox):
         self.setAccessibleName(title)
 
 
+class Words(QLabel):
+    """A label that is laid out again only when its words change: a drag says the same again and again."""
+
+    def setText(self, text: str) -> None:
+        """Show words."""
+        if text != self.text():
+            super().setText(text)
+
+
 def label(name: str, *, bold: bool = False, larger: float = 1.0) -> QLabel:
     """Return a label that wraps and whose words can be selected.
 
@@ -43,7 +52,7 @@ def label(name: str, *, bold: bool = False, larger: float = 1.0) -> QLabel:
     larger
         Times the size of the usual font, so that it follows the user's font.
     """
-    made = QLabel()
+    made = Words()
     made.setObjectName(name)
     made.setWordWrap(True)
     made.setTextFormat(Qt.TextFormat.RichText if larger == 1.0 else Qt.TextFormat.PlainText)
