@@ -6,6 +6,8 @@ Clock times mean something on a quiet machine only; processor times do on any, a
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator
 from functools import partial
@@ -34,26 +36,76 @@ def lines(images: int = IMAGES) -> Iterator[str]:
         yield _told("one process", one, images)
         yield _told("two processes", two, images)
         yield (
-            f"  two-core efficiency: {one[0] / (2 * two[0]):.0%} by the clock, {one[1] / two[1]:.0%} by processor time"
+            f"  two-core efficiency: {one[0] / (2 * two[0]):.0%} by the clock, {one[1] / two[1]:.0%} by processor time "
+            "(start of the processes counted)"
         )
-        with dask_cluster(folder, workers=2) as cluster:
-            hands = [process.pid for process in cluster.workers]
-            before = sum(map(_cpu_of, hands))
-            runner = partial(on_scheduler, address=cluster.address, plain=True)
-            begun, own = time.perf_counter(), time.process_time()
-            run_batch(root, "estimate", folder / "dask", runner=runner)
+        yield from _machine(root, images // 2)
+        yield from _cluster(root, folder, two, images)
+    yield from _memory()
+
+
+def _machine(root: Path, images: int) -> Iterator[str]:
+    """Yield what two programs that know nothing of each other reach here, started and warm: more cannot be had."""
+    (alone,), both = _programs(root, images, 1), _programs(root, images, 2)
+    clock = alone[0] / (sum(one[0] for one in both) / 2)
+    spent = alone[1] / (sum(one[1] for one in both) / 2)
+    yield f"  two programs apart, without their start: {clock:.0%} by the clock, {spent:.0%} by processor time"
+
+
+PROGRAM = """
+import sys, time
+from pathlib import Path
+from radlength.batch.task import Task, work
+root, images = sys.argv[1], int(sys.argv[2])
+tasks = [Task("estimate", root, path.relative_to(root).as_posix()) for path in sorted(Path(root).rglob("*.tif"))]
+work(tasks[0])
+print("warm", flush=True)
+sys.stdin.readline()
+begun, spent = time.perf_counter(), time.process_time()
+for task in tasks[:images]:
+    work(task)
+print(time.perf_counter() - begun, time.process_time() - spent)
+"""
+
+
+def _programs(root: Path, images: int, count: int) -> list[tuple[float, float]]:
+    """Return clock and processor seconds of each of so many programs that work at once."""
+    running = [
+        subprocess.Popen(
+            [sys.executable, "-c", PROGRAM, str(root), str(images)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+        for _ in range(count)
+    ]
+    for one in running:
+        assert one.stdout.readline() == "warm\n"
+    for one in running:
+        one.stdin.write("go\n")
+        one.stdin.flush()
+    told = [one.communicate()[0].split() for one in running]
+    return [(float(clock), float(spent)) for clock, spent in told]
+
+
+def _cluster(root: Path, folder: Path, two: tuple[float, float], images: int) -> Iterator[str]:
+    """Yield a first batch, in which workers load their libraries, and a second one on the same cluster."""
+    with dask_cluster(folder, workers=2) as cluster:
+        hands = [process.pid for process in cluster.workers]
+        runner = partial(on_scheduler, address=cluster.address, plain=True)
+        for what in ("first", "second"):
+            before, begun, own = sum(map(_cpu_of, hands)), time.perf_counter(), time.process_time()
+            run_batch(root, "estimate", folder / what, runner=runner)
             wall, spent = time.perf_counter() - begun, sum(map(_cpu_of, hands)) - before
             client = time.process_time() - own
-        yield (
-            f"two workers of a cluster: {images / wall:.0f} images/s; workers {spent:.1f} s, client {client:.1f} s of "
-            f"processor time"
-        )
-        yield (
-            f"  overhead over two processes: {wall / two[0] - 1:+.0%} by the clock, "
-            f"{(spent + client) / two[1] - 1:+.0%} by processor time "
-            "(start of the cluster not counted, start of the processes counted)"
-        )
-    yield from _memory()
+            yield (
+                f"two workers of a cluster, {what} batch: {images / wall:.0f} images/s; workers {spent:.1f} s, client "
+                f"{client:.1f} s of processor time"
+            )
+            yield (
+                f"  overhead over two processes: {wall / two[0] - 1:+.0%} by the clock, "
+                f"{(spent + client) / two[1] - 1:+.0%} by processor time"
+            )
 
 
 def _told(what: str, found: tuple[float, float], images: int) -> str:
