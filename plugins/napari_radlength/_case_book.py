@@ -123,6 +123,10 @@ class CaseBook:
             )
         save_case(case, self.home)
 
+    def holds(self, path: Path | None) -> bool:
+        """Whether an image lies in the folder, or below it."""
+        return path is not None and path.resolve().is_relative_to(self.home.resolve())
+
     def is_marked_anew(self, path: Path | None) -> bool:
         """Whether the record of an image was made or changed since the case took it."""
         added = self.image_of(path)
@@ -138,7 +142,7 @@ class CaseBook:
         """Return why nothing can be stated of an image, empty where it can."""
         if self.case is None:
             return "There is no case yet."
-        if path is None or not path.resolve().is_relative_to(self.home.resolve()):
+        if not self.holds(path):
             return f"This image does not lie in the folder of the case ({self.home.name})."
         added = self.image_of(path)
         bad = ("case-image-edited", "case-image-outside")

@@ -6,11 +6,16 @@ from collections.abc import Iterator
 from html import escape
 
 from napari_radlength._section_result import finding_line
+from radlength.finding import Finding
 from radlength.length.reconcile import end_words
 from radlength.record import Case, canal_state
 from radlength.record.case_models import Decision, LengthAdded
-from radlength.record.case_state import CanalState, quantity_of
+from radlength.record.case_state import quantity_of
 
+MOST_SHOWN = 8
+"""Lengths of a canal that are told one by one, the last ones."""
+MOST_COMPARED = 50
+"""More lengths of a canal than that take too long to be compared in a window."""
 HANGING = "margin-left: 16px; text-indent: -16px; margin-top: 2px; margin-bottom: 2px"
 
 
@@ -18,14 +23,14 @@ def canal_lines(case: Case) -> str:
     """Return every canal of a case with its lengths under each other: number, method, and where each ends."""
     if not case.canals:
         return "<p>No canal is in the case: <i>radlength case add canal</i>.</p>"
-    return "".join(_canal(case, canal_state(case, canal.label)) for canal in case.canals)
+    return "".join(_canal(case, canal.label) for canal in case.canals)
 
 
 def canal_doubts(case: Case) -> str:
     """Return the doubts about the canals, each named."""
     lines = []
     for canal in case.canals:
-        found = canal_state(case, canal.label).findings
+        found = _doubts(case, canal.label)
         lines += [f"<p><b>{escape(canal.label)}, to look at:</b></p>"] if found else []
         lines += map(finding_line, found)
     return "".join(lines)
@@ -38,18 +43,36 @@ def missing_words(case: Case, marked: Iterator[str]) -> str:
     return f"Marked here and not in the case: {', '.join(unknown)}." if unknown else ""
 
 
-def _canal(case: Case, state: CanalState) -> str:
-    series = case.series(state.label)[-1]
-    lines = [
-        f"<b>{escape(state.label)}</b>: {escape(state.status_words)}",
-        f"from {escape(series.words)}",
-    ]
-    if not state.lengths:
+def _doubts(case: Case, label: str) -> tuple[Finding, ...]:
+    count = len(case.present_lengths(label))
+    if count <= MOST_COMPARED:
+        return canal_state(case, label).findings
+    return (
+        Finding(
+            "case-not-compared",
+            f"{count} lengths are too many to be compared in the window.",
+            "Compare them outside it: radlength case show.",
+            "question",
+            label,
+        ),
+    )
+
+
+def _canal(case: Case, label: str) -> str:
+    lengths, made = case.present_lengths(label), case.decision(label)
+    lines = [f"<b>{escape(label)}</b>: {escape(case.status_of(label))}"]
+    lines.append(f"from {escape(case.series(label)[-1].words)}")
+    for note in case.notes(label):
+        beside = f" {note.other if note.canal == label else note.canal}" if note.other else ""
+        lines.append(f"noted: {escape(note.state + beside)}{escape(f', {note.words}') if note.words else ''}")
+    if not lengths:
         lines.append("no length from this reference point yet")
-    events = [_length(event) for event in state.lengths]
-    if state.decision is not None:
-        events.append(_decision(state.decision))
-    gone = len(case.lengths(state.label, corrected=True)) - len(state.lengths)
+    earlier = len(lengths) - MOST_SHOWN
+    events = [f"{earlier} earlier: <i>radlength case show</i>"] if earlier > 0 else []
+    events += [_length(event) for event in lengths[-MOST_SHOWN:]]
+    if made is not None:
+        events.append(_decision(made))
+    gone = len(case.lengths(label, corrected=True)) - len(lengths)
     if gone:
         events.append(f"{gone} more: corrected, withdrawn, or from an earlier reference point")
     return f"<p>{'<br>'.join(lines)}</p>" + "".join(f"<p style='{HANGING}'>{one}</p>" for one in events)

@@ -22,6 +22,7 @@ LOOK_MS = 2000
 """How often the folder is looked at for what another program has written."""
 NO_CASE = "These images are no case. A case keeps what each was taken for, the lengths and the decisions."
 SAVE_FIRST = "Save the record first: the case takes the marks that are saved."
+ELSEWHERE = "The image that is shown does not lie in the folder of this case."
 SAID = "The case says so already."
 
 
@@ -40,7 +41,12 @@ class CaseSection(FormSection):
         self._shown: object = None
         self._told: tuple[Case, str, str] | None = None
         self.words = label("radlength_case_words")
-        self.begin = button("Make a case of this folder", "radlength_case_begin", dock.begin_case)
+        self.begin = button(
+            "Make a case of this folder",
+            "radlength_case_begin",
+            dock.begin_case,
+            tip="a case file beside the images, with every image of the folder; what each was taken for is said later",
+        )
         self.stage = choices("radlength_case_stage", "what the image was taken for", [NOT_STATED, *STAGES])
         self.taken = _line("radlength_case_taken", "the day it was taken, year-month-day", "2026-01-02")
         self.own = _line("radlength_case_label", "a label of your own; 'other' needs one", "label")
@@ -79,7 +85,8 @@ class CaseSection(FormSection):
         case = book.case if book is not None else None
         refused = book is not None and book.refused is not None
         self.begin.setVisible(case is None and not refused)
-        enable(self.begin, book is not None and session is not None, _why_no_case(book, session))
+        why = _why_no_case(book, session)
+        enable(self.begin, not why, why)
         for part in (self.stage, self.taken, self.own, self.keep, self.canals, self.findings):
             part.setVisible(case is not None)
         self.words.setText(_status(book, case, session))
@@ -168,7 +175,9 @@ def _asked(stated: Stated) -> str:
 def _why_no_case(book: CaseBook | None, session: Session | None) -> str:
     if session is None:
         return FIRST
-    return "" if book is not None else "The images lie in several folders: open those of one folder."
+    path = session.radiograph.path
+    here = book is not None and path is not None and path.resolve().parent == book.home.resolve()
+    return "" if here else "The images lie in several folders: open those of one folder."
 
 
 def _status(book: CaseBook | None, case: Case | None, session: Session | None) -> str:
@@ -177,4 +186,6 @@ def _status(book: CaseBook | None, case: Case | None, session: Session | None) -
     if book is None or case is None:
         return FIRST if session is None else NO_CASE
     invented = ", invented" if case.invented else ""
-    return f"<b>{escape(book.home.resolve().name)}</b>{invented}: {escape(case.status)}"
+    words = f"<b>{escape(book.home.resolve().name)}</b>{invented}: {escape(case.status)}"
+    elsewhere = session is not None and not book.holds(session.radiograph.path)
+    return f"{words}<br><b>{ELSEWHERE}</b>" if elsewhere else words

@@ -1,49 +1,22 @@
 """A case in the window: a time line with stages, what the case says of its canals, and nothing decided here."""
 
-import gc
-import os
-from datetime import date
-
-import cv2
-import numpy as np
 import pytest
-from helpers.made_case import NOON, full_case, with_canal, with_decision
+from helpers.made_case import NOON, full_case, long_case, with_decision
+from helpers.staged_case import lines, write_case, write_images
 from napari.components import ViewerModel
-from qtpy.QtCore import QThreadPool
 
-from napari_radlength import _launch
 from napari_radlength._case_book import FILE_DAY, NOT_IN_CASE, NOT_STATED
-from napari_radlength._convert import CASE_KEY
-from napari_radlength._reader import get_reader
-from radlength.errors import RecordError
-from radlength.record import Case, add_image, case_path, load_case, save_case
-
-STAGES = {"b.png": ("pre-operative", 1), "a.png": ("working length", 1), "c.png": ("filling", 9)}
-
-
-def write(path, seed=0):
-    cv2.imwrite(str(path), np.random.default_rng(seed).integers(0, 90, (60, 40)).astype(np.uint8))
-    os.utime(path, (1_772_323_200, 1_772_323_200))  # 2026-03-01
-    return path
+from radlength.record import case_path, load_case, save_case
 
 
 @pytest.fixture
 def folder(tmp_path):
-    """Three images, and a fourth that no case knows."""
-    home = tmp_path / "tooth46"
-    home.mkdir()
-    for seed, name in enumerate((*STAGES, "d.png")):
-        write(home / name, seed)
-    return home
+    return write_images(tmp_path)
 
 
 @pytest.fixture
 def case_folder(folder):
-    case = with_canal(Case.new(invented=True))
-    for name, (stage, day) in STAGES.items():
-        case = add_image(case, folder, name, stage=stage, taken=date(2026, 1, day), when=NOON)
-    save_case(case, folder)
-    return folder
+    return write_case(folder)
 
 
 @pytest.fixture
@@ -56,10 +29,6 @@ def said(monkeypatch):
     told = []
     monkeypatch.setattr("napari.utils.notifications.show_error", told.append)
     return told
-
-
-def lines(dock):
-    return [dock.image.images.item(n).text() for n in range(dock.image.images.count())]
 
 
 def test_a_case_opens_by_date_then_stage_whatever_its_files_are_called(dock, case_folder):
@@ -103,6 +72,14 @@ def test_a_canal_without_a_length_and_one_the_case_does_not_know_are_missing(doc
     session.apply(session.with_canal(tooth="36", name="D"))
     session.apply(session.with_canal_path([(5.0, 5.0), (50.0, 9.0)]))
     assert "Marked here and not in the case: 36 D." in dock.case.canals.text()
+
+
+def test_a_long_case_is_told_in_short_and_not_compared(dock, folder):
+    save_case(long_case(400), folder)
+    dock.open_images([folder])
+    assert "390 earlier" in dock.case.canals.text()
+    assert dock.case.canals.text().count("●") == 8
+    assert "398 lengths are too many to be compared" in dock.case.findings.text()
 
 
 def test_a_decision_of_another_program_is_shown_and_a_withdrawn_one_is_not(dock, tmp_path):
@@ -169,73 +146,3 @@ def test_unsaved_marks_are_saved_first_and_new_marks_are_taken_on_purpose(dock, 
     assert "was changed since the image was added" in dock.case.findings.text()
     dock.case.keep.click()
     assert "was changed since" not in dock.case.findings.text()
-
-
-def test_an_edited_image_is_said_and_never_taken_again(dock, case_folder):
-    dock.open_images([case_folder])
-    write(case_folder / "b.png", 99)
-    dock.look_at_case()
-    assert "was edited or replaced" in dock.case.findings.text()
-    assert not dock.case.stage.isEnabled()
-    assert "was edited or replaced" in dock.case.keep.toolTip()
-    before = case_path(case_folder).read_bytes()
-    with pytest.raises(RecordError, match="edited or replaced"):
-        dock.case_book.state(case_folder / "b.png", dock.case.stated)
-    assert case_path(case_folder).read_bytes() == before
-
-
-def test_a_case_that_somebody_changed_meanwhile_is_not_written_over(dock, case_folder, said):
-    dock.open_images([case_folder])
-    dock.case.stage.setCurrentText("review")
-    other = load_case(case_folder)
-    save_case(with_canal(other, name="D"))
-    dock.keep_stage()
-    assert "changed by somebody else" in said[0]
-    assert "46 D" in dock.case.canals.text()
-
-
-def test_a_damaged_case_is_a_sentence(dock, case_folder, said):
-    path = case_path(case_folder)
-    path.write_bytes(path.read_bytes().replace(b"filling", b"fillinf"))
-    dock.open_images([path])
-    assert len(said) == 1
-    dock.open_images([case_folder])
-    assert "The case cannot be read" in dock.case.words.text()
-    assert not dock.case.begin.isVisibleTo(dock)
-    assert len(lines(dock)) == 4
-
-
-def test_a_link_to_an_image_elsewhere_is_not_opened(dock, case_folder, tmp_path):
-    elsewhere = write(tmp_path / "somebody.png", 7)
-    (case_folder / "c.png").unlink()
-    (case_folder / "c.png").symlink_to(elsewhere)
-    dock.open_images([case_path(case_folder)])
-    assert "is a link out of the folder" in dock.case.findings.text()
-    assert not any("filling" in line for line in lines(dock))
-
-
-def test_a_case_and_a_folder_are_read_by_drag_and_drop(dock, case_folder):
-    for given in (case_path(case_folder), case_folder):
-        ((data, settings, kind),) = get_reader(str(given))(str(given))
-        assert (kind, settings["name"], settings["metadata"][CASE_KEY]) == ("image", "b.png", given)
-    dock._viewer.add_image(data, **settings)
-    assert len(lines(dock)) == 4
-    assert dock.case_book.case is not None
-    assert get_reader(str(case_folder.parent)) is None
-
-
-def test_launch_opens_a_case(case_folder, monkeypatch):
-    import napari
-
-    seen = []
-
-    def run():
-        viewer = napari.current_viewer()
-        seen.extend([viewer.title, viewer.layers[0].name])
-        viewer.close()
-
-    monkeypatch.setattr(napari, "run", run)
-    assert _launch.launch(case_path(case_folder)) == 0
-    assert seen == ["radlength: radlength-case.json", "b.png"]
-    QThreadPool.globalInstance().waitForDone(20000)
-    gc.collect()
