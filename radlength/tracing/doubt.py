@@ -26,6 +26,8 @@ STRAY = 0.17
 ONE_SIDED, EDGE_ALONE = 3.0, 9.4
 """Difference of the two sides in depths of the line, exceeded along a fifth of the path: an edge, beside another
 doubt and by itself."""
+DOUBTED = 0.5
+"""Of simulated traces with a doubt about half run wholly within 0.3 mm of the canal."""
 CLICK_MM = 0.30
 CURVE_MM = 0.26
 BORDER_MM = HALF_MM - 0.1
@@ -37,15 +39,24 @@ CROWN_SHARE = 1 / 3
 LAST_ROWS = 6
 
 
-def confidences(signs: Signs, corridor: Corridor) -> tuple[float, ...]:
+def confidences(signs: Signs, corridor: Corridor, found: tuple[Finding, ...]) -> tuple[float, ...]:
     """Return for every stretch between clicks how likely the canal runs within 0.3 mm of the trace.
 
-    It is the search's own probability, given that one of the lines it weighed is the canal; it knows nothing of the
-    doubts in :func:`doubts`.
+    It is the search's own probability where it is least, given that one of the lines it weighed is the canal. Where
+    something speaks against the trace that is not given, and no stretch is more than `DOUBTED` likely. A trace that
+    nothing speaks against is so by a probability of `STRAY` at most on average, but may be less sure at one place.
+
+    Parameters
+    ----------
+    signs, corridor
+        Those of the trace.
+    found
+        What speaks against it, from :func:`doubts`.
     """
+    most = DOUBTED if any(one.severity != "note" for one in found) else 1.0
     at, _, _ = corridor.offsets()
     return tuple(
-        float(np.clip(1 - signs.stray[start : stop + 1].max(), 0, 1)) for start, stop in pairwise(at)
+        float(np.clip(1 - signs.stray[start : stop + 1].max(), 0, most)) for start, stop in pairwise(at)
     )
 
 

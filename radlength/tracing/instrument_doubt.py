@@ -17,7 +17,7 @@ SATURATED_SHARE = 0.5
 STRENGTH, WEAKEST = 2.0, 1.5
 """Instruments stand out from what goes on around by 1.9 and more in the last millimetres; noise by less than 1.5."""
 GAIN = 6.0
-STEP = (0.45, 1.6)
+STEP = (0.6, 1.6)
 """Share of the line's height that ends at a tip."""
 SURE = 0.9
 MOVED_MM = 0.7
@@ -27,6 +27,15 @@ BESIDE, BESIDE_MM = 0.6, 0.4
 DARKER = 0.95
 """Beside bright metal grey falls by less than this part of its height (0.82 at most), beside dark metal by more."""
 THICKER = 1.3
+RIVAL = 3.0
+"""Where the end of another line is less likely by a factor below 20 only, the click does not tell which is meant."""
+
+SECOND = Finding(
+    "instrument-second",
+    "A second instrument, or another line of metal, lies beside this one.",
+    "Look whether the right one was found.",
+    "note",
+)
 
 DARK = Finding(
     "instrument-dark",
@@ -64,7 +73,14 @@ def instrument_doubts(
     even = _even(signs)
     if even:
         return (even,)
-    found = (_line(signs), _end(signs, sure), _clicks(signs), _beside(signs), _turned(signs))
+    found = (
+        _line(signs),
+        _end(signs, sure),
+        _clicks(signs),
+        _flank(signs) or _meets(signs) or _beside(signs),
+        _turned(signs),
+        SECOND if signs.second_mm > 0 else None,
+    )
     return tuple(one for one in found if one is not None)
 
 
@@ -113,16 +129,30 @@ def _clicks(signs: InstrumentSigns) -> Finding | None:
     return None
 
 
+def _flank(signs: InstrumentSigns) -> Finding | None:
+    if signs.darker <= DARKER:
+        return None
+    words = "Beside the line grey falls further than the line is high, as at the flank of metal that is dark."
+    return _doubt("instrument-flank", words, "Say whether the image is stored inverted.")
+
+
 def _beside(signs: InstrumentSigns) -> Finding | None:
-    if signs.darker > DARKER:
-        words = (
-            "Beside the line grey falls further than the line is high, as at the flank of metal that is dark."
-        )
-        return _doubt("instrument-flank", words, "Say whether the image is stored inverted.")
     if signs.beside <= BESIDE or signs.beside_mm >= BESIDE_MM:
         return None
     words = f"Another line as strong runs {signs.beside_mm:.1f} mm beside this one near the tip."
     return _doubt("instrument-beside-another", words, "Look which of them is meant.")
+
+
+def _meets(signs: InstrumentSigns) -> Finding | None:
+    if signs.twin_mm > 0:
+        words = (
+            f"Another instrument meets it: a second line runs {signs.twin_mm:.1f} mm beside it near the tip."
+        )
+    elif signs.rival < RIVAL:
+        words = "Another instrument ends about as near to the click."
+    else:
+        return None
+    return _doubt("instrument-meets-another", words, "Look which tip is meant, and place it by hand.")
 
 
 def _turned(signs: InstrumentSigns) -> Finding | None:

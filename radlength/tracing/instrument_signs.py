@@ -8,8 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from radlength.tracing.instrument_axis import ROW_MM, Axis
+from radlength.tracing.second_line import second_mm
 from radlength.tracing.strip import inside, steps, strip_along
 from radlength.tracing.tip import End
+from radlength.tracing.twins import twin_mm
 
 FloatArray = NDArray[np.float64]
 
@@ -57,6 +59,12 @@ class InstrumentSigns:
         Share of the line without any change of grey across it.
     outside
         Whether the tip is at the edge of the image.
+    rival
+        How much less likely the end of another line is the tip meant, logarithm; infinite where there is no other.
+    twin_mm
+        How far beside the last millimetres another line runs that is hardly told from this one, 0 for none.
+    second_mm
+        Along how much of its last millimetres another line of metal is seen within 1.5 mm.
     """
 
     strength: float
@@ -72,6 +80,9 @@ class InstrumentSigns:
     saturated: float
     flat: float
     outside: bool
+    rival: float = float("inf")
+    twin_mm: float = 0.0
+    second_mm: float = 0.0
 
 
 def instrument_signs(
@@ -81,6 +92,7 @@ def instrument_signs(
     clicks_mm: tuple[FloatArray, FloatArray],
     side_mm: FloatArray,
     ends: tuple[float, float],
+    rival: float = float("inf"),
 ) -> InstrumentSigns:
     """Return the signs of an instrument.
 
@@ -96,6 +108,8 @@ def instrument_signs(
         (row, column) size of a pixel.
     ends
         Lowest and highest grey the image can store.
+    rival
+        How much less likely the end of another line is the tip meant, logarithm.
     """
     start, tip = clicks_mm
     stands = _before(axis, end)
@@ -121,12 +135,20 @@ def instrument_signs(
         saturated=float(np.mean((core <= ends[0]) | (core >= ends[1]))),
         flat=float(np.mean(np.ptp(wide, axis=1) < EVEN)),
         outside=not bool(inside(around, (grey.shape[0], grey.shape[1]), side_mm).all()),
+        rival=rival,
+        twin_mm=twin_mm(grey, end.axis_mm, side_mm),
+        second_mm=second_mm(grey, axis.points_mm[: _until(axis, end)], side_mm),
     )
+
+
+def _until(axis: Axis, end: End) -> int:
+    """Return the number of rows of a line up to its end."""
+    return int(np.hypot(*(axis.points_mm - end.point_mm).T).argmin()) + 1
 
 
 def _before(axis: Axis, end: End) -> FloatArray:
     """Return how much the line stands out at its rows before the end, a little left out."""
-    last = int(np.hypot(*(axis.points_mm - end.point_mm).T).argmin()) - round(SKIP_MM / ROW_MM)
+    last = _until(axis, end) - 1 - round(SKIP_MM / ROW_MM)
     return axis.stands_out[: max(last, 1)]
 
 

@@ -40,7 +40,8 @@ class Trace:
     anchors_px
         The clicks, shape (K, 2); the first and the last are the ends of the path.
     confidence
-        For every stretch between two clicks, from 0 to 1: how likely the canal runs within 0.3 mm of the path.
+        For every stretch between two clicks, from 0 to 1: how likely the canal runs within 0.3 mm of the path;
+        0.5 at most where something speaks against it.
     trusted
         Whether nothing speaks against it. An untrusted trace is to be drawn differently and placed by hand.
     findings
@@ -157,7 +158,7 @@ def _follow(
     return Trace(
         path_px=path_mm / side_mm,
         anchors_px=corridor.anchors_mm / side_mm,
-        confidence=confidences(signs, corridor),
+        confidence=confidences(signs, corridor, found),
         trusted=all(one.severity == "note" for one in found),
         findings=(*said, *found),
         signs=signs,

@@ -245,6 +245,8 @@ CHANGES = {
     "instrument-beside-another": {"beside": 0.9},
     "instrument-flank": {"darker": 2.5},
     "instrument-reversed": {"thicker": 2.0},
+    "instrument-meets-another": {"twin_mm": 0.2},
+    "instrument-second": {"second_mm": 4.0},
 }
 
 
@@ -256,12 +258,50 @@ def _signs(**changes):
 @pytest.mark.parametrize(("code", "changes"), CHANGES.items(), ids=CHANGES)
 def test_each_doubt_has_its_sign(code, changes):
     assert instrument_doubts(GOOD) == ()
-    assert [one.code for one in instrument_doubts(_signs(**changes))] == [code]
+    found = instrument_doubts(_signs(**changes))
+    assert [one.code for one in found] == [code]
+    assert (found[0].severity == "note") is (code == "instrument-second")
 
 
 def test_an_end_that_is_not_sure_is_questioned_and_another_line_further_off_is_not():
     assert [one.code for one in instrument_doubts(GOOD, sure=0.5)] == ["instrument-no-end"]
     assert instrument_doubts(_signs(beside=0.9, beside_mm=0.6)) == ()
+
+
+def test_the_end_of_another_line_as_near_to_the_click_is_questioned():
+    assert [one.code for one in instrument_doubts(_signs(rival=1.0))] == ["instrument-meets-another"]
+    assert instrument_doubts(_signs(rival=5.0)) == ()
+
+
+MEETING = {"ends before": (9, TIP - 15), "ends beyond": (9, TIP + 15), "ends beside": (12, TIP)}
+
+
+@pytest.mark.parametrize("part", [0.0, 0.5], ids=["click at the tip", "click between"])
+@pytest.mark.parametrize(("aside_px", "tip_row"), MEETING.values(), ids=MEETING)
+def test_where_two_instruments_meet_the_tip_is_right_or_questioned(aside_px, tip_row, part):
+    """Shadows of two instruments in two canals of one root, their tips up to half a millimetre apart."""
+    other = np.roll(instrument_grey(tip_row=tip_row) - 70, aside_px, axis=1)
+    click = (TIP, bent(TIP) + part * aside_px)
+    found = find_instrument(image_of(instrument_grey() + other), CLICKS[0], click)
+    codes = {one.code for one in found.findings if one.severity != "note"}
+    assert codes & {"instrument-meets-another", "instrument-no-end"} or tip_error_mm(found) < 0.03
+
+
+def test_two_equal_ends_near_the_click_are_said_to_meet():
+    other = np.roll(instrument_grey() - 70, 12, axis=1)
+    found = find_instrument(image_of(instrument_grey() + other), CLICKS[0], (TIP, bent(TIP) + 6))
+    assert "instrument-meets-another" in [one.code for one in found.findings]
+    assert found.signs is not None
+    assert found.signs.twin_mm == pytest.approx(12 * PIXEL_MM, abs=0.05)
+
+
+def test_a_second_instrument_further_off_is_a_note():
+    """It runs 0.9 mm beside: the tip is sure, and that another is there is said."""
+    other = np.roll(instrument_grey() - 70, 30, axis=1)
+    found = find_instrument(image_of(instrument_grey() + other), *CLICKS)
+    assert tip_error_mm(found) < 0.03
+    assert found.trusted
+    assert [one.code for one in found.findings] == ["instrument-second"]
 
 
 def test_the_flank_of_dark_metal_is_no_instrument():

@@ -10,7 +10,7 @@ import pytest
 from radlength.imaging import HeaderScale, Radiograph
 from radlength.tracing.anchors import LEAST_MM, LONG_SIDE_MM, MOST_MM, pixel_mm
 from radlength.tracing.corridor import corridor_through
-from radlength.tracing.doubt import confidences, doubts
+from radlength.tracing.doubt import DOUBTED, confidences, doubts
 from radlength.tracing.signs import Signs
 
 N = 120
@@ -70,8 +70,16 @@ def test_what_is_seen_in_the_crown_is_not_asked():
 def test_confidence_is_that_of_the_worst_place_of_a_stretch():
     corridor = corridor_through(np.array([[1.0, 5.0], [10.0, 5.0], [18.85, 5.0]]))
     stray = np.where(np.arange(len(corridor.rows_mm)) == 90, 0.4, 0.02)
-    first, second = confidences(replace(SOUND, stray=stray), corridor)
+    first, second = confidences(replace(SOUND, stray=stray), corridor, ())
     assert (first, second) == pytest.approx((0.98, 0.6))
+
+
+@pytest.mark.parametrize(("change", "code"), CHANGES.values(), ids=CHANGES)
+def test_a_trace_with_a_doubt_is_in_no_stretch_more_than_half_sure(change, code):
+    corridor = corridor_through(np.array([[1.0, 5.0], [10.0, 5.0], [18.85, 5.0]]))
+    signs = replace(SOUND, **change)
+    assert max(confidences(signs, corridor, doubts(signs))) <= DOUBTED
+    assert min(confidences(SOUND, corridor, doubts(SOUND))) > DOUBTED
 
 
 def test_a_scale_of_no_meaning_keeps_the_proportion_of_a_pixel():
