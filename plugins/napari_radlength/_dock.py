@@ -208,7 +208,7 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         self._read_case()
         self.image.show_session(session)
         why = "" if self._before() is not None else "The image before has no marks, or was not opened yet."
-        beside = "" if self._before_or_none() is not None else "The image before was not opened yet."
+        beside = "" if self._beside_or_none() is not None else "The image before was not opened yet."
         self.image.show_images([shot.label for shot in self._shots], self._at(), why, beside)
         self.reference.show_session(session)
         self.canal.show_session(session, assist=self._marker is None or self._marker.assist)

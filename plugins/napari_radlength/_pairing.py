@@ -8,18 +8,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Literal, cast
+from typing import TYPE_CHECKING, Literal, cast
 
 from radlength.cli.marker_file import Marker
 from radlength.errors import MarkError
 from radlength.finding import Finding
 from radlength.imaging import Radiograph
-from radlength.length.two_views import CanalOfTwoViews, MarkedView, TwoViewEstimate, estimate_two_views
 from radlength.record import Case
-from radlength.scale.two_views import ShiftDirection
 from radlength.session import Annotation, CanalDraft, Session
 
-SHIFTS: tuple[ShiftDirection, ...] = ("mesial", "distal", "left", "right")
+if TYPE_CHECKING:
+    from radlength.length.two_views import CanalOfTwoViews, MarkedView, TwoViewEstimate
+    from radlength.scale.two_views import ShiftDirection
+
+SHIFTS: tuple[str, ...] = ("mesial", "distal", "left", "right")
 Which = Literal["other", "this"]
 """For which image the tube was shifted."""
 
@@ -85,6 +87,8 @@ class Job:
         RadlengthError
             The images do not go together.
         """
+        from radlength.length.two_views import estimate_two_views
+
         return estimate_two_views(
             self.straight,
             self.shifted,
@@ -199,6 +203,8 @@ def _shared(chosen: Chosen, mine: CanalDraft, other: CanalDraft) -> Iterable[str
 
 def _view(session: Session, tooth: str, names: list[str], called: dict[str, str], asked: Asked) -> MarkedView:
     """Return the marks of an image as the core takes them, with canals called as on the other image."""
+    from radlength.length.two_views import MarkedView
+
     marks = session.annotation
     drafts = {called.get(one.name, one.name): one for one in marks.canals if one.tooth == tooth}
     canals, references, termini = [], {}, {}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from html import escape
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from qtpy.QtCore import QSignalBlocker
 from qtpy.QtWidgets import QFileDialog, QVBoxLayout
@@ -22,11 +22,12 @@ from napari_radlength._pairing import (
     needs_pitch,
     stated_pair,
 )
-from napari_radlength._views_words import result_words
 from napari_radlength._widgets import FIRST, button, choices, enable, label, row, set_items, spin
 from radlength.cli.marker_file import Marker, read_marker
-from radlength.length.two_views import TwoViewEstimate
 from radlength.session import Session
+
+if TYPE_CHECKING:
+    from radlength.length.two_views import TwoViewEstimate
 
 ONE_IMAGE = (
     "A second image of the tooth, the tube shifted and nothing else moved, shows how far a canal bends "
@@ -117,6 +118,11 @@ class ViewsSection(FormSection):
             field.valueChanged.connect(lambda _value: self._show())
 
     @property
+    def chosen(self) -> Path | None:
+        """The other image that was chosen."""
+        return self._pair[1]
+
+    @property
     def asked(self) -> Asked:
         """What a person has said of the exposures."""
         return Asked(
@@ -148,11 +154,8 @@ class ViewsSection(FormSection):
         here = self._dock.session.radiograph.path if self._dock.session is not None else None
         others = [shot.path for shot in self._dock.shots if shot.path != here]
         there = others[index - 1] if index > 0 else None
-        if there is not None:
-            with told():
-                self._dock.session_of(there)
         self._begin(here, there)
-        self._show()
+        self._dock.pair_with(there)
 
     def _begin(self, here: Path | None, there: Path | None) -> None:
         """Ask anew for another pair: what was said of one is not true of the next; a case may say it."""
@@ -270,6 +273,8 @@ class ViewsSection(FormSection):
         super().hideEvent(event)
 
     def _done(self, found: tuple[Job, TwoViewEstimate | None, str]) -> None:
+        from napari_radlength._views_words import result_words
+
         job, estimate, refused = found
         self._worker = None
         self.result.setText(

@@ -39,6 +39,7 @@ class SeveralImages(CaseActions):
     _sessions: dict[tuple[str, str], Session]
     _quality: QualityWorker
     exercise: Any
+    views: Any
     records_dir: Path | None = None
 
     def _connect(self) -> None:
@@ -74,6 +75,13 @@ class SeveralImages(CaseActions):
             known = Session.open(path, records_dir=self.records_dir)
             self._sessions[_key(known.radiograph)] = known
         return known
+
+    def pair_with(self, path: Path | None) -> None:
+        """Open the other image of two views; the one that is shown stays."""
+        with told():
+            if path is not None:
+                self.session_of(path)
+        self._refresh_sections()
 
     def show_session(self, session: Session, *, marker: Marker | None = None) -> None:
         """Show an image and its marks; the image layer is added where it is not there yet.
@@ -205,17 +213,27 @@ class SeveralImages(CaseActions):
                 self._session.propose_marks(before.annotation, before.radiograph.name)
 
     def toggle_beside(self) -> None:
-        """Show the image before at the left of this one, moving and zooming with it; again: this one alone."""
-        before = self._before_or_none()
-        if before is None or self._session is None:
+        """Show another image at the left of this one, moving and zooming with it; again: this one alone."""
+        other = self._beside_or_none()
+        if other is None or self._session is None:
             return
-        layer = image_layer_of(self._viewer, before.radiograph) or self._add_layer(before, visible=False)
-        layer.visible = not layer.visible
+        layer = image_layer_of(self._viewer, other.radiograph) or self._add_layer(other, visible=False)
+        shown = layer.visible
+        self._show_only(self._session)
+        layer.visible = not shown
         gap = 0.03 * layer.data.shape[1]
         layer.translate = (
             (0, -(layer.data.shape[1] - 1 + gap) * float(layer.scale[-1])) if layer.visible else (0, 0)
         )
         fit_view(self._viewer)
+
+    def _beside_or_none(self) -> Session | None:
+        """Return the image that goes at the side: the one chosen as the other of two views, else the one before."""
+        chosen: Path | None = self.views.chosen
+        if chosen is None:
+            return self._before_or_none()
+        found: Session | None = self.session_of(chosen, only_known=True)
+        return found
 
     def _before_or_none(self) -> Session | None:
         at = self._at()

@@ -8,9 +8,12 @@ from dataclasses import replace
 import numpy as np
 from helpers.cases import write_image
 
+from radlength.cli.marks_file import record_from_marks
+from radlength.imaging import read_radiograph
 from radlength.phantom import random_scene, simulate_marks
 from radlength.phantom.projection import second_exposure
 from radlength.phantom.write import write_marks
+from radlength.record import save_record
 
 SPREAD = {"apex_mm": 0.05, "stop_mm": 0.05, "tip_mm": 0.05, "path_mm": 0.05}
 
@@ -30,3 +33,15 @@ def two_images(folder, seed, *, shift_deg=20.0, **numbers):
     names = ("shape_mm", "straight_px", "shifted_px")
     marker.write_text(json.dumps(dict(zip(names, (scene.marker.shape_mm.tolist(), *markers), strict=True))))
     return scene, images, files, marker
+
+
+def marked_pair(folder, *, pitch_mm=0.025):
+    """Write a lower molar of the right side with records, the tube 20 degrees mesial for the second image.
+
+    Returns the scene, both images and the marker file; without a pitch the records state none.
+    """
+    scene, images, files, marker = two_images(folder, 741001, kind="lower_molar")
+    for image, marks in zip(images, files, strict=True):
+        record = record_from_marks(marks, read_radiograph(image))
+        save_record(record.with_stated_pitch(pitch_mm, pitch_mm) if pitch_mm else record, image)
+    return scene, images, marker

@@ -6,16 +6,14 @@ from datetime import date
 import pytest
 from helpers.cases import run
 from helpers.made_case import NOON
-from helpers.two_images import two_images
+from helpers.two_images import marked_pair
 from napari.components import ViewerModel
 from qtpy.QtWidgets import QFileDialog
 
 from napari_radlength._pairing import Asked, Chosen, job_of, stated_pair
-from radlength.cli.marks_file import record_from_marks
 from radlength.errors import MarkError
-from radlength.imaging import read_radiograph
 from radlength.length import Terminus
-from radlength.record import Case, add_image, add_views, save_case, save_record
+from radlength.record import Case, add_image, add_views, save_case
 from radlength.session import Session
 from radlength.trade import NOT_CONFIRMED
 
@@ -23,18 +21,9 @@ PITCH_MM = 0.025
 SHIFT_DEG = 20.0
 
 
-def write_pair(folder, *, pitch=PITCH_MM):
-    """Two images of a simulated lower molar of the right side, marked, the tube 20 degrees mesial for the second."""
-    scene, images, files, marker = two_images(folder, 741001, kind="lower_molar")
-    for image, marks in zip(images, files, strict=True):
-        record = record_from_marks(marks, read_radiograph(image))
-        save_record(record.with_stated_pitch(pitch, pitch) if pitch else record, image)
-    return scene, images, marker
-
-
 @pytest.fixture
 def pair(tmp_path):
-    return write_pair(tmp_path)
+    return marked_pair(tmp_path)
 
 
 @pytest.fixture
@@ -150,6 +139,20 @@ def test_another_pair_is_asked_anew(dock, solve):
     assert dock.views.angle.value() == 0
 
 
+def test_the_chosen_image_goes_at_the_side(dock):
+    assert not dock.image.beside.isEnabled()
+    choose(dock.views.other, 1)
+    assert dock.image.beside.isEnabled()
+    dock.toggle_beside()
+    here, there = (dock._viewer.layers[f"view{n}.png"] for n in (0, 1))
+    assert here.visible
+    assert there.visible
+    assert there.data_to_world((0, there.data.shape[1] - 1))[1] < 0
+    dock.toggle_beside()
+    assert not there.visible
+    assert there.data_to_world((0, 0)) == (0, 0)
+
+
 def test_two_names_for_one_canal_are_said_and_not_hidden(pair, solve, dock):
     there = dock.session_of(pair[1][1])
     there.select(0)
@@ -198,7 +201,7 @@ def test_one_picture_twice_is_a_sentence(pair, make_dock, solve):
 
 
 def test_the_pitch_is_asked_for_where_nobody_states_it(tmp_path, make_dock, solve):
-    _, images, _ = write_pair(tmp_path, pitch=None)
+    _, images, _ = marked_pair(tmp_path, pitch_mm=None)
     dock = make_dock(ViewerModel())
     dock.open_images(images)
     choose(dock.views.other, 1)
@@ -240,5 +243,5 @@ def test_images_of_two_days_or_folders_are_doubted(dock, tmp_path):
     assert (doubt.code, doubt.severity) == ("pairing-days-differ", "serious")
     other = tmp_path / "other"
     other.mkdir()
-    chosen = Chosen(dock.session, Session.open(write_pair(other)[1][1]), "46 MB", "46 MB")
+    chosen = Chosen(dock.session, Session.open(marked_pair(other)[1][1]), "46 MB", "46 MB")
     assert [one.code for one in job_of(chosen, Asked(shift="mesial")).findings] == ["pairing-folders-differ"]

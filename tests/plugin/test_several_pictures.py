@@ -5,16 +5,14 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from helpers.two_images import two_images
+from helpers.two_images import marked_pair
 from qtpy.QtCore import QPoint, Qt, QThreadPool
 from qtpy.QtTest import QTest
 from qtpy.QtWidgets import QApplication, QComboBox, QPushButton
 
 from napari_radlength._dock import open_dock
 from radlength.cli.case_demo import demo_case
-from radlength.cli.marks_file import record_from_marks
-from radlength.imaging import read_radiograph
-from radlength.record import save_case, save_record
+from radlength.record import save_case
 
 pytestmark = pytest.mark.gui
 FOLDER = Path(__file__).parents[2] / "screenshots"
@@ -87,11 +85,7 @@ def test_a_case_in_pictures(window, tmp_path):
 
 def test_two_views_by_real_clicks_in_pictures(window, tmp_path, qtbot):
     viewer, dock = window
-    _, images, files, _ = two_images(tmp_path, 741001, kind="lower_molar")
-    for image, marks in zip(images, files, strict=True):
-        record = record_from_marks(marks, read_radiograph(image)).with_stated_pitch(0.025, 0.025)
-        save_record(record, image)
-    dock.open_images(images)
+    dock.open_images(marked_pair(tmp_path)[1])
     views = dock.views
     for box, down in ((views.other, 1), (views.shift, 1)):
         dock.area.ensureWidgetVisible(box)
