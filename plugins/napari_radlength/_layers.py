@@ -25,13 +25,14 @@ if TYPE_CHECKING:
     from napari.layers import Layer, Points
 
 NAMES = {
-    "canal": "canal points",
-    "reference": "reference points",
     "curves": "other curves",
-    "current": "current curve",
-    "lengths": "lengths",
     "outline": "prepared outline",
+    "current": "current curve",
+    "reference": "reference points",
+    "canal": "canal points",
+    "lengths": "lengths",
 }
+"""Names of the layers, from below to above."""
 
 
 class LayerKeys(Protocol):
@@ -76,6 +77,7 @@ class SessionLayers:
         self._mice: dict[str, Mouse] = {}
         self._image: Layer | None = None
         self._connected = False
+        self._shown = True
         self._size = max(self._session.radiograph.shape) / 90
 
     def connect(self) -> None:
@@ -116,9 +118,9 @@ class SessionLayers:
 
     def toggle(self) -> None:
         """Hide every layer of marks, or show them again."""
-        visible = not any(layer.visible for layer in self._layers.values())
+        self._shown = not any(layer.visible for layer in self._layers.values())
         for layer in self._layers.values():
-            layer.visible = visible
+            layer.visible = self._shown
 
     def activate(self) -> None:
         """Let the layer of the tool take the mouse; without a tool the image has it."""
@@ -186,6 +188,8 @@ class SessionLayers:
 
     def _paint_vectors(self, role: str, steps: Any, colours: Any, *, light: bool = False) -> None:
         """Show lines; what has not changed is not touched, and a drag pays for nothing but the lines."""
+        if not len(steps) and not self._is_there(role):
+            return
         layer = self._layer(role)
         look, hues = (steps.tobytes(), light), colours.tobytes()
         if layer.metadata.get("radlength_look") != look:
@@ -203,6 +207,8 @@ class SessionLayers:
 
     def _paint_drawing(self, drawing: Drawing) -> None:
         self._paint_vectors("curves", drawing.steps, drawing.colours)
+        if not drawing.words and not self._is_there("lengths"):
+            return
         words = self._layer("lengths")
         shown = (drawing.words, drawing.places.round(1).tolist())
         if words.metadata.get("radlength_look") == shown:
@@ -220,6 +226,10 @@ class SessionLayers:
                 "translation": (2.2 * self._size, 0),
             }
 
+    def _is_there(self, role: str) -> bool:
+        """Return whether a layer is there: one that has nothing to show yet is not made."""
+        return role in self._layers or self._found(role) is not None
+
     def _layer(self, role: str) -> Any:
         layer = self._layers.get(role)
         if layer is not None and layer in self._viewer.layers:
@@ -228,7 +238,7 @@ class SessionLayers:
         if layer is None:
             layer = self._made(role)
             active = self._viewer.layers.selection.active
-            self._viewer.add_layer(layer)
+            self._viewer.layers.insert(self._place_of(role), layer)
             if active is not None:
                 self._viewer.layers.selection.active = active
         self._layers[role] = layer
@@ -238,10 +248,21 @@ class SessionLayers:
         self._watch(layer, role)
         return layer
 
+    def _place_of(self, role: str) -> int:
+        """Return where a new layer goes: the layers of marks lie in the order of their names, above the image."""
+        above = list(NAMES)[list(NAMES).index(role) + 1 :]
+        roles = [one.metadata.get(ROLE_KEY) for one in self._viewer.layers]
+        return next((n for n, one in enumerate(roles) if one in above), len(roles))
+
     def _made(self, role: str) -> Layer:
         from napari.layers import Points, Vectors
 
-        settings: dict[str, Any] = {"ndim": 2, "name": NAMES[role], "metadata": {ROLE_KEY: role}}
+        settings: dict[str, Any] = {
+            "ndim": 2,
+            "name": NAMES[role],
+            "metadata": {ROLE_KEY: role},
+            "visible": self._shown,
+        }
         if role in ("curves", "current", "outline"):
             return Vectors(
                 np.empty((0, 2, 2)), edge_width=self._size / 5, vector_style="line", opacity=0.9, **settings

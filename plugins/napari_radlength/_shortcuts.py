@@ -36,7 +36,8 @@ def register() -> None:
         name = PREFIX + entry.action
         default_shortcuts[name] = _default(entry)
         action_manager.register_action(name, _command(entry), _GROUP + entry.words, LengthKeys, entry.held)
-    follow_settings()
+    with action_manager.events.shortcut_changed.blocker():  # nobody tells a key of ours yet
+        follow_settings()
     get_settings().shortcuts.events.shortcuts.connect(follow_settings)
 
 
