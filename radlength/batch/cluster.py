@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import platform
 import time
-from collections import deque
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
@@ -17,7 +16,7 @@ from radlength.errors import BatchError
 from radlength.length import ALGORITHM
 
 RETRIES = 2
-MESSAGE_S, MESSAGE_BYTES, MOST = 0.25, 16_000_000, 32
+MESSAGE_S, MESSAGE_BYTES, MOST = 0.25, 4_000_000, 32
 """Work in a message: so many seconds, at most so many bytes begun and so many tasks. Each message costs some time."""
 LOOPBACK = ("localhost", "127.0.0.1", "[::1]")
 SECONDS = 20
@@ -149,18 +148,19 @@ def _check_workers(client: Any) -> int:
 
 
 def _outcomes(client: Any, tasks: Iterable[Task], most: int) -> Iterator[Outcome]:
+    """Do tasks, several in a message; those of messages whose workers died are done again, one at a time."""
     import distributed
 
-    source, alone = iter(tasks), deque[Task]()
+    source, again = iter(tasks), list[Task]()
     running: dict[Any, Chunk] = {}
     as_completed: Any = distributed.as_completed
     done = as_completed(loop=client.loop)
     size = 1
 
     def send() -> None:
-        chunk = (alone.popleft(),) if alone else next_chunk(source, size)
+        chunk = next_chunk(source, size)
         if chunk:
-            future = client.submit(work_timed, chunk, pure=False, retries=RETRIES)
+            future = _submitted(client, chunk)
             running[future] = chunk
             done.add(future)
 
@@ -172,14 +172,28 @@ def _outcomes(client: Any, tasks: Iterable[Task], most: int) -> Iterator[Outcome
             outcomes, seconds = future.result()
             size = chunk_size(len(chunk), seconds)
             yield from outcomes
-        elif len(chunk) > 1:  # whoever killed its worker is named, the others are done
-            alone.extend(chunk)
         else:
-            task = chunk[0]
-            yield failed(task.place, "", "worker-died", f"{task.place}: {DIED}")
+            again.extend(chunk)
         future.release()
-        for _ in range(most - len(running)):
-            send()
+        send()
+    for task in again:
+        yield from _alone(client, task)
+
+
+def _submitted(client: Any, chunk: Chunk) -> Any:
+    import dask
+
+    with dask.config.set({"distributed.admin.large-graph-warning-threshold": "2GB"}):  # an image is no graph
+        return client.submit(work_timed, chunk, pure=False, retries=RETRIES)
+
+
+def _alone(client: Any, task: Task) -> tuple[Outcome, ...]:
+    """Do a task while nothing else runs: if its worker dies now, that is its doing."""
+    future = _submitted(client, (task,))
+    if future.exception() is not None:
+        return (failed(task.place, "", "worker-died", f"{task.place}: {DIED}"),)
+    outcomes: tuple[Outcome, ...] = future.result()[0]
+    return outcomes
 
 
 def work_timed(tasks: Chunk) -> tuple[tuple[Outcome, ...], float]:

@@ -6,7 +6,7 @@ from functools import partial
 import pytest
 import trustme
 from helpers.batches import tree
-from helpers.dask_processes import dask_cluster
+from helpers.dask_processes import dask_cluster, make_deadly
 
 from radlength.batch import on_processes, on_scheduler, run_batch
 from radlength.batch.cluster import preflight, worker_facts
@@ -64,6 +64,23 @@ def test_a_worker_killed_in_the_middle_changes_nothing(root, local, tmp_path):
         assert running.workers[1].poll() is None
     assert done.failed == 0
     assert tables(tmp_path / "out") == local
+
+
+def test_an_image_that_kills_its_workers_is_one_row_and_its_neighbours_are_done(root, tmp_path, monkeypatch):
+    import distributed
+
+    monkeypatch.setenv("DASK_DISTRIBUTED__SCHEDULER__ALLOWED_FAILURES", "0")
+    place = "a/tooth013.tif"
+    with dask_cluster(tmp_path, workers=3) as running:
+        with distributed.Client(running.address, set_as_default=False) as client:
+            client.wait_for_workers(3)
+            client.run(make_deadly, place)
+        done = run_batch(
+            root, "estimate", tmp_path / "out", runner=partial(on_scheduler, address=running.address)
+        )
+    bad = [(row["image"], row["problem_code"]) for row in done.rows if "problem" in row]
+    assert bad == [(place, "worker-died")]
+    assert len(done.rows) == COUNT
 
 
 def test_tls_with_a_certificate_and_a_stranger_refused(root, local, tmp_path, monkeypatch):

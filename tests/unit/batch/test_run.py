@@ -5,6 +5,7 @@ import pytest
 from helpers.batches import tree
 
 from radlength.batch import Task, on_processes, run_batch
+from radlength.batch.cluster import next_chunk
 from radlength.batch.local import DIED, chunks
 from radlength.batch.task import work
 from radlength.errors import BatchError
@@ -118,6 +119,13 @@ def test_chunks_keep_the_order():
     tasks = [Task("estimate", "", str(number)) for number in range(7)]
     assert [len(chunk) for chunk in chunks(tasks, 3)] == [3, 3, 1]
     assert [task for chunk in chunks(tasks, 3) for task in chunk] == tasks
+
+
+def test_a_message_holds_as_many_tasks_as_asked_or_fewer_that_carry_bytes():
+    plain = iter([Task("estimate", "", str(number)) for number in range(5)])
+    assert [len(next_chunk(plain, 3)) for _ in range(3)] == [3, 2, 0]
+    heavy = iter([Task("estimate", "", str(number), image=b"0" * 2_500_000) for number in range(3)])
+    assert [len(next_chunk(heavy, 3)) for _ in range(3)] == [2, 1, 0]
 
 
 def test_a_death_in_a_worker_is_a_row_and_the_others_are_done(root, tmp_path, monkeypatch):
