@@ -142,6 +142,13 @@ class BlindMarker(Marker):
         """Go to what is not marked yet; to looking only when all is."""
         self.use(next((role for role in self.roles if not self.is_marked(role)), None))
 
+    def told(self) -> str:
+        """Return how much is marked."""
+        if self._task.aim == "apex":
+            return "apex: marked" if self.is_marked("canal") else "apex: not marked yet"
+        names = {"reference": "instrument", "canal": "canal"}
+        return "; ".join(f"{names[role]}: {len(self.handles(role))} points" for role in self.roles)
+
     def words(self) -> str:
         """Return what to do next, in one sentence."""
         task, tool = self._task, self.tool

@@ -156,10 +156,7 @@ class TaskPage(Page):
         session, marker = desk.session, desk.marker
         if session is None or marker is None:
             return
-        names = {"reference": "instrument", "canal": "canal"}
-        self.marks.setText(
-            "; ".join(f"{names[role]}: {len(marker.handles(role))} points" for role in marker.roles)
-        )
+        self.marks.setText(marker.told())
         enable(self.back, any(marker.handles(role) for role in marker.roles), "Nothing is clicked yet.")
         enable(self.undo, session.can_undo, "Nothing to undo.")
         enable(self.redo, session.can_redo, "Nothing to redo.")

@@ -11,9 +11,9 @@ from qtpy.QtWidgets import QFileDialog, QVBoxLayout
 
 from napari_radlength._exercise_file import EXERCISE_KEY
 from napari_radlength._exercise_pages import BeginPage, ClosedPage, EndPage, TaskPage, WaitPage
+from napari_radlength._form import FormSection
 from napari_radlength._notify import told
 from napari_radlength._viewer import fit_view
-from napari_radlength._widgets import Section
 from radlength.errors import RadlengthError
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from radlength.exercise.ending import Ending
 
 
-class ExerciseSection(Section):
+class ExerciseSection(FormSection):
     """One quiet button, until somebody takes exercises; then nothing else of the dock but the image's section."""
 
     def __init__(self, dock: Any) -> None:

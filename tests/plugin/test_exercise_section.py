@@ -249,6 +249,9 @@ def test_only_the_apex_where_only_that_is_asked(taking, said):
     assert taking.session.annotation.canal.path_px == ((300.0, 220.0),)
     taking.undo()
     assert taking.session.annotation.canal.path_px == ((100.0, 200.0),)
+    assert taking.exercise.task.marks.text() == "apex: marked"
+    taking.take_back()
+    assert taking.exercise.task.marks.text() == "apex: not marked yet"
 
 
 def test_what_is_missing_is_said_and_the_exercise_stays(taking, said):
