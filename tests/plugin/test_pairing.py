@@ -18,7 +18,6 @@ from radlength.session import Session
 from radlength.trade import NOT_CONFIRMED
 
 PITCH_MM = 0.025
-SHIFT_DEG = 20.0
 
 
 @pytest.fixture
@@ -35,7 +34,7 @@ def dock(pair, make_dock):
 
 @pytest.fixture
 def solve(qtbot):
-    def both(dock, shift="mesial", angle=SHIFT_DEG):
+    def both(dock, shift="mesial", angle=20.0):
         views = dock.views
         if views.other.currentIndex() == 0:
             choose(views.other, 1)
@@ -171,6 +170,7 @@ def test_the_wrong_canal_there_is_refused_or_serious(dock, solve):
     assert "Refused" in text or "Serious" in text
     job = job_of(_chosen(dock, "46 MB", "46 D"), Asked(shift="mesial"))
     assert [one.name for one in job.shifted.canals] == ["MB", "ML"]
+    assert (job.straight.references["MB"].canal, job.shifted.references["MB"].canal) == ("MB", "MB there")
     assert job.shifted.canals[0].path_px == dock.session_of(dock.shots[1].path).annotation.canals[2].path_px
 
 
@@ -231,6 +231,8 @@ def test_a_case_says_which_is_straight(pair, make_dock, solve, tmp_path):
     dock = make_dock(ViewerModel())
     dock.open_images([tmp_path])
     choose(dock.views.other, 1)
+    job = job_of(_chosen(dock, "46 MB", "46 MB"), dock.views.asked)
+    assert (job.straight.radiograph.name, job.shifted.radiograph.name) == ("view1.png", "view0.png")
     told = (dock.views.shift.currentText(), dock.views.shifted.currentText(), dock.views.angle.value())
     assert told == ("the tube went distal", "for this image", 20.0)
     book = dock.case_book
