@@ -90,4 +90,5 @@ class KeepingActions(QWidget):
                 for one in unsaved:
                     one.discard()
                     one.save()
+            return not any(one.is_dirty for one in unsaved)
         return bool(answer != buttons.Cancel)

@@ -107,6 +107,8 @@ def test_an_image_with_unsaved_marks_closes_after_one_question(marked, monkeypat
     assert record_path(image_file).exists()
     assert marked.may_close()
     assert asked == ["Marks on tooth.png are not in the record."] * 3
+    marked.edit_canal(tooth="")
+    assert not marked.may_close()
 
 
 def test_images_are_asked_for_and_opened(dock, image_file, monkeypatch):
