@@ -91,7 +91,9 @@ def _remember(record: Record, image: Path, data: bytes) -> None:
 def read_file(path: Path) -> bytes:
     """Return the bytes of a record or a case; of a file too large for one only enough to see that."""
     with path.open("rb") as file:
-        return file.read(MAX_BYTES + 1)
+        size = os.fstat(file.fileno()).st_size  # to read all that may be read would ask for that much memory
+        data = file.read(min(size, MAX_BYTES) + 1)
+        return data if len(data) <= size else data + file.read(MAX_BYTES)
 
 
 def save_record(
