@@ -65,6 +65,14 @@ def load_set(folder: Path) -> ExerciseSet:
         No such file, or not a set.
     """
     path = folder if folder.suffix == ".json" else folder / SET_FILE
+    if not path.is_file():
+        raise ExerciseError(
+            "there is no set of exercises here",
+            f"a folder that holds {SET_FILE}, or that file",
+            "name the folder that was handed out",
+            code="exercise-none",
+            subject=shown(str(folder)),
+        )
     return _parsed(ExerciseSet, _read(path), path.name, "set")
 
 

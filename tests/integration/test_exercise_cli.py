@@ -148,7 +148,7 @@ def test_refusals_are_one_line(published, tmp_path):
         (("new", tmp_path / "a", "--aim", "guess"), "an aim 'guess'"),
         (("take", published / "set", "--learner", "Anna"), "may be a name"),
         (("take", published / "set", "--learner", "A9", "--marks", tmp_path), "no answer"),
-        (("take", tmp_path), "cannot be read"),
+        (("take", tmp_path), "there is no set of exercises here"),
         (("score", published / "set", published / "set.answers.json"), "not a usable attempt"),
         (("class", published / "set", tmp_path), "there is no attempt"),
     ]

@@ -367,7 +367,7 @@ def test_refusals_at_the_door(viewer, make_dock, folder, said, tmp_path):
     (folder / "01.png").unlink()
     dock.exercise.close_set()
     begun(dock, folder, "A08")
-    assert "set.json: cannot be read" in said[0]
+    assert "there is no set of exercises here" in said[0]
     assert all("may be a name" in word for word in said[1:4])
     assert "another version of this set" in said[4]
     assert "move A07.attempt.json away" in said[4]
