@@ -5,12 +5,10 @@ from __future__ import annotations
 import json
 import re
 import shutil
-from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
-from helpers.exercise_markers import speckled, truth_of
+from helpers.exercise_window import clicks_on, published, truth
 from helpers.window_play import Hand
 from napari.components import ViewerModel
 from qtpy.QtCore import Qt, QThreadPool
@@ -18,45 +16,19 @@ from qtpy.QtTest import QTest
 from qtpy.QtWidgets import QApplication, QLabel
 from typer.testing import CliRunner
 
-from napari_radlength import _exercise_file, _launch
 from napari_radlength._dock import open_dock
 from napari_radlength._exercise_marking import BLIND
-from napari_radlength._reader import get_reader
 from napari_radlength._viewer import words_overlay
 from radlength.cli.app import build_app
-from radlength.exercise import Item, build_set, load_attempt, save_set
+from radlength.exercise import load_attempt, save_set
 from radlength.exercise.files import SET_FILE, load_set
-from radlength.exercise.levels import shape_for
-from radlength.exercise.publish import publish
 from radlength.session import Session
 from radlength.trade import CAUTION
-
-PITCH_MM = 0.06
-STEPS = (("trace", "curved premolar"), ("apex", "straight"), ("confirm", "instrument short"))
-
-
-@cache
-def made():
-    items = [Item(aim, level, 9100 + n) for n, (aim, level) in enumerate(STEPS)]
-    shape = {"pitch_mm": PITCH_MM, "shape_px": shape_for(PITCH_MM)}
-    told = {"title": "Three exercises <b>", "kind": "self-study", "secret": None, "repeats": 0}
-    return build_set(items, render=speckled, **shape, **told)
-
-
-@cache
-def truth(number):
-    return truth_of(made()).answers[number]
-
-
-def clicks_on(path_px, count):
-    path = np.array(path_px)
-    return path[np.linspace(0, len(path) - 1, count).round().astype(int)]
 
 
 @pytest.fixture
 def folder(tmp_path):
-    publish(made(), tmp_path / "course", tmp_path / "course.answers.json")
-    return tmp_path / "course"
+    return published(tmp_path)
 
 
 @pytest.fixture
@@ -392,39 +364,3 @@ def test_what_cannot_be_written_is_said_and_kept_here(taking, said, monkeypatch,
     taking.exercise.task.stop.click()
     assert taking.exercise.closed.isVisible()
     assert len(load_attempt(folder.parent / "A07.attempt.json").answers) == 1
-
-
-def test_the_reader_knows_a_set_and_leaves_other_json_alone(folder, tmp_path):
-    (grey, settings, kind) = get_reader(str(folder / SET_FILE))("")[0]
-    assert (kind, grey.shape) == ("image", shape_for(PITCH_MM))
-    assert settings["metadata"] == {_exercise_file.EXERCISE_KEY: str(folder / SET_FILE)}
-    (tmp_path / SET_FILE).write_text("{}", encoding="utf-8")
-    assert get_reader(str(tmp_path / SET_FILE)) is None
-    assert _exercise_file.SET_FILE == SET_FILE
-    places = (folder, folder / SET_FILE, tmp_path / "none", folder / "01.png")
-    assert [_exercise_file.is_set(place) for place in places] == [True, True, False, False]
-
-
-@pytest.mark.gui
-@pytest.mark.parametrize("name", ["", SET_FILE])
-def test_launch_opens_a_set_at_its_door(folder, monkeypatch, name):
-    import napari
-
-    monkeypatch.setattr(napari, "run", lambda: None)
-    assert _launch.launch(folder / name) == 0
-    viewer = napari.current_viewer()
-    dock = viewer.window.dock_widgets["Working length"]
-    assert "Three exercises &lt;b&gt;" in dock.exercise.begin.title.text()
-    assert dock.session is None
-    viewer.close()
-
-
-def test_no_room_of_the_window_reads_answers():
-    """What the window may know of them are words and pictures of the end."""
-    import napari_radlength
-
-    for file in Path(napari_radlength.__file__).parent.glob("*.py"):
-        text = file.read_text(encoding="utf-8")
-        assert not re.search(
-            r"load_truth|SealedTruth|answers_beside|exercise\.(answers|score|feedback)", text
-        ), file
