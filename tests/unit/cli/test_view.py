@@ -21,12 +21,12 @@ class _Point:
         return self._launch
 
 
-def test_window_gets_image_and_records(monkeypatch: pytest.MonkeyPatch, invoke) -> None:
+def test_window_gets_image_and_records(monkeypatch: pytest.MonkeyPatch, invoke, tmp_path: Path) -> None:
     asked: list[tuple[object, object]] = []
     monkeypatch.setattr(view_module, "entry_points", lambda group: [_Point(lambda *a: asked.append(a) or 0)])
-    assert invoke("view", "tooth.png", "--records", "notes").code == 0
+    assert invoke("view", "tooth.png", "--records", tmp_path).code == 0
     assert invoke("view", "--json").json["closed"] is True
-    assert asked == [(Path("tooth.png"), Path("notes")), (None, None)]
+    assert asked == [(Path("tooth.png"), tmp_path), (None, None)]
 
 
 @pytest.mark.parametrize("found", [[], [_Point(ImportError("no module named qtpy"))]], ids=["none", "broken"])
