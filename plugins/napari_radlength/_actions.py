@@ -42,11 +42,11 @@ class MarkingActions:
 
     def undo(self) -> None:
         """Take the last step back."""
-        self._edit(Session.undo)
+        self._edit(lambda session: session.undo())
 
     def redo(self) -> None:
         """Do the step again."""
-        self._edit(Session.redo)
+        self._edit(lambda session: session.redo())
 
     def mark_reference(self) -> None:
         """Let clicks mark the reference."""
@@ -59,7 +59,7 @@ class MarkingActions:
     def go_on(self) -> None:
         """Accept what is proposed and go on; a reference without a length, or a canal without a tooth, asks for it."""
         self.canal.tooth.clearFocus()
-        self._mark(Marker.go_on)
+        self._mark(lambda marker: marker.go_on())
         if self._session is None or self._marker is None:
             return
         reference, canal = self._session.annotation.reference, self._session.annotation.canal
@@ -73,15 +73,15 @@ class MarkingActions:
         """Give the keys back to the image after the length was typed."""
         self.reference.length.interpretText()
         self.reference.length.clearFocus()
-        self._mark(Marker.go_on)
+        self._mark(lambda marker: marker.go_on())
 
     def drop(self) -> None:
         """Drop what is proposed, or stop marking."""
-        self._mark(Marker.drop)
+        self._mark(lambda marker: marker.drop())
 
     def take_back(self) -> None:
         """Take the last click back."""
-        self._mark(Marker.take_back)
+        self._mark(lambda marker: marker.take_back())
 
     def take_back_reference(self) -> None:
         """Take the last click on the reference back."""
@@ -93,11 +93,11 @@ class MarkingActions:
 
     def _take_back(self, role: Role) -> None:
         self._mark(lambda marker: marker.use(role))
-        self._mark(Marker.take_back)
+        self._mark(lambda marker: marker.take_back())
 
     def delete_point(self) -> None:
         """Delete the chosen point."""
-        self._mark(Marker.delete_chosen)
+        self._mark(lambda marker: marker.delete_chosen())
 
     def trace(self) -> None:
         """Trace again through the clicks."""
@@ -111,15 +111,15 @@ class MarkingActions:
         """Trace between clicks, or leave them as they are."""
         if self._marker is not None:
             self._marker.assist = on
-            self._edit(Session.discard)
+            self._edit(lambda session: session.discard())
 
     def next_canal(self) -> None:
         """Go to an empty canal, or add one."""
-        self._mark(Marker.next_canal)
+        self._mark(lambda marker: marker.next_canal())
 
     def remove_canal(self) -> None:
         """Remove the current canal."""
-        self._edit(Session.remove_canal)
+        self._edit(lambda session: session.remove_canal())
 
     def select(self, index: int) -> None:
         """Make another canal current."""
@@ -153,7 +153,7 @@ class MarkingActions:
 
     def add_reference(self) -> None:
         """Give the current canal a reference of its own."""
-        self._edit(Session.add_reference)
+        self._edit(lambda session: session.add_reference())
         self.mark_reference()
 
     def choose_reference(self, name: str) -> None:
