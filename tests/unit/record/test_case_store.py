@@ -8,6 +8,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 from helpers.made_case import full_case, long_case, with_canal, with_decision, with_length
+from helpers.schema_text import AS_CHECKED_IN
 
 from radlength.errors import RadlengthError, RecordError
 from radlength.record import Case, case_path, dump_case, load_case, parse_case, save_case
@@ -289,6 +290,7 @@ def test_bytes_cut_anywhere_are_a_refusal(tmp_path):
             parse_case(data[:cut])
 
 
+@AS_CHECKED_IN
 def test_the_schema_file_is_that_of_the_models(tmp_path):
     assert SCHEMA_FILE.read_text(encoding="utf-8") == case_schema_text()
     assert write_case_schema(tmp_path / "again.json").read_bytes() == SCHEMA_FILE.read_bytes()

@@ -9,6 +9,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 from helpers.records import as_bytes, full_record, raw
+from helpers.schema_text import AS_CHECKED_IN
 
 from radlength.errors import RecordError
 from radlength.record import dump_record, parse_record, record_schema
@@ -20,6 +21,7 @@ VALIDATOR = jsonschema.Draft202012Validator(json.loads(SCHEMA_FILE.read_text(enc
 RAW = raw(full_record())
 
 
+@AS_CHECKED_IN
 def test_the_file_is_what_the_models_give(tmp_path):
     assert SCHEMA_FILE.name == "radlength-record-2.schema.json"
     assert SCHEMA_FILE.read_bytes() == schema_text().encode()
@@ -27,6 +29,7 @@ def test_the_file_is_what_the_models_give(tmp_path):
     assert json.loads(schema_text()) == record_schema()
 
 
+@AS_CHECKED_IN
 def test_the_command_writes_the_same_file_again(tmp_path, monkeypatch):
     monkeypatch.setattr(sys, "argv", ["schema", str(tmp_path / "again.json")])
     runpy.run_module("radlength.record.schema", run_name="__main__")
