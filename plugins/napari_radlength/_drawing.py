@@ -160,7 +160,7 @@ def _apart(places: list[tuple[float, float]], size_px: float) -> list[tuple[floa
     """Return places of words moved down until none lies on another."""
     moved: list[tuple[float, float]] = []
     for row, column in places:
-        while any(abs(row - r) < 4 * size_px and abs(column - c) < 14 * size_px for r, c in moved):
+        while any(abs(row - r) < 5 * size_px and abs(column - c) < 24 * size_px for r, c in moved):
             row += size_px  # noqa: PLW2901
         moved.append((row, column))
     return moved

@@ -216,12 +216,14 @@ class SessionLayers:
         words.metadata["radlength_look"] = shown
         words.data = np.empty((0, 2))
         if drawing.words:
-            words.data = drawing.places
-            words.features = {"words": list(drawing.words)}
+            # four times in black behind the white: read on any grey
+            behind = np.array([[-1, -1], [1, 1], [-1, 1], [1, -1], [0, 0]]) * self._size / 11
+            words.data = (drawing.places + behind[:, None]).reshape(-1, 2)
+            words.features = {"words": list(drawing.words) * len(behind)}
             words.text = {
                 "string": "{words}",
                 "size": 9,
-                "color": "white",
+                "color": ["black"] * (len(behind) - 1) * len(drawing.words) + ["white"] * len(drawing.words),
                 "anchor": "center",
                 "translation": (2.2 * self._size, 0),
             }

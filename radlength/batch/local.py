@@ -8,7 +8,8 @@ from collections.abc import Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 
-from radlength.batch.task import Outcome, Task, failed, work
+from radlength.batch.task import Outcome, Task, failed
+from radlength.batch.work import work
 
 AHEAD = 2
 """Chunks a process that wait for it: memory stays bounded, no process idles."""

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
 from radlength._version import __version__
-from radlength.errors import RadlengthError
 from radlength.length import ALGORITHM
-from radlength.record import record_path
 
 Row = dict[str, "str | float | int | None"]
 Job = Callable[[Path, "Path | None"], tuple[list[Row], dict[str, bytes]]]
@@ -74,43 +71,6 @@ class Outcome:
     rows: tuple[Row, ...] = ()
     files: dict[str, bytes] = field(default_factory=dict)
     fresh: bool = True
-
-
-def work(task: Task) -> Outcome:
-    """Do one task. What is wrong with an image becomes its row; nothing is raised for it."""
-    if task.job == STUDY:
-        from radlength.batch.study import study_block
-
-        return study_block(task)
-    if task.image is None:
-        return _work_on(Path(task.root) / task.place, records_folder(task.records_root, task.place), task)
-    with tempfile.TemporaryDirectory(prefix="radlength-") as folder:
-        image = Path(folder) / PurePosixPath(task.place).name
-        image.write_bytes(task.image)
-        if task.record is not None:
-            record_path(image).write_bytes(task.record)
-        return _work_on(image, None, task)
-
-
-def _work_on(image: Path, records: Path | None, task: Task) -> Outcome:
-    key = key_of(task.job, bytes_of(image), bytes_of(record_path(image, records)))
-    if key == task.known:
-        return Outcome(task.place, key, fresh=False)
-    from radlength.batch.jobs import JOBS
-
-    try:
-        rows, files = JOBS[task.job](image, records)
-    except RadlengthError as exc:
-        return failed(task.place, key, exc.code, str(exc).replace(str(image), task.place))
-    except OSError as exc:
-        return failed(task.place, "", "os-error", f"{task.place}: {exc.strerror or type(exc).__name__}")
-    except MemoryError:
-        return failed(task.place, "", "memory", f"{task.place}: it needs more memory than there is")
-    except Exception as exc:  # noqa: BLE001 - a fault of this program spoils one image, not the batch
-        return failed(
-            task.place, "", "unexpected", f"{task.place}: unexpected {type(exc).__name__}; please report it"
-        )
-    return Outcome(task.place, key, tuple({**row, "image": task.place} for row in rows), files)
 
 
 def failed(place: str, key: str, code: str, problem: str) -> Outcome:

@@ -19,7 +19,8 @@ from helpers.dask_processes import dask_cluster
 from helpers.records import radiograph
 
 from radlength.batch import on_processes, on_scheduler, run_batch
-from radlength.batch.task import Task, work
+from radlength.batch.task import Task
+from radlength.batch.work import work
 
 IMAGES = 500
 ROWS, COLUMNS = 1300, 1154
@@ -55,7 +56,8 @@ def _machine(root: Path, images: int) -> Iterator[str]:
 PROGRAM = """
 import sys, time
 from pathlib import Path
-from radlength.batch.task import Task, work
+from radlength.batch.task import Task
+from radlength.batch.work import work
 root, images = sys.argv[1], int(sys.argv[2])
 tasks = [Task("estimate", root, path.relative_to(root).as_posix()) for path in sorted(Path(root).rglob("*.tif"))]
 work(tasks[0])

@@ -13,7 +13,8 @@ from helpers.batches import tree
 from helpers.records import canal, radiograph, reference
 from helpers.shapes import bent_canal
 
-from radlength.batch.task import Task, work
+from radlength.batch.task import Task
+from radlength.batch.work import work
 from radlength.imaging import read_radiograph
 from radlength.length import Canal, estimate_length
 from radlength.record import Record, measure_record

@@ -14,7 +14,8 @@ import pytest
 import tifffile
 from helpers.batches import tree
 
-from radlength.batch.task import Task, work
+from radlength.batch.task import Task
+from radlength.batch.work import work
 from radlength.record import dump_record, load_record, record_path, save_record
 
 PER_SECOND = 40

@@ -87,7 +87,7 @@ def test_canals_are_added_chosen_renamed_hidden_coloured_and_removed(marked, vie
     assert "46 ML" in marked.result.all.text()
     marked.set_name("mesial")
     marked.canal.hidden.click()
-    assert list(layer(viewer, "lengths").features["words"]) == ["10 mm by reference 1"]
+    assert set(layer(viewer, "lengths").features["words"]) == {"10 mm by reference 1"}
     marked.canal.colour.setCurrentIndex(3)
     marked.canal.colour.activated.emit(3)
     assert marked.session.annotation.canal.colour == "#f0e442"

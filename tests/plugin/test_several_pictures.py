@@ -1,5 +1,7 @@
 """A case and two views in a real window, with real clicks; pictures for people to look at, and nothing cut off."""
 
+import os
+import shutil
 from pathlib import Path
 
 import cv2
@@ -15,7 +17,8 @@ from radlength.cli.case_demo import demo_case
 from radlength.record import save_case
 
 pytestmark = pytest.mark.gui
-FOLDER = Path(__file__).parents[2] / "screenshots"
+ROOT = Path(__file__).parents[2]
+FOLDER = ROOT / "screenshots"
 ARROW_PX = 24
 """Room for the arrow of a list."""
 
@@ -74,6 +77,9 @@ def test_a_case_in_pictures(window, tmp_path):
     dock.open_images([home])
     dark, light = shots(viewer, dock, dock.case, "case")
     assert dark.shape == light.shape == (800, 1280)
+    if "RADLENGTH_PICTURES" in os.environ:
+        kept = ROOT / os.environ["RADLENGTH_PICTURES"] / "window-case.png"
+        shutil.copy(FOLDER / "case-1280x800-dark.png", kept)
     side = slice(-dock.width(), None)
     assert np.median(dark[:, side]) + 60 < np.median(light[:, side])
     assert narrowest(viewer, dock) <= 300

@@ -7,7 +7,7 @@ from helpers.batches import tree
 from radlength.batch import Task, on_processes, run_batch
 from radlength.batch.cluster import next_chunk
 from radlength.batch.local import DIED, chunks
-from radlength.batch.task import work
+from radlength.batch.work import work
 from radlength.errors import BatchError
 from radlength.record import record_path
 

@@ -4,7 +4,8 @@ import pytest
 
 from radlength.batch import run_study, study_table
 from radlength.batch.study import BLOCK, StudyRow, coverage, study_tasks
-from radlength.batch.task import failed, work
+from radlength.batch.task import failed
+from radlength.batch.work import work
 from radlength.errors import BatchError
 
 

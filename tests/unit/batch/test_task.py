@@ -2,7 +2,8 @@ import pytest
 from helpers.batches import tree
 
 from radlength.batch import JOBS, Task
-from radlength.batch.task import key_of, work
+from radlength.batch.task import key_of
+from radlength.batch.work import work
 from radlength.record import record_path
 
 
