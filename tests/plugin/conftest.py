@@ -5,6 +5,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from helpers.staged_case import write_case, write_images
 
 from napari_radlength._none_guard import guard
 from radlength.session import Session
@@ -88,3 +89,23 @@ def marked(dock, image_file):
     dock.set_assist(False)
     mark(dock.session)
     return dock
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """Four small images of one tooth."""
+    return write_images(tmp_path)
+
+
+@pytest.fixture
+def case_folder(folder):
+    """The same with a case of three of them."""
+    return write_case(folder)
+
+
+@pytest.fixture
+def said(monkeypatch):
+    """Sentences told as errors."""
+    told = []
+    monkeypatch.setattr("napari.utils.notifications.show_error", told.append)
+    return told

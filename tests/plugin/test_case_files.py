@@ -5,8 +5,7 @@ import gc
 import npe2
 import pytest
 from helpers.made_case import with_canal
-from helpers.staged_case import lines, write_case, write_grey, write_images
-from napari.components import ViewerModel
+from helpers.staged_case import lines, write_grey
 from qtpy.QtCore import QThreadPool
 
 from napari_radlength import _launch
@@ -14,28 +13,6 @@ from napari_radlength._convert import CASE_KEY
 from napari_radlength._reader import get_reader
 from radlength.errors import RecordError
 from radlength.record import case_path, load_case, save_case
-
-
-@pytest.fixture
-def folder(tmp_path):
-    return write_images(tmp_path)
-
-
-@pytest.fixture
-def case_folder(folder):
-    return write_case(folder)
-
-
-@pytest.fixture
-def dock(make_dock):
-    return make_dock(ViewerModel())
-
-
-@pytest.fixture
-def said(monkeypatch):
-    told = []
-    monkeypatch.setattr("napari.utils.notifications.show_error", told.append)
-    return told
 
 
 def test_a_case_of_another_folder_is_said_and_none_is_made_there(dock, case_folder, image_file):

@@ -1,34 +1,10 @@
 """A case in the window: a time line with stages, what the case says of its canals, and nothing decided here."""
 
-import pytest
 from helpers.made_case import NOON, full_case, long_case, with_decision
-from helpers.staged_case import lines, write_case, write_images
-from napari.components import ViewerModel
+from helpers.staged_case import lines
 
 from napari_radlength._case_book import FILE_DAY, NOT_IN_CASE, NOT_STATED
 from radlength.record import case_path, load_case, save_case
-
-
-@pytest.fixture
-def folder(tmp_path):
-    return write_images(tmp_path)
-
-
-@pytest.fixture
-def case_folder(folder):
-    return write_case(folder)
-
-
-@pytest.fixture
-def dock(make_dock):
-    return make_dock(ViewerModel())
-
-
-@pytest.fixture
-def said(monkeypatch):
-    told = []
-    monkeypatch.setattr("napari.utils.notifications.show_error", told.append)
-    return told
 
 
 def test_a_case_opens_by_date_then_stage_whatever_its_files_are_called(dock, case_folder):

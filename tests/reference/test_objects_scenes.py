@@ -19,7 +19,8 @@ from scipy.stats import binom
 sys.path.insert(0, str(Path(__file__).parent))
 
 import tip_offsets
-from objects_study import HARD_ROWS, NONE_ROWS, is_wrong, study
+from objects_study import study
+from objects_tables import HARD_ROWS, NONE_ROWS, is_wrong
 from test_real_images import read
 from tracing_study import commit_seed
 
