@@ -106,4 +106,5 @@ class Reference:
                 code="reference-placement",
                 subject=subject,
             )
-        tip_offset(self.size, self.taper, self.tip_form)
+        if (self.size, self.taper, self.tip_form) != (None, None, None):
+            tip_offset(self.size, self.taper, self.tip_form)
