@@ -35,6 +35,7 @@ EDGE_ACROSS_MM, EDGE_ALONG_MM = 0.2, 0.25
 MOST_PRODUCTS = 200_000
 """OpenBLAS shares products of more than 2**18 multiplications among threads."""
 _AROUND = np.abs(WIDE_ACROSS_MM) <= AROUND_MM + 1e-9
+_ONE = np.ones(1, dtype=np.float32)
 _INSIDE = (len(WIDE_ACROSS_MM) - len(ACROSS_MM)) // 2
 
 
@@ -72,22 +73,31 @@ def answers(strip: Table) -> Answers:
 
     short = smooth_along(strip, ALONG_MM)[::EVERY]
     long = smooth_along(strip, LINE_ALONG_MM)[::EVERY]
-    narrow = _tables()[:, LONG]
+    lines = [_answer(short, sigma) for sigma in SIGMAS_MM[:-1]]
+    long_lines = [_answer(long, sigma) for sigma in SIGMAS_MM[LONG]]
+    widest = _product(short, _widest_table())
     inner = strip[:, _INSIDE : _INSIDE + len(ACROSS_MM)]
     taps = (_taps(EDGE_ACROSS_MM), _taps(EDGE_ALONG_MM))
     edge = cv2.GaussianBlur(
         inner, taps, EDGE_ACROSS_MM / FINE_MM, sigmaY=EDGE_ALONG_MM / FINE_MM, borderType=1
     )
     slope = np.abs(np.gradient(edge, FINE_MM, axis=0))[::EVERY]
-    count = len(ACROSS_MM)
+    within = slice(_INSIDE, _INSIDE + len(ACROSS_MM))
     return Answers(
-        lines=_product(short, _flat(_tables())).reshape(len(short), len(SIGMAS_MM), count),
-        around=_product(short, _around_table()),
-        long_lines=_product(long, _flat(narrow)).reshape(len(long), 3, count),
-        long_around=_product(long, _around_table()),
+        lines=np.stack([*(line[:, within] for line in lines), widest], axis=1),
+        around=lines[REFERENCE][:, _AROUND],
+        long_lines=np.stack([line[:, within] for line in long_lines], axis=1),
+        long_around=long_lines[REFERENCE - LONG.start][:, _AROUND],
         step=np.abs(_product(short, _step_table())),
         slope=np.asarray(slope, dtype=np.float32),
     )
+
+
+def _answer(rows: Table, sigma: float) -> Table:
+    """Return what answers to a line of that sigma, true where all the line is inside: the wide sigma's never is."""
+    import cv2  # noqa: PLC0415
+
+    return np.asarray(cv2.sepFilter2D(rows, -1, _kernel(sigma), _ONE), dtype=np.float32)
 
 
 def _product(rows: Table, table: Table) -> Table:
@@ -116,20 +126,17 @@ def _taps(sigma_mm: float) -> int:
     return 2 * round(3 * sigma_mm / FINE_MM) + 1
 
 
-def _flat(tables: Table) -> Table:
-    return np.ascontiguousarray(tables.reshape(len(WIDE_ACROSS_MM), -1))
+@cache
+def _kernel(sigma: float) -> Table:
+    reach = round(4 * sigma / FINE_MM)
+    middle = len(WIDE_ACROSS_MM) // 2
+    return _line(sigma, 0.0)[middle - reach : middle + reach + 1].astype(np.float32)
 
 
 @cache
-def _tables() -> Table:
-    """Shape (121, 5, 61): from strip to answers."""
-    columns = [[_line(sigma, centre) for centre in ACROSS_MM] for sigma in SIGMAS_MM]
-    return np.asarray(columns, dtype=np.float32).transpose(2, 0, 1)
-
-
-@cache
-def _around_table() -> Table:
-    columns = [_line(SIGMAS_MM[REFERENCE], centre) for centre in WIDE_ACROSS_MM[_AROUND]]
+def _widest_table() -> Table:
+    """From strip to answers at the widest sigma, whose lines reach over the edge of a strip."""
+    columns = [_line(SIGMAS_MM[-1], centre) for centre in ACROSS_MM]
     return np.ascontiguousarray(np.asarray(columns, dtype=np.float32).T)
 
 

@@ -50,16 +50,16 @@ def heights(strip: Table) -> Heights:
     import cv2  # noqa: PLC0415
 
     rows = np.pad(smooth_along(strip, ALONG_MM)[::EVERY], ((0, 0), (_PAD, _PAD)), mode="edge")
-    at = np.arange(len(ACROSS_MM)) + _PAD + _MARGIN
-    best = np.full((len(rows), len(at)), -np.inf, dtype=np.float32)
+    first, count = _PAD + _MARGIN, len(ACROSS_MM)
+    best = np.full((len(rows), count), -np.inf, dtype=np.float32)
     half = np.zeros(best.shape)
     for width in HALF_WIDTHS:
         reach = max(round(INSIDE * width), 1)
         inside = cv2.erode(rows, np.ones((1, 2 * reach + 1), np.uint8)) if width > 2 else rows
-        aside = width + FLANK
-        found = inside[:, at] - np.maximum(rows[:, at - aside], rows[:, at + aside])
-        better = found > best
-        best = np.where(better, found, best)
-        half[better] = width * FINE_MM
+        left, right = first - width - FLANK, first + width + FLANK
+        sides = np.maximum(rows[:, left : left + count], rows[:, right : right + count])
+        found = inside[:, first : first + count] - sides
+        np.copyto(half, width * FINE_MM, where=found > best)
+        np.maximum(best, found, out=best)
     bends = np.abs(np.diff(rows[:, _PAD:-_PAD], n=2, axis=1))
     return Heights(best, half, float(np.median(bends)) / (0.6745 * 6**0.5))
