@@ -23,7 +23,7 @@ REFERENCE = 2
 """The sigma, 0.22 mm, whose answers say how much goes on around."""
 ALONG_MM = 0.3
 """SD of smoothing along the corridor."""
-LONG = slice(1, 4)
+LONG = SIGMAS_MM[1:4]
 """Sigmas at which a long line is looked for."""
 LINE_ALONG_MM = 0.9
 """SD of smoothing along it where a long line is looked for."""
@@ -74,7 +74,7 @@ def answers(strip: Table) -> Answers:
     short = smooth_along(strip, ALONG_MM)[::EVERY]
     long = smooth_along(strip, LINE_ALONG_MM)[::EVERY]
     lines = [_answer(short, sigma) for sigma in SIGMAS_MM[:-1]]
-    long_lines = [_answer(long, sigma) for sigma in SIGMAS_MM[LONG]]
+    long_lines = [_answer(long, sigma) for sigma in LONG]
     widest = _product(short, _widest_table())
     inner = strip[:, _INSIDE : _INSIDE + len(ACROSS_MM)]
     taps = (_taps(EDGE_ACROSS_MM), _taps(EDGE_ALONG_MM))
@@ -87,7 +87,7 @@ def answers(strip: Table) -> Answers:
         lines=np.stack([*(line[:, within] for line in lines), widest], axis=1),
         around=lines[REFERENCE][:, _AROUND],
         long_lines=np.stack([line[:, within] for line in long_lines], axis=1),
-        long_around=long_lines[REFERENCE - LONG.start][:, _AROUND],
+        long_around=long_lines[LONG.index(SIGMAS_MM[REFERENCE])][:, _AROUND],
         step=np.abs(_product(short, _step_table())),
         slope=np.asarray(slope, dtype=np.float32),
     )
