@@ -109,3 +109,14 @@ def said(monkeypatch):
     told = []
     monkeypatch.setattr("napari.utils.notifications.show_error", told.append)
     return told
+
+
+@pytest.fixture
+def own_app(mock_app_model):
+    """An application of napari for one test that opens a window by itself: plugins enter one only once."""
+    from napari._qt._qapp_model.qactions import init_qactions
+    from napari.plugins import _initialize_plugins
+
+    _initialize_plugins.cache_clear()
+    init_qactions.cache_clear()
+    return mock_app_model

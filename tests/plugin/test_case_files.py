@@ -85,6 +85,7 @@ def test_a_case_and_a_folder_are_read_by_drag_and_drop(dock, case_folder):
         assert reader.command == "radlength.read_image"
 
 
+@pytest.mark.usefixtures("own_app")
 def test_launch_opens_a_case(case_folder, monkeypatch):
     import napari
 

@@ -30,6 +30,7 @@ def test_the_reader_knows_a_set_and_leaves_other_json_alone(folder, tmp_path):
     assert [_exercise_file.is_set(place) for place in places] == [True, True, False, False]
 
 
+@pytest.mark.usefixtures("own_app")
 @pytest.mark.gui
 @pytest.mark.parametrize("name", ["", SET_FILE])
 def test_launch_opens_a_set_at_its_door(folder, monkeypatch, name):

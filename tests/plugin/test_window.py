@@ -318,6 +318,7 @@ def test_nothing_is_cut_off_at_300_pixels_and_a_large_font_only_widens_the_dock(
         QApplication.setFont(font)
 
 
+@pytest.mark.usefixtures("own_app")
 def test_launch_opens_the_image_in_a_window(image_file, monkeypatch):
     import napari
 
