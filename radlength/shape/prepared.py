@@ -169,7 +169,7 @@ def crossings_mm(one: PreparedCanal, other: PreparedCanal, length_mm: float) -> 
             continue
         if first * last < 0:
             found.append(inner[0] + (inner[1] - inner[0]) * first / (first - last))
-        elif min(abs(first), abs(last)) < 1e-6 * max(abs(first), abs(last)):
+        elif min(abs(first), abs(last)) < 3e-6 * max(abs(first), abs(last)):  # they meet at a break
             found.append(low if abs(first) < abs(last) else high)
     kept: list[float] = []
     for place in sorted(found):

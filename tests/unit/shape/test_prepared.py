@@ -30,6 +30,11 @@ def test_two_canals_cross_where_their_difference_changes_sign(one, other, length
     assert len(crossings_mm(one, other, length)) >= changes
 
 
+def test_canals_that_cross_in_the_middle_are_told():
+    one, other = (PreparedCanal((Pass(Instrument(*i)),)) for i in ((41, 0.06), (55, 0.04)))
+    assert crossings_mm(one, other, 14.0) == pytest.approx([7.0])
+
+
 @settings(deadline=None, max_examples=40)
 @given(canals, st.floats(4, 14))
 def test_volumes_agree_with_a_sum_of_slices(one, length):
