@@ -15,7 +15,7 @@ from radlength.errors import MarkError
 from radlength.finding import Finding
 from radlength.imaging import Radiograph
 from radlength.record import Case
-from radlength.session import Annotation, CanalDraft, Session
+from radlength.session import CanalDraft, Session
 
 if TYPE_CHECKING:
     from radlength.length.two_views import CanalOfTwoViews, MarkedView, TwoViewEstimate
@@ -65,7 +65,7 @@ class Chosen:
     @property
     def marks(self) -> tuple[object, ...]:
         """What a result follows from: it is stale where this differs."""
-        return self.canal, self.canal_there, *(_content(one.annotation) for one in (self.here, self.there))
+        return self.canal, self.canal_there, *(one.annotation.content for one in (self.here, self.there))
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,12 +172,6 @@ def stated_pair(case: Case | None, home: Path, here: Path | None, there: Path | 
 def marked_labels(session: Session) -> list[str]:
     """Return the labels of the canals of an image that are marked."""
     return [one.label for one in session.annotation.canals if one.finished() is not None]
-
-
-def _content(marks: Annotation) -> Annotation:
-    return replace(
-        marks, current=0, canals=tuple(replace(one, colour="", hidden=False) for one in marks.canals)
-    )
 
 
 def _canal_of(session: Session, label: str) -> CanalDraft:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import ClassVar
 
@@ -114,7 +113,7 @@ class Session(Edits):
     @property
     def is_dirty(self) -> bool:
         """Whether there are marks that are not in the record file."""
-        return _content(self._kept) != _content(self._on_disk)
+        return self._kept.content != self._on_disk.content
 
     @property
     def can_undo(self) -> bool:
@@ -347,15 +346,9 @@ class Session(Edits):
             They cannot be read.
         """
         found = None if self._unsaved is None else read_unsaved(self._unsaved, self.radiograph)
-        return None if found is None or _content(found) == _content(self._kept) else found
+        return None if found is None or found.content == self._kept.content else found
 
     def _show(self, new: Annotation, proposal: Proposal | None = None) -> None:
         self._proposal = proposal
         self._shown = new
         self.changed.emit(new)
-
-
-def _content(marks: Annotation) -> Annotation:
-    """Return what a record keeps of marks."""
-    shown = tuple(replace(canal, colour="", hidden=False) for canal in marks.canals)
-    return replace(marks, current=0, canals=shown)

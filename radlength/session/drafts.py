@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar
 
 from radlength.geometry import Assist, Point
@@ -126,6 +126,12 @@ class Annotation:
         """Place of :attr:`reference` among the references."""
         names = [reference.name for reference in self.references]
         return names.index(self.canal.reference) if self.canal.reference in names else 0
+
+    @property
+    def content(self) -> Annotation:
+        """What a record keeps of the marks: not what is current, coloured or hidden."""
+        shown = tuple(replace(canal, colour="", hidden=False) for canal in self.canals)
+        return replace(self, current=0, canals=shown)
 
 
 def points(path: Sequence[Sequence[float]]) -> tuple[Point, ...]:

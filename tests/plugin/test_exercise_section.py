@@ -32,14 +32,6 @@ def folder(tmp_path):
 
 
 @pytest.fixture
-def said(monkeypatch):
-    """What the window says of refusals."""
-    words = []
-    monkeypatch.setattr("napari.utils.notifications.show_error", words.append)
-    return words
-
-
-@pytest.fixture
 def viewer():
     return ViewerModel()
 

@@ -23,13 +23,6 @@ def line(qtbot):
     QThreadPool.globalInstance().waitForDone(20000)
 
 
-@pytest.fixture
-def said(monkeypatch):
-    told = []
-    monkeypatch.setattr("napari.utils.notifications.show_error", told.append)
-    return told
-
-
 class Slow:
     """Work of many steps that waits before each until it is let go on."""
 
