@@ -14,7 +14,7 @@ from radlength.record.case_state import quantity_of
 
 MOST_SHOWN = 8
 """Lengths of a canal that are told one by one, the last ones."""
-MOST_COMPARED = 50
+MOST_COMPARED = 200
 """More lengths of a canal than that take too long to be compared in a window."""
 HANGING = "margin-left: 16px; text-indent: -16px; margin-top: 2px; margin-bottom: 2px"
 

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 EXAMPLE = "radlength case show tooth46 --canal MB"
 WIDE = 44
+MOST_PAIRS = 200
+"""More pairs than these (21 lengths) are no line to read."""
 
 
 def show(
@@ -206,6 +208,11 @@ def _bar(length: Quantity, low: float, high: float, sign: str) -> str:
 def _print_pairs(out: Console, state: CanalState) -> None:
     found = state.side_by_side
     if found is None or not found.pairs:
+        return
+    if len(found.pairs) > MOST_PAIRS:
+        out.print(
+            f"{len(found.pairs)} pairs compared; --json lists E_n of each, the findings say which disagree"
+        )
         return
     words = [
         f"{pair.first.split(' ', 1)[0]}–{pair.second.split(' ', 1)[0]} {pair.e_n:.2f}" for pair in found.pairs

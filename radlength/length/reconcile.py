@@ -7,50 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
 from typing import Any
 
 from radlength.errors import TradeError
 from radlength.finding import Finding
-from radlength.length.reconcile_readings import Reading, linear, to_apex
-from radlength.quantity import Quantity
+from radlength.length.reconcile_pairs import Pair, Pairs
+from radlength.length.reconcile_readings import Reading, to_apex
 from radlength.trade import CAUTION, NOT_CONFIRMED
 
 RECONCILE_ALGORITHM = "1"
 """Version of the comparison: raised when the same values would give other numbers."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """Two lengths compared.
-
-    Parameters
-    ----------
-    first, second
-        Their names.
-    difference
-        Second less first, with its interval.
-    e_n
-        Difference over its expanded uncertainty on the side that faces zero; above 1 they disagree.
-    same_stage
-        Whether both were measured at one stage of the work.
-    """
-
-    first: str
-    second: str
-    difference: Quantity
-    e_n: float
-    same_stage: bool = True
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the pair as plain data."""
-        return {
-            "first": self.first,
-            "second": self.second,
-            "difference": self.difference.as_dict(),
-            "e_n": self.e_n,
-            "same_stage": self.same_stage,
-        }
+MOST_TOLD = 50
+"""Conflicts told one by one, the worst; what lies beyond is counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +36,7 @@ class Reconciled:
     at_apex
         The same to the radiographic apex; ``None`` where no table leads there.
     pairs
-        Every two that can be compared.
+        Every two that can be compared, each worked out when it is asked for.
     findings
         Agreement and conflict.
     """
@@ -74,7 +44,7 @@ class Reconciled:
     tooth: str
     readings: tuple[Reading, ...]
     at_apex: tuple[Reading | None, ...]
-    pairs: tuple[Pair, ...]
+    pairs: Pairs
     findings: tuple[Finding, ...]
     algorithm: str = RECONCILE_ALGORITHM
 
@@ -119,6 +89,7 @@ def reconcile(readings: Sequence[Reading], tooth: str, *, table_holds: bool = Tr
 
     Examples
     --------
+    >>> from radlength.quantity import Quantity
     >>> image = Reading("image", Quantity(21.4, 0.25, 20.9, 22.0), "radiographic apex")
     >>> locator = Reading("locator", Quantity(20.0, 0.3, 19.5, 20.5), "apical foramen")
     >>> found = reconcile([image, locator], "46")
@@ -126,12 +97,8 @@ def reconcile(readings: Sequence[Reading], tooth: str, *, table_holds: bool = Tr
     (0.51, 'values-agree')
     """
     moved = tuple(_moved(reading, tooth, table_holds=table_holds) for reading in readings)
-    comparable = [
-        pair
-        for (a, a_raw), (b, b_raw) in combinations(zip(moved, readings, strict=True), 2)
-        if (pair := _comparable(a, b, a_raw, b_raw))
-    ]
-    pairs = tuple(_compared(first, second) for first, second in comparable)
+    ended = [m or _at_its_landmark(r) for m, r in zip(moved, readings, strict=True)]
+    pairs = Pairs(ended, [reading.landmark for reading in ended])
     findings = [*_unmoved(readings, moved, tooth, table_holds=table_holds), *_verdicts(pairs, tooth)]
     return Reconciled(tooth, tuple(readings), moved, pairs, tuple(findings))
 
@@ -145,25 +112,10 @@ def _moved(reading: Reading, tooth: str, *, table_holds: bool) -> Reading | None
         return None
 
 
-def _comparable(
-    a: Reading | None, b: Reading | None, a_raw: Reading, b_raw: Reading
-) -> tuple[Reading, Reading] | None:
-    """Return two lengths with one end point: both at the apex, or both at the landmark they have in common."""
-    if a is not None and b is not None:
-        return a, b
-    if a_raw.landmark != b_raw.landmark:
-        return None
-    ended = [
-        Reading(r.name, r.length.shifted(r.short_mm), r.landmark, 0.0, r.shared, r.stage)
-        for r in (a_raw, b_raw)
-    ]
-    return ended[0], ended[1]
-
-
-def _compared(first: Reading, second: Reading) -> Pair:
-    difference = linear([first, second], [-1.0, 1.0])
-    arm = difference.lower_arm if difference.value >= 0 else difference.upper_arm
-    return Pair(first.name, second.name, difference, abs(difference.value) / arm, first.stage == second.stage)
+def _at_its_landmark(reading: Reading) -> Reading:
+    """Return a length as it would be to its own landmark: what has one in common can still be compared."""
+    length = reading.length.shifted(reading.short_mm)
+    return Reading(reading.name, length, reading.landmark, 0.0, reading.shared, reading.stage)
 
 
 def _unmoved(
@@ -187,12 +139,12 @@ def _unmoved(
     ]
 
 
-def _verdicts(pairs: Sequence[Pair], tooth: str) -> list[Finding]:
+def _verdicts(pairs: Pairs, tooth: str) -> list[Finding]:
     if not pairs:
         return []
-    apart = [pair for pair in pairs if pair.e_n > 1]
-    if not apart:
-        worst = max(pair.e_n for pair in pairs)
+    same, changed, nearest = pairs.apart(MOST_TOLD)
+    if not same.count + changed.count:
+        worst = pairs.at(nearest.worst)[0].e_n
         return [
             Finding(
                 "values-agree",
@@ -202,10 +154,9 @@ def _verdicts(pairs: Sequence[Pair], tooth: str) -> list[Finding]:
                 tooth,
             )
         ]
-    worst_first = sorted(apart, key=lambda pair: -pair.e_n)
-    changed = [pair for pair in worst_first if not pair.same_stage]
-    conflicts = [_apart(pair) for pair in worst_first if pair.same_stage]
-    return [*conflicts, *(_apart(pair, more=len(changed) - 1) for pair in changed[:1])]
+    left, last = same.count - len(same.worst), len(same.worst) - 1
+    conflicts = [_apart(p, more=left * (n == last)) for n, p in enumerate(pairs.at(same.worst))]
+    return [*conflicts, *(_apart(p, more=changed.count - 1) for p in pairs.at(changed.worst[:1]))]
 
 
 def _apart(pair: Pair, *, more: int = 0) -> Finding:
@@ -217,7 +168,7 @@ def _apart(pair: Pair, *, more: int = 0) -> Finding:
     if pair.same_stage:
         return Finding(
             "values-conflict",
-            f"{sentence}.",
+            f"{sentence}{others}.",
             "Look for a moved stop, another reference point, a wrong canal or an unstable reading; measure again.",
             "serious",
         )

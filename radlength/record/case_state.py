@@ -219,7 +219,7 @@ def _outside(case: Case, made: Decision, standing: dict[int, LengthAdded]) -> It
     others = [reading_of(event) for event in standing.values()]
     usual = apex_is_usual(case, made.canal)
     found = reconcile([decided, *others], case.canal(made.canal).tooth, table_holds=usual)
-    mine = [pair for pair in found.pairs if pair.first == decided.name]
+    mine = tuple(found.pairs.with_first(0))
     if mine and all(pair.e_n > 1 for pair in mine):
         least = min(abs(pair.difference.value) for pair in mine)
         yield Finding(
