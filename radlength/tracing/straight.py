@@ -26,7 +26,7 @@ STANDS_OUT = 4.0
 HIDDEN_MM = 3.0
 """A line hidden for longer ends: a bead hides it for 1 mm, a bright crown or a filling for longer."""
 DROP = 0.5
-"""Where grey on the axis falls by this part of the line's height and no line is seen, nothing hides it: it ended."""
+"""Where grey on the axis falls by this part of the line's height and the height too, nothing hides it: it ended."""
 CORE_MM, FLANK_MM = 0.08, (1.5, 2.5)
 """Half width of the middle of the line, and where beside it its surroundings are, in its own widths."""
 
@@ -187,20 +187,31 @@ def heights_of(
 
 
 def _extent(on: NDArray[np.bool_], core: FloatArray, height: FloatArray, start: int) -> tuple[int, int]:
-    """Return the first and last row on the line, from a start outward; hidden rows may be as bright as it only."""
+    """Return the first and last row on the line, from a start outward; hidden rows may be as bright as it only.
+
+    What is usual is told from the rows just passed: at a single one a bead may be clicked, or the line hidden.
+    """
     gap = round(HIDDEN_MM / ROW_MM)
+    near = [row for row in range(max(start - gap, 0), min(start + gap + 1, len(on))) if on[row]]
     ends = []
     for way in (-1, 1):
+        passed = near[::way]
         last = row = start
-        bright, high = core[start], max(height[start], 0.0)
         while 0 <= row < len(on) and abs(row - last) <= gap:
-            if on[row]:
-                last, bright, high = row, core[row], max(height[row], 0.0)
-            elif core[row] < bright - DROP * high:
+            bright, fall = _middle(core, passed[-gap:]), DROP * max(_middle(height, passed[-gap:]), 0.0)
+            if core[row] < bright - fall and height[row] < fall:
                 break
+            if on[row]:
+                passed.append(row)
+                last = row
             row += way
         ends.append(last)
     return ends[0], ends[1]
+
+
+def _middle(values: FloatArray, rows: list[int]) -> float:
+    """Return the middle one of the values at rows, minus infinity where there are none."""
+    return sorted(values[rows].tolist())[len(rows) // 2] if rows else -np.inf
 
 
 def _robust_line(along: FloatArray, place: FloatArray) -> tuple[FloatArray, float]:
