@@ -15,6 +15,9 @@ DEGREE = 4
 TERMS = DEGREE + 1
 
 
+_EYE: FloatArray = np.eye(3)
+
+
 def cross_matrix(v: FloatArray) -> FloatArray:
     """Return the matrix that takes w to v x w, shape (3, 3)."""
     x, y, z = v
@@ -46,12 +49,12 @@ def rotation(v: FloatArray) -> tuple[FloatArray, FloatArray]:
     """
     square = float(v @ v)
     if square < 1e-16:
-        turn = np.eye(3) + cross_matrix(v)
-        return turn, np.array([cross_matrix(axis) for axis in np.eye(3)])
+        turn = _EYE + cross_matrix(v)
+        return turn, np.array([cross_matrix(axis) for axis in _EYE])
     angle = np.sqrt(square)
     hat = cross_matrix(v)
-    turn = np.eye(3) + np.sin(angle) / angle * hat + (1 - np.cos(angle)) / square * hat @ hat
-    rest = np.eye(3) - turn
+    turn = _EYE + np.sin(angle) / angle * hat + (1 - np.cos(angle)) / square * hat @ hat
+    rest = _EYE - turn
     outer = rest.T[:, :, None] * v
     slopes = (v[:, None, None] * hat + outer - outer.transpose(0, 2, 1)) @ turn / square
     return turn, slopes

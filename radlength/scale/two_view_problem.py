@@ -1,4 +1,4 @@
-"""Two images as one least-squares problem: what is unknown, the residuals, and their exact derivatives.
+"""Two images as one least-squares problem: what is unknown, and what counts as likely.
 
 Unknown are both sources, the move of the tooth between the images, every canal as a polynomial in space, the place of
 every instrument's tip along its canal, and the pose of the marker (or its points, where its shape is not known).
@@ -14,11 +14,10 @@ from numpy.typing import NDArray
 
 from radlength.geometry.curve import NODES, WEIGHTS
 from radlength.geometry.path import FloatArray
-from radlength.scale.two_view_geometry import TERMS, project, rotation, term_bends, term_slopes, terms
+from radlength.scale.two_view_geometry import TERMS, rotation, term_bends, term_slopes
 from radlength.scale.two_view_priors import BEND_PRIOR, TOOTH_DEPTH_MM, Priors
 
 IntArray = NDArray[np.intp]
-Pose = tuple[FloatArray, FloatArray]
 
 CAMERA = 12
 PER_CANAL = 3 * TERMS
@@ -126,159 +125,6 @@ class Problem:
         return self.shape @ rotation(p[CAMERA : CAMERA + 3])[0].T + p[CAMERA + 3 : CAMERA + 6]
 
 
-class Residuals:
-    """Residuals and derivatives at a point; remembers the foot points between calls.
-
-    Parameters
-    ----------
-    problem
-        The known side.
-    """
-
-    def __init__(self, problem: Problem) -> None:
-        self.problem = problem
-        self.t = problem.clicks.t.copy()
-        self.prior_matrix, self.prior_target = linear_priors(problem)
-        role = problem.clicks.role
-        self.foot = np.flatnonzero(role == FOOT)
-        self.point = np.flatnonzero(role != FOOT)
-        self.tip = np.flatnonzero(role == TIP)
-        self._split = int(np.sum(problem.clicks.view == 0))
-        self._foot_split = int(np.sum(problem.clicks.view[self.foot] == 0))
-        self._columns = problem.canal_at + PER_CANAL * problem.clicks.canal[:, None] + np.arange(PER_CANAL)
-        self._last: FloatArray | None = None
-        self._value: FloatArray = np.empty(0)
-        self._jacobian: FloatArray = np.empty((0, 0))
-
-    def value(self, p: FloatArray) -> FloatArray:
-        """Return the weighted residuals."""
-        self._evaluate(p)
-        return self._value
-
-    def jacobian(self, p: FloatArray) -> FloatArray:
-        """Return their derivatives, one row a residual."""
-        self._evaluate(p)
-        return self._jacobian
-
-    def marks(self) -> int:
-        """Return how many of the first residuals belong to marks."""
-        problem = self.problem
-        return len(self.foot) + 2 * len(self.point) + 4 * int(problem.beside_xy.shape[1])
-
-    def _evaluate(self, p: FloatArray) -> None:
-        if self._last is not None and np.array_equal(p, self._last):
-            return
-        pose = rotation(p[6:9])
-        parts = [self._click_rows(p, pose)]
-        if self.problem.beside_xy.shape[1]:
-            parts.append(self._beside_rows(p, pose))
-        parts.extend(tool_row(self.problem, p, index) for index in range(len(self.problem.tools)))
-        parts.append((self.prior_matrix @ p - self.prior_target, self.prior_matrix))
-        parts.append(angle_rows(self.problem, p, pose))
-        self._value = np.concatenate([part[0] for part in parts])
-        self._jacobian = np.vstack([part[1] for part in parts])
-        self._last = p.copy()
-
-    def _click_rows(self, p: FloatArray, pose: Pose) -> tuple[FloatArray, FloatArray]:
-        problem, clicks = self.problem, self.problem.clicks
-        curves = problem.curves(p)[clicks.canal]
-        if len(self.tip):
-            self.t[self.tip] = p[problem.tip_at + clicks.tool[self.tip]]
-        self._move_feet(p, curves, pose)
-        basis = terms(self.t)
-        points = _at(basis, curves)
-        image, by_camera, by_point = seen(p, points, self._split, pose)
-        miss = image - clicks.xy
-        velocity = _at(term_slopes(self.t), curves)
-        along = _apply(by_point, velocity)
-        rows = np.zeros((len(miss), 2, problem.size))
-        rows[:, :, :CAMERA] = by_camera
-        block = (by_point[:, :, None, :] * basis[:, None, :, None]).reshape(len(miss), 2, PER_CANAL)
-        if problem.canals == 1:
-            rows[:, :, problem.canal_at : problem.tip_at] = block
-        else:
-            np.put_along_axis(rows, self._columns[:, None, :], block, axis=2)
-        for index in self.tip:
-            rows[index, :, problem.tip_at + clicks.tool[index]] = along[index]
-        normal = np.column_stack([-along[:, 1], along[:, 0]]) / np.hypot(along[:, 0], along[:, 1])[:, None]
-        normal = normal[self.foot] / clicks.sd[self.foot][:, None]
-        weight = 1 / clicks.sd[self.point]
-        value = [np.sum(normal * miss[self.foot], axis=1), (miss[self.point] * weight[:, None]).ravel()]
-        slopes = [
-            (normal[:, None, :] @ rows[self.foot])[:, 0],
-            (rows[self.point] * weight[:, None, None]).reshape(-1, problem.size),
-        ]
-        return np.concatenate(value), np.vstack(slopes)
-
-    def _move_feet(self, p: FloatArray, curves: FloatArray, pose: Pose) -> None:
-        """Move every foot one step nearer to its click; the solver's own steps do the rest."""
-        clicks, foot = self.problem.clicks, self.foot
-        t, mine = self.t[foot], curves[foot]
-        image, _, by_point = seen(p, _at(terms(t), mine), self._foot_split, pose, camera=False)
-        along = _apply(by_point, _at(term_slopes(t), mine))
-        step = np.sum((clicks.xy[foot] - image) * along, axis=1) / np.sum(along * along, axis=1)
-        self.t[foot] = np.clip(t + np.clip(step, -0.1, 0.1), -0.02, 1.02)
-
-    def _beside_rows(self, p: FloatArray, pose: Pose) -> tuple[FloatArray, FloatArray]:
-        problem = self.problem
-        count = problem.beside_xy.shape[1]
-        points = problem.beside_points(p)
-        image, by_camera, by_point = seen(p, np.vstack([points, points]), count, pose)
-        rows = np.zeros((2 * count, 2, problem.size))
-        rows[:, :, :CAMERA] = by_camera
-        if problem.shape is None:
-            for index in range(2 * count):
-                start = CAMERA + 3 * (index % count)
-                rows[index, :, start : start + 3] = by_point[index]
-        else:
-            slopes = rotation(p[CAMERA : CAMERA + 3])[1]
-            turned = (problem.shape @ slopes.transpose(0, 2, 1)).transpose(1, 2, 0)
-            rows[:, :, CAMERA : CAMERA + 3] = by_point @ np.concatenate([turned, turned])
-            rows[:, :, CAMERA + 3 : CAMERA + 6] = by_point
-        miss = image - problem.beside_xy.reshape(-1, 2)
-        return miss.ravel() / problem.beside_sd, rows.reshape(-1, problem.size) / problem.beside_sd
-
-
-def seen(
-    p: FloatArray, points: FloatArray, split: int, pose: Pose, *, camera: bool = True
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return images of points in space and their derivatives by the cameras and by the points.
-
-    Parameters
-    ----------
-    p
-        All parameters.
-    points
-        In the frame of the first detector, shape (N, 3).
-    split
-        How many of them, from the first, are seen on the straight image; the rest on the shifted one.
-    pose
-        Turn of the tooth between the images and its derivatives.
-    camera
-        Whether the derivatives by the cameras are wanted.
-
-    Returns
-    -------
-    tuple of ndarray
-        Shapes (N, 2), (N, 2, 12) and (N, 2, 3).
-    """
-    turn, slopes = pose
-    local = points[split:] - CENTRE
-    image1, in_space1, by_source1 = project(points[:split], p[0:3])
-    image2, by_point2, by_source2 = project(local @ turn.T + (CENTRE + p[9:12]), p[3:6])
-    image = np.concatenate([image1, image2])
-    in_space = np.concatenate([in_space1, by_point2 @ turn])
-    if not camera:
-        return image, np.empty(0), in_space
-    by_camera = np.zeros((len(points), 2, CAMERA))
-    by_camera[:split, :, 0:3] = by_source1
-    by_camera[split:, :, 3:6] = by_source2
-    turned = (local @ slopes.transpose(0, 2, 1)).transpose(1, 2, 0)
-    by_camera[split:, :, 6:9] = by_point2 @ turned
-    by_camera[split:, :, 9:12] = by_point2
-    return image, by_camera, in_space
-
-
 def arc(curve: FloatArray, end: float) -> tuple[float, FloatArray, float]:
     """Return the length of a curve from 0 to `end`, its derivative by the terms (TERMS, 3), and by `end`."""
     slopes = term_slopes(end * NODES)
@@ -289,50 +135,10 @@ def arc(curve: FloatArray, end: float) -> tuple[float, FloatArray, float]:
     return float(end * (WEIGHTS @ speed)), by_curve, float(np.linalg.norm(last))
 
 
-def tool_row(problem: Problem, p: FloatArray, index: int) -> tuple[FloatArray, FloatArray]:
-    """Return the residual of an instrument's length, and its derivatives."""
-    canal, length_mm, u_mm = problem.tools[index]
-    length, by_curve, by_end = arc(problem.curves(p)[canal], float(p[problem.tip_at + index]))
-    row = np.zeros(problem.size)
-    start = problem.canal_at + PER_CANAL * canal
-    row[start : start + PER_CANAL] = by_curve.ravel()
-    row[problem.tip_at + index] = by_end
-    return np.array([(length - length_mm) / u_mm]), row[None] / u_mm
-
-
 def beams(p: FloatArray, turn: FloatArray | None = None) -> FloatArray:
     """Return the ways from the tooth to both sources, in the frame of the first image, shape (2, 3)."""
     turn = rotation(p[6:9])[0] if turn is None else turn
     return np.array([p[:3] - CENTRE, turn.T @ (p[3:6] - CENTRE - p[9:12])])
-
-
-def angle_rows(problem: Problem, p: FloatArray, pose: Pose) -> tuple[FloatArray, FloatArray]:
-    """Return the residuals of the tube's horizontal and vertical shift, and their derivatives."""
-    priors = problem.priors
-    turn, slopes = pose
-    ways = beams(p, turn)
-    away = p[3:6] - CENTRE - p[9:12]
-    by_second = np.zeros((3, problem.size))
-    by_second[:, 3:6] = turn.T
-    by_second[:, 9:12] = -turn.T
-    by_second[:, 6:9] = (away @ slopes).T
-    values, rows = [], []
-    wanted = (problem.angle_rad, 0.0)
-    spread = (problem.u_angle_rad, priors.u_vertical_rad)
-    for axis in range(2):
-        angles = np.arctan2(ways[:, axis], ways[:, 2])
-        row = np.zeros(problem.size)
-        for index, sign in ((0, -1.0), (1, 1.0)):
-            x, z = ways[index, axis], ways[index, 2]
-            slope = np.zeros(3)
-            slope[axis], slope[2] = z / (x * x + z * z), -x / (x * x + z * z)
-            if index:
-                row += sign * slope @ by_second
-            else:
-                row[0:3] += sign * slope
-        values.append((angles[1] - angles[0] - wanted[axis]) / spread[axis])
-        rows.append(row / spread[axis])
-    return np.array(values), np.array(rows)
 
 
 def linear_priors(problem: Problem) -> tuple[FloatArray, FloatArray]:
@@ -381,11 +187,3 @@ def _bend_priors(problem: Problem) -> tuple[FloatArray, FloatArray]:
         rows.append(row)
     stacked = np.vstack(rows)
     return stacked, np.zeros(len(stacked))
-
-
-def _at(basis: FloatArray, curves: FloatArray) -> FloatArray:
-    return np.asarray((basis[:, None, :] @ curves)[:, 0, :])
-
-
-def _apply(matrices: FloatArray, vectors: FloatArray) -> FloatArray:
-    return np.asarray((matrices @ vectors[:, :, None])[:, :, 0])

@@ -10,7 +10,8 @@ import numpy as np
 from radlength.geometry.path import FloatArray
 from radlength.scale.two_view_marks import TwoViewMarks
 from radlength.scale.two_view_priors import DECLARED_WITHOUT_ANGLE_DEG, Priors
-from radlength.scale.two_view_problem import CAMERA, IntArray, Problem, Residuals, arc, beams
+from radlength.scale.two_view_problem import CAMERA, IntArray, Problem, arc, beams
+from radlength.scale.two_view_residuals import Residuals
 from radlength.scale.two_view_start import Guess, Plane, Spread, start
 
 MOST_EVALUATIONS = 50

@@ -8,7 +8,7 @@ from helpers.two_view_scenes import CAREFUL, marking, pair
 from scipy.optimize import least_squares
 
 from radlength.scale.two_view_priors import DECLARED_PRIORS, MARKER_PRIORS
-from radlength.scale.two_view_problem import Residuals
+from radlength.scale.two_view_residuals import Residuals
 from radlength.scale.two_view_solve import _scale, descend, shift_rad
 from radlength.scale.two_view_start import Guess, Plane, Spread, start
 from radlength.scale.two_views import solve_two_views

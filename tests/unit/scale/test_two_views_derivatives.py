@@ -13,7 +13,7 @@ from radlength.scale.two_view_geometry import (
     terms,
 )
 from radlength.scale.two_view_priors import DECLARED_PRIORS, MARKER_PRIORS
-from radlength.scale.two_view_problem import Residuals
+from radlength.scale.two_view_residuals import Residuals
 from radlength.scale.two_view_start import Guess, Plane, Spread, start
 
 SPREAD = Spread(0.05, 0.05, 0.05, 0.05, 0.03)
