@@ -85,7 +85,7 @@ def check_path(path: ArrayLike, *, subject: str | None = None) -> FloatArray:
 
 def as_points(path: ArrayLike, *, subject: str | None = None) -> tuple[Point, ...]:
     """Return a checked path as a tuple of plain (row, column) pairs that compares and hashes."""
-    return tuple((float(row), float(column)) for row, column in check_path(path, subject=subject))
+    return tuple((row, column) for row, column in check_path(path, subject=subject).tolist())
 
 
 def cumulative_length(points: FloatArray) -> FloatArray:

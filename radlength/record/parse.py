@@ -22,8 +22,6 @@ from radlength.uncertainty import Marking
 
 MAX_BYTES = 50_000_000
 UNTOUCHED = "the file is left untouched"
-PATHS = ("path_px", "gap_path_px")
-"""Keys of paths, whose points are rounded on writing."""
 
 
 def parse_record(data: bytes, *, name: str = "record") -> Record:
@@ -49,21 +47,24 @@ def parse_record(data: bytes, *, name: str = "record") -> Record:
     return _record(migrate(loads(plain, name), name=name), name)
 
 
-def check_dumped(data: bytes, *, name: str) -> None:
-    """Refuse bytes just made by :func:`dump_record` that could not be read again.
+def dump_checked(record: Record, *, name: str) -> bytes:
+    """Return the bytes of a record as :func:`dump_record`, refused where they could not be read again.
 
-    They are strict JSON of the present version, so that only what they say is left to check.
+    They are strict JSON of the present version, so that only what they say is left to check; their hash is made of
+    what was checked.
 
     Raises
     ------
     RecordError
-        As :func:`parse_record`.
+        As :func:`dump_record` and :func:`parse_record`.
     """
+    plain = _plain(record)
     try:
-        Record.model_validate_json(unseal(data, name=name, kind="record"), strict=True)
+        Record.model_validate_json(plain, strict=True)
     except (ValueError, RadlengthError, RecursionError):
-        parse_record(data, name=name)
+        parse_record(plain, name=name)
         raise
+    return seal(plain)
 
 
 def _record(raw: dict[str, Any], name: str) -> Record:
@@ -92,8 +93,16 @@ def dump_record(record: Record) -> bytes:
     RecordError
         It holds something that JSON or UTF-8 cannot.
     """
+    return seal(_plain(record))
+
+
+def _plain(record: Record) -> bytes:
+    """Return the bytes of a record without their hash."""
     try:
-        return seal(_text(_rounded_paths(record.model_dump(mode="json"))) + b"\n")
+        data = record.model_dump(mode="json")
+        for mark, key in _paths(data):
+            mark[key] = rounded(mark[key])
+        return _text(data) + b"\n"
     except ValueError as exc:
         raise RecordError(
             "the record holds something that cannot be written as JSON",
@@ -117,15 +126,11 @@ def _text(data: Any) -> bytes:
     return text
 
 
-def _rounded_paths(value: Any) -> Any:
-    if isinstance(value, list):
-        return [_rounded_paths(item) for item in value]
-    if not isinstance(value, dict):
-        return value
-    return {
-        key: [list(point) for point in rounded(item)] if key in PATHS else _rounded_paths(item)
-        for key, item in value.items()
-    }
+def _paths(data: dict[str, Any]) -> Iterator[tuple[dict[str, Any], str]]:
+    """Yield every path of a record as where it stands and its key: points are rounded on writing."""
+    yield from ((reference, "path_px") for reference in data["references"])
+    yield from ((entry["canal"], "path_px") for entry in data["canals"])
+    yield from ((done, "gap_path_px") for done in data["confirmations"])
 
 
 def _place_of_mark(raw: dict[str, Any]) -> tuple[int | str, ...]:

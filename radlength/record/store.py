@@ -14,7 +14,7 @@ from typing import BinaryIO
 from radlength.errors import RecordError
 from radlength.record.lock import locked
 from radlength.record.made import shown
-from radlength.record.parse import MAX_BYTES, check_dumped, dump_record, parse_record
+from radlength.record.parse import MAX_BYTES, dump_checked, parse_record
 from radlength.record.record import Record
 
 SUFFIX = ".radlength.json"
@@ -65,7 +65,7 @@ def load_record(
     except FileNotFoundError as exc:
         raise RecordError(
             "there is no record of this image",
-            remedy=f'mark it first: radlength mark "{image_path}" --help',
+            remedy="mark it first: radlength mark --help",
             code="record-missing",
             subject=Path(image_path).name,
         ) from exc
@@ -133,8 +133,7 @@ def save_record(
             subject=record.image.name,
         )
     path = record_path(image, records_dir)
-    data = dump_record(record)
-    check_dumped(data, name=path.name)
+    data = dump_checked(record, name=path.name)
     try:
         write_alone(path, data, lambda: _refuse_unseen(path, record))
     except OSError as exc:

@@ -186,9 +186,7 @@ def test_a_folder_that_is_not_there_is_a_sentence(tmp_path):
 
 
 def test_a_record_that_is_not_there_says_how_to_make_one(image):
-    with pytest.raises(
-        RecordError, match=r'no record of this image; mark it first: radlength mark ".*tooth.tif"'
-    ):
+    with pytest.raises(RecordError, match="no record of this image; mark it first: radlength mark --help"):
         load_record(image)
 
 
