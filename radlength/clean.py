@@ -1,8 +1,11 @@
-"""Text that somebody typed, made harmless for a page, a table and a file name; nothing here knows a format."""
+"""Text for a page, a table and a file name: what somebody typed made harmless, numbers of things in words."""
 
 from __future__ import annotations
 
+import os
 import re
+import shlex
+import subprocess
 import unicodedata
 
 _JOINERS = "\u200c\u200d"
@@ -49,3 +52,27 @@ def cell(value: object) -> object:
         return "" if value is None else value
     text = clean(value, 2000)
     return f"'{text}" if text[:1] and text[0] in _FORMULA and not _NUMBER.fullmatch(text) else text
+
+
+def typed(path: str | os.PathLike[str]) -> str:
+    """Return a path as it is typed in a command, quoted where a shell needs it; none is taken for an option.
+
+    Examples
+    --------
+    >>> typed("tooth.png"), typed("-tooth 46.png")
+    ('tooth.png', "'./-tooth 46.png'")
+    """
+    text = os.fspath(path)
+    text = f"./{text}" if text.startswith("-") else text
+    return subprocess.list2cmdline([text]) if os.name == "nt" else shlex.quote(text)
+
+
+def counted(count: int, what: str) -> str:
+    """Return a number of things in words.
+
+    Examples
+    --------
+    >>> counted(1, "pair"), counted(2, "pair")
+    ('1 pair', '2 pairs')
+    """
+    return f"{count} {what}{'s' * (count != 1)}"

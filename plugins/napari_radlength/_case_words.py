@@ -22,7 +22,7 @@ HANGING = "margin-left: 16px; text-indent: -16px; margin-top: 2px; margin-bottom
 def canal_lines(case: Case) -> str:
     """Return every canal of a case with its lengths under each other: number, method, and where each ends."""
     if not case.canals:
-        return "<p>No canal is in the case: <i>radlength case add canal</i>.</p>"
+        return "<p>No canal is in the case. On the command line: <i>radlength case add canal --help</i></p>"
     return "".join(_canal(case, canal.label) for canal in case.canals)
 
 
@@ -51,7 +51,7 @@ def _doubts(case: Case, label: str) -> tuple[Finding, ...]:
         Finding(
             "case-not-compared",
             f"{count} lengths are too many to be compared in the window.",
-            "Compare them outside it: radlength case show.",
+            "Compare them on the command line: radlength case show --help",
             "question",
             label,
         ),
@@ -68,7 +68,7 @@ def _canal(case: Case, label: str) -> str:
     if not lengths:
         lines.append("no length from this reference point yet")
     earlier = len(lengths) - MOST_SHOWN
-    events = [f"{earlier} earlier: <i>radlength case show</i>"] if earlier > 0 else []
+    events = [f"{earlier} earlier, told by <i>radlength case show</i>"] if earlier > 0 else []
     events += [_length(event) for event in lengths[-MOST_SHOWN:]]
     if made is not None:
         events.append(_decision(made))

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any, NoReturn
 
 from napari_radlength._marking import Marker, Role
+from radlength.clean import counted
 from radlength.errors import MarkError
 from radlength.exercise import Task
 from radlength.exercise.sitting import needed
@@ -147,7 +148,7 @@ class BlindMarker(Marker):
         if self._task.aim == "apex":
             return "apex: marked" if self.is_marked("canal") else "apex: not marked yet"
         names = {"reference": "instrument", "canal": "canal"}
-        return "; ".join(f"{names[role]}: {len(self.handles(role))} points" for role in self.roles)
+        return "; ".join(f"{names[role]}: {counted(len(self.handles(role)), 'point')}" for role in self.roles)
 
     def words(self) -> str:
         """Return what to do next, in one sentence."""

@@ -9,6 +9,7 @@ from qtpy.QtCore import QSignalBlocker
 from qtpy.QtWidgets import QButtonGroup, QLineEdit, QListWidget, QRadioButton, QVBoxLayout, QWidget
 
 from napari_radlength._widgets import button, enable, label, row
+from radlength.clean import counted
 
 if TYPE_CHECKING:
     from napari_radlength._exercise_desk import Desk
@@ -78,8 +79,9 @@ class BeginPage(Page):
         self.code.setToolTip(CODE_WORDS)
         made = desk.exercises
         invented = " Images are simulated." if made.invented else ""
+        many = counted(desk.count, "exercise")
         self.title.setText(
-            f"<b>{escape(made.title)}</b><br>{desk.count} exercises, {escape(made.kind)}.{invented}<br>{RULES}"
+            f"<b>{escape(made.title)}</b><br>{many}, {escape(made.kind)}.{invented}<br>{RULES}"
         )
 
 
@@ -206,7 +208,9 @@ class EndPage(Page):
         why
             Why nothing is told; empty where something is.
         """
-        kept = f"All {desk.count} exercises are handed in: {escape(str(desk.attempt_path))}"
+        kept = (
+            f"Everything is handed in ({counted(desk.count, 'exercise')}): {escape(str(desk.attempt_path))}"
+        )
         lines = [
             f"<b>{kept}</b>" if desk.saved else "<b>Handed in, but not on the disk: Leave tries again.</b>"
         ]

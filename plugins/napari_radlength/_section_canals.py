@@ -9,6 +9,7 @@ from qtpy.QtWidgets import QCheckBox, QFormLayout, QLineEdit
 
 from napari_radlength._palette import CANALS, COLOUR_NAMES
 from napari_radlength._widgets import FIRST, Section, button, choices, enable, label, row, set_items, spin
+from radlength.clean import counted
 from radlength.length import Terminus
 from radlength.session import CanalDraft, Session
 from radlength.trade import ISO_TEETH, terminus_table, terminus_tables
@@ -134,15 +135,15 @@ class CanalSection(Section):
 
 
 def _entry(canal: CanalDraft) -> str:
-    return f"{canal.label} ({len(canal.path_px)} points{', hidden' if canal.hidden else ''})"
+    return f"{canal.label} ({counted(len(canal.path_px), 'point')}{', hidden' if canal.hidden else ''})"
 
 
 def _words(canal: CanalDraft) -> str:
     program = sum(one.count for one in canal.assists)
     count = len(canal.path_px)
     if program:
-        return f"{count} points: {count - program} by a person, {program} by the program."
-    return f"{count} points. Reference point first, radiographic apex last."
+        return f"{counted(count, 'point')}: {count - program} by a person, {program} by the program."
+    return f"{counted(count, 'point')}. Reference point first, radiographic apex last."
 
 
 def _choice(table: str, observation: str) -> str:

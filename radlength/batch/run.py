@@ -147,8 +147,10 @@ def _make(folder: Path) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as exc:
+        there = isinstance(exc, FileExistsError | NotADirectoryError)
+        why = "a file is in its place" if there else exc.strerror or exc
         raise BatchError(
-            f"the folder for results cannot be made: {exc.strerror or exc}",
+            f"the folder for results cannot be made: {why}",
             remedy="choose another --out",
             code="batch-out",
             subject=str(folder),

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from radlength.clean import counted
 from radlength.cli.options import Debug, Json
 from radlength.cli.talk import EXIT_FINDING, console, one_line, print_caution, print_json, said_plainly
 
@@ -183,5 +184,7 @@ def _say(done: Batch, out: Path, *, as_json: bool) -> None:
     if len(bad) > SHOWN:
         said.print(f"... and {len(bad) - SHOWN} more, in the table")
     again = f", {done.resumed} of them done before" if done.resumed else ""
-    said.print(f"{done.images} images{again}, {done.failed} with a problem. Table: {one_line(str(table))}")
+    said.print(
+        f"{counted(done.images, 'image')}{again}, {done.failed} with a problem. Table: {one_line(str(table))}"
+    )
     print_caution(said)

@@ -11,6 +11,7 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from radlength.clean import typed
 from radlength.cli.case_options import CaseFolder
 from radlength.cli.options import Debug, Json
 from radlength.cli.talk import said_plainly
@@ -36,7 +37,10 @@ def demo(folder: CaseFolder, as_json: Json = False, debug: Debug = False) -> Non
         case = demo_case(folder)
         written = save_case(case, folder)
         say_saved(
-            case, written, f"invented case written; next: radlength case show {folder}", as_json=as_json
+            case,
+            written,
+            f"invented case written; next: radlength case show {typed(folder)}",
+            as_json=as_json,
         )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from radlength.clean import typed
 from radlength.errors import RecordError
 
 if TYPE_CHECKING:
@@ -28,8 +29,8 @@ def marked_image(case: Case, folder: Path, number: int) -> Path:
         raise RecordError(
             "the record of this image was made or changed after the image was added",
             "the record as the case knows it",
-            f"look at it, then add the image again: radlength case add image {folder.name} {added.path} "
-            f'--stage "{added.stage}" --taken {added.taken}',
+            f"look at it, then add the image again: radlength case add image {typed(folder)} "
+            f"{typed(added.path)} --stage {typed(added.stage)} --taken {added.taken}",
             code="case-record-changed",
             subject=added.path,
         )

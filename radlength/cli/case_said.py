@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from radlength.cli.talk import console, one_line, print_caution, print_findings, print_json
@@ -18,6 +19,25 @@ if TYPE_CHECKING:
 def told(example: str) -> str:
     """Return what stands below a command's help."""
     return f"Example:  {example}\n\n{CAUTION}"
+
+
+COMMANDS = {
+    "case-no-image": "radlength case add image --help",
+    "case-no-length": "radlength case add length --help",
+    "case-image-edited": "radlength case add image --help",
+    "case-record-changed": "radlength case add image --help",
+}
+"""The command that does what a finding of a case asks for. A finding itself names none: a window shows it too."""
+
+
+def with_commands(findings: Iterable[Finding]) -> list[Finding]:
+    """Return findings, each with the command that removes it where there is one."""
+    return [
+        replace(one, remedy=f"{one.remedy.removesuffix('.')}: {COMMANDS[one.code]}")
+        if one.code in COMMANDS
+        else one
+        for one in findings
+    ]
 
 
 def say_saved(case: Case, path: Path, what: str, *, as_json: bool, findings: Sequence[Finding] = ()) -> None:

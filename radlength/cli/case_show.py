@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from radlength.cli.case_options import CaseFolder
+from radlength.cli.case_said import with_commands
 from radlength.cli.options import Canals, Debug, Json, Strict
 from radlength.cli.talk import console, exit_for, print_caution, print_findings, print_json, said_plainly
 
@@ -86,7 +87,7 @@ def _print(case: Case, states: list[CanalState], means: list[Combined | None]) -
     out.print(strong(f"Case: {case.status}{' · invented case' if case.invented else ''}"))
     if case.images:
         out.print(_images(case))
-    print_findings(out, case_findings(case))
+    print_findings(out, with_commands(case_findings(case)))
     for state, mean in zip(states, means, strict=True):
         out.print()
         out.print(Rule(Text.assemble((state.label, "bold"), f"  {state.status_words}"), align="left"))

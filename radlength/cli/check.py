@@ -85,10 +85,10 @@ def _tell(record: Record, rows: list[dict[str, Any]]) -> None:
     out.print(f"{record.image.name}: the record is sound, its pixels agree; {status_words(record)}")
     for row in rows:
         stored = f"{row['stored_mm']:.2f} mm stored, " if row["stored_mm"] is not None else ""
-        where = f" ({', '.join(row['differing'])})" if row.get("differing") else ""
+        where = f"; what differs: {', '.join(row['differing'])}" if row.get("differing") else ""
         out.print(
             f"  {row['canal']}: canal length {stored}{row['now_mm']:.2f} mm from the marks: "
             f"{row['verdict']}{where}"
         )
-    out.print(f"  {len(record.history)} entries of history")
+    out.print(f"  entries of history: {len(record.history)}")
     print_caution(out)

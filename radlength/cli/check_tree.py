@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from radlength.clean import counted
 from radlength.errors import RadlengthError, RecordError
 
 if TYPE_CHECKING:
@@ -108,6 +109,7 @@ def _record(folder: Path, records: Path, path: Path) -> Checked:
 
 
 def _case(folder: Path, path: Path) -> Checked:
+    from radlength.cli.case_said import with_commands
     from radlength.record.case_files import case_file_findings
     from radlength.record.case_findings import case_findings
     from radlength.record.case_state import canal_state
@@ -125,7 +127,9 @@ def _case(folder: Path, path: Path) -> Checked:
         *case_findings(case),
         *(finding for state in states for finding in state.findings if finding.code.startswith("decision-")),
     ]
-    words = tuple(f"{finding.severity}: {finding}" for finding in doubts if finding.severity != "note")
+    words = tuple(
+        f"{finding.severity}: {finding}" for finding in with_commands(doubts) if finding.severity != "note"
+    )
     serious = any(finding.severity == "serious" for finding in wrong)
     verdict = "broken" if serious else "differs" if words else "agrees"
     return Checked(name, "case", verdict, words, case.status)
@@ -144,4 +148,4 @@ def tell_tree(out: Console, found: tuple[Checked, ...]) -> None:
         for words in one.words:
             out.print(Text(f"    {one_line(words)}"))
     counts = ", ".join(f"{sum(one.verdict == verdict for one in found)} {verdict}" for verdict in styles)
-    out.print(f"{len(found)} files: {counts}")
+    out.print(f"{counted(len(found), 'file')}: {counts}")

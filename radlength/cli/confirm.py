@@ -104,14 +104,14 @@ def _tell(record: Record, label: str, done: Confirmation, fill: FillEnd | None) 
     for _ in range(3):
         grid.add_column()
     grid.add_row("set length", f"{done.set_length_mm:.2f} mm", "stop to tip")
-    grid.add_row("gap", f"{done.gap.value_mm:.2f} mm", f"{interval(done.gap)}; tip to radiographic apex")
+    grid.add_row("gap", f"{done.gap.value_mm:z.2f} mm", f"{interval(done.gap)}; tip to radiographic apex")
     apex = f"{interval(done.canal_length)}; to the radiographic apex"
     grid.add_row("canal length", f"{done.canal_length.value_mm:.2f} mm", apex)
     if done.working_length is not None and done.terminus is not None:
         words = f"{interval(done.working_length)}; {done.terminus.words}"
         grid.add_row(strong("working length"), strong(f"{done.working_length.value_mm:.2f} mm"), words)
     else:
-        grid.add_row(strong("working length"), "none", "no terminus stated: radlength mark --offset-mm")
+        grid.add_row(strong("working length"), "none", "no terminus stated; state one: radlength mark --help")
     why = f"{VERDICTS[done.verdict]} (rule: {done.rule.name}, {done.rule.source})"
     grid.add_row(strong("verdict"), strong(done.verdict), why)
     for reading in fill.readings if fill else ():

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 import typer
 
+from radlength.clean import typed
 from radlength.cli.options import Debug, Json
 from radlength.cli.talk import console, print_caution, print_findings, print_json, said_plainly
 
@@ -140,7 +141,7 @@ def _tell(out: Path, done: list[Measured]) -> None:
         text.print(f"  {stem}.marks.json   the marks", soft_wrap=True)
     text.print("  lengths.csv   the table")
     text.print("\nNext, change a mark in a .marks.json file and run the demo again, or:")
-    shown = f'"{out / IMAGES[0]}"' if " " in str(out) else str(out / IMAGES[0])
+    shown = typed(out / IMAGES[0])
     for command in ("check", "estimate --monte-carlo", "view"):
         text.print(f"  radlength {command} {shown}", soft_wrap=True)
     text.print('  (view is a window: pip install "radlength[napari]")')

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from radlength.clean import counted
 from radlength.cli.options import Debug, Json
 from radlength.cli.talk import (
     EXIT_DOMAIN,
@@ -94,7 +95,7 @@ def send(
         from radlength.dicom import send_files
 
         way = _open(archive, calling, ca, cert, key, timeout)
-        with waiting(f"sending {len(files)} files"):
+        with waiting(f"sending {counted(len(files), 'file')}"):
             sent = send_files(files, way, tries=tries, look=look.value)
         promised = _promised(way, sent, promise, timeout)
         _told(sent, promised, as_json=as_json)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from radlength.clean import counted
 from radlength.cli.options import Debug, Json, Records
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
 
@@ -85,7 +86,7 @@ def _tell(
     out = console()
     table = Table("Of", "Where", "What", "Value", "Measured on", box=None)
     for one in stated:
-        measured = f"{one.graphic} of {one.points} points" if one.graphic else ""
+        measured = f"{one.graphic} of {counted(one.points, 'point')}" if one.graphic else ""
         table.add_row(one.group, one.site, one.name, f"{one.value:.4g} {one.unit}", measured)
     out.print(table)
     if own is not None:

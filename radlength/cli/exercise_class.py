@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from radlength.clean import counted
 from radlength.cli.exercise_progress import counting
 from radlength.cli.options import Debug, Json
 from radlength.cli.outputs import refuse_replacing
@@ -107,7 +108,8 @@ def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bo
         )
         return
     shown = console()
-    shown.print(f"scored: {len(found.learners)} learners; set aside: {len(found.set_aside)} attempts")
+    left = counted(len(found.set_aside), "attempt")
+    shown.print(f"scored: {counted(len(found.learners), 'learner')}; set aside: {left}")
     shown.print(_table(found))
     for codes in found.alike:
         shown.print(f"  the same marks to the last digit: {', '.join(codes)}")

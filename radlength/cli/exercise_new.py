@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from radlength.clean import counted
 from radlength.cli.exercise_progress import counting
 from radlength.cli.options import Debug, Json
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
@@ -94,7 +95,11 @@ def _simulated(
     else:
         secret = _secret(secret_file) or new_secret()
         items = assessment_items(secret, count, aims=aims or AIMS)
-        told = {"title": title or f"Assessment, {count} exercises", "kind": "assessment", "secret": secret}
+        told = {
+            "title": title or f"Assessment, {counted(count, 'exercise')}",
+            "kind": "assessment",
+            "secret": secret,
+        }
     with counting("drawing images", len(items)) as done:
         return build_set(items, repeats=repeats, workers=os.cpu_count() or 1, done=done, **told, **more)
 
@@ -146,7 +151,7 @@ def _say(made: Made, out: Path, place: Path, *, as_json: bool) -> None:
         print_json(told)
         return
     shown = console()
-    shown.print(f"{exercises.title}: {len(exercises.tasks)} images in {out}", soft_wrap=True)
+    shown.print(f"{exercises.title}: {counted(len(exercises.tasks), 'image')} in {out}", soft_wrap=True)
     shown.print(f"Give learners the folder {out}. Keep {place}: it holds every answer.", soft_wrap=True)
     if exercises.kind == "self-study":
         shown.print("The course is made from public seeds: for learning, not for marks.")

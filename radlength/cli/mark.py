@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from radlength.clean import typed
 from radlength.cli.options import Debug, ImageArgument, Json, Placement, Records, Who
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
 
@@ -75,7 +76,7 @@ def mark(
         radiograph = read_radiograph(image)
         record = record_with_marks(given, radiograph)
         written = save_record(record, image, records_dir=records)
-        _tell(image, record, written, as_json=as_json)
+        _tell(image, record, written, records, as_json=as_json)
 
 
 def _check_usage(given: dict[str, Any]) -> None:
@@ -100,7 +101,7 @@ _SPREADS = ("apex_sd", "end_sd", "path_sd")
 _SAYS = ("path", "straight", "canal", "reference_path", "reference_length", "pitch_mm", *_SPREADS, *_TERMINUS)
 
 
-def _tell(image: Path, record: Record, written: Path, *, as_json: bool) -> None:
+def _tell(image: Path, record: Record, written: Path, records: Path | None, *, as_json: bool) -> None:
     if as_json:
         canals = [entry.canal.label for entry in record.canals]
         print_json({"record": str(written), "canals": canals, "references": len(record.references)})
@@ -113,5 +114,6 @@ def _tell(image: Path, record: Record, written: Path, *, as_json: bool) -> None:
             f"{ending}"
         )
     out.print(f"record written: {written}", soft_wrap=True)
-    out.print(f'next: radlength estimate "{image}"', soft_wrap=True)
+    kept = f" --records {typed(records)}" if records else ""
+    out.print(f"next: radlength estimate {typed(image)}{kept}", soft_wrap=True)
     print_caution(out)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from radlength.clean import counted, typed
 from radlength.cli.options import Debug, Json, Records, Strict
 from radlength.cli.points import parse_points
 from radlength.cli.talk import console, exit_for, print_caution, print_json, said_plainly, waiting
@@ -102,9 +103,11 @@ def _folder(target: Path, csv: Path | None, records: Path | None, *, as_json: bo
         out.print(one_line(f"{row['image']}: {row.get('problem') or row['doubts'] or 'no doubt'}"))
     if csv is not None:
         out.print(
-            f"Wrote {one_line(str(csv))}. Fill result (A or N) and by, then: radlength quality --read-grades FILE"
+            f"Wrote {one_line(str(csv))}. Fill result (A or N) and by, then: "
+            f"radlength quality --read-grades {one_line(typed(csv))}",
+            soft_wrap=True,
         )
-    out.print(f"{len(rows)} images. {NOT_DECIDED}")
+    out.print(f"{counted(len(rows), 'image')}. {NOT_DECIDED}")
     print_caution(out)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from radlength.clean import typed
 from radlength.errors import RecordError
 
 if TYPE_CHECKING:
@@ -12,9 +13,9 @@ if TYPE_CHECKING:
     from radlength.record import Record
 
 HOW_TO_MARK = (
-    'mark it: radlength mark "{image}" --tooth 46 --canal MB --path "ROW,COLUMN ... ROW,COLUMN" '
+    'mark it: radlength mark {image} --tooth 46 --canal MB --path "ROW,COLUMN ... ROW,COLUMN" '
     '--reference-path "ROW,COLUMN ROW,COLUMN" --reference-length 21 --reference-limit 0.25 --offset-mm 1 '
-    "(or --from marks.json, or in the window: radlength view)"
+    "(or --from marks.json, or in the window: radlength view {image})"
 )
 
 
@@ -40,7 +41,7 @@ def open_marked(image: Path, records: Path | None) -> tuple[Record, Radiograph]:
         raise RecordError(
             exc.wrong,
             "marks on the image come before a measurement",
-            HOW_TO_MARK.format(image=image),
+            HOW_TO_MARK.format(image=typed(image) + (f" --records {typed(records)}" if records else "")),
             code=exc.code,
             subject=exc.subject,
         ) from exc

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from radlength.clean import typed
 from radlength.cli.options import Debug, ImageArgument, Json, Records
 from radlength.cli.outputs import image_and_record, refuse_replacing
 from radlength.cli.records import open_marked
@@ -83,7 +84,7 @@ def _of_a_folder(folder: Path) -> Exception:
     return ReportError(
         "a folder, not an image",
         "one marked image",
-        f"for the pages of a case: radlength case report {folder.name} --html case.html",
+        f"for the pages of a case: radlength case report {typed(folder)} --html case.html",
         code="report-folder",
         subject=folder.name,
     )

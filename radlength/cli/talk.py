@@ -38,8 +38,17 @@ def said_plainly(*, as_json: bool, debug: bool) -> Iterator[None]:
     except OSError as exc:
         if debug:
             raise
-        words = f"{exc.filename or 'file'}: {exc.strerror or exc}; check the path and the rights"
+        words = f"{exc.filename or 'file'}: {_of_the_system(exc)}"
         _fail({"code": "os-error", "message": words}, words, as_json=as_json)
+
+
+def _of_the_system(exc: OSError) -> str:
+    """Return what the system refused and what to do about it."""
+    if isinstance(exc, FileExistsError | NotADirectoryError):
+        return "a file is where a folder should be; choose another name, or move the file away"
+    if isinstance(exc, IsADirectoryError):
+        return "a folder is where a file should be; give the name of a file"
+    return f"{exc.strerror or exc}; check the path and the rights"
 
 
 def _fail(data: dict[str, Any], words: str, *, as_json: bool) -> None:
@@ -106,7 +115,7 @@ def print_caution(out: Console) -> None:
 
 
 def print_findings(out: Console, findings: Sequence[Finding]) -> None:
-    """Print findings, each with its weight in words and what would remove it."""
+    """Print findings, the worst first, each with its weight in words and what would remove it."""
     from rich.table import Table
     from rich.text import Text
 
@@ -116,7 +125,7 @@ def print_findings(out: Console, findings: Sequence[Finding]) -> None:
     grid.add_column(no_wrap=True)
     grid.add_column()
     styles = {"serious": "bold red", "question": "yellow", "note": "dim"}
-    for finding in findings:
+    for finding in sorted(findings, key=lambda one: list(styles).index(one.severity)):
         words = Text(f"{finding.sentence} ").append(finding.remedy, style="italic")
         grid.add_row(Text(finding.severity, style=styles[finding.severity]), words)
     out.print(grid)

@@ -55,7 +55,7 @@ def list_measurements(path: Path) -> tuple[Stated, ...]:
     dataset = read_any(path)
     if "ContentSequence" not in dataset:
         raise DicomError(
-            f"{path.name} is not a structured report",
+            "not a structured report",
             "a DICOM file with a content tree",
             code="sr-none",
             subject=path.name,

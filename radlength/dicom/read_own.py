@@ -101,7 +101,7 @@ def read_report(path: Path) -> ReadReport:
     dataset = read_any(path)
     if not is_own(dataset):
         raise DicomError(
-            f"{path.name} is not a report that radlength wrote",
+            "not a report that radlength wrote",
             "a structured report with its marks",
             "list its numbers with: radlength dicom show FILE",
             code="sr-not-ours",

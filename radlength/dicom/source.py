@@ -64,8 +64,9 @@ def read_source(path: str | os.PathLike[str]) -> Source:
     dataset = read_any(path)
     if "PixelData" not in dataset or "Rows" not in dataset:
         raise DicomError(
-            f"{path.name} is not a DICOM image",
-            "an image with pixels",
+            "a DICOM file without pixels",
+            "an image",
+            "choose the image itself, not a document about it",
             code="dicom-no-image",
             subject=path.name,
         )
@@ -101,9 +102,9 @@ def read_any(path: Path) -> Any:
     data = read_bytes(path)
     if data[128:132] != b"DICM" and not _bare(data):
         raise DicomError(
-            f"{path.name} has no patient or study",
+            "not a DICOM file, so it has no patient and no study",
             "a DICOM file",
-            "DICOM export needs an image in DICOM format",
+            "choose the one that the detector or the archive gave",
             code="dicom-not-dicom",
             subject=path.name,
         )

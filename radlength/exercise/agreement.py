@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import stats
 
+from radlength.clean import counted
 from radlength.exercise.refusal import ExerciseError
 
 FloatArray = NDArray[np.float64]
@@ -191,7 +192,7 @@ def _numbers(values: ArrayLike, *, least: int) -> FloatArray:
     v = np.asarray(values, dtype=np.float64).ravel()
     if len(v) < least or not np.all(np.isfinite(v)):
         raise ExerciseError(
-            f"{len(v)} values, or one that is no number",
+            f"{counted(len(v), 'value')}, or one that is no number",
             f"at least {least} finite values",
             code="agreement-values",
         )

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from radlength.clean import counted
 from radlength.exercise.class_agreement import ClassAgreement
 from radlength.exercise.learner import Summary
 from radlength.exercise.learning import Step
@@ -72,7 +73,8 @@ def difference_chart(learners: Sequence[Summary], found: ClassAgreement, what: s
     shown = points[:: int(np.ceil(len(points) / MOST_POINTS))]
     most = max(0.6, float(np.abs(points[:, 1]).max()) * 1.08)
     low, high = float(np.floor(points[:, 0].min())), float(np.ceil(points[:, 0].max()))
-    alt = f"{what} of {len(points)} measurements against length, {len(shown)} of them drawn, with limits of agreement"
+    many = counted(len(points), "measurement")
+    alt = f"{what} of {many} against length, {len(shown)} of them drawn, with limits of agreement"
     plane = _Plane(alt, (low, high), (-most, most))
     plane.scale("mm", "true length, mm" if "truth" in what else "length by the teacher's marks, mm")
     plane.ticks([float(v) for v in np.arange(low, high + 0.5)])
@@ -95,7 +97,7 @@ def learner_chart(learners: Sequence[Summary]) -> Drawing | None:
     sds = np.array([one.sd_mm or 0.0 for one in told])
     most = max(0.6, float((np.abs(means) + sds).max()) * 1.05)
     plane = _Plane(
-        f"Mean error and SD of each of {len(told)} learners, in order of the mean",
+        f"Mean error and SD of each of {counted(len(told), 'learner')}, in order of the mean",
         (-0.5, len(told) - 0.5),
         (-most, most),
     )

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from radlength.clean import counted
 from radlength.exercise.chance import check_secret, number_of
 from radlength.exercise.models import AIMS, Aim
 from radlength.exercise.refusal import ExerciseError
@@ -98,7 +99,7 @@ def assessment_items(secret: str, count: int = 20, *, aims: tuple[Aim, ...] = AI
     check_secret(secret)
     if not 1 <= count <= MOST_ITEMS or not aims:
         raise ExerciseError(
-            f"{count} exercises on {len(aims)} aims",
+            f"{counted(count, 'exercise')} on {counted(len(aims), 'aim')}",
             f"1 to {MOST_ITEMS} exercises on one aim or more",
             code="exercise-count",
         )

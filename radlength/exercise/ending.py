@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from radlength.clean import counted
 from radlength.exercise.feedback import Feedback, OneFeedback, give_feedback
 from radlength.exercise.files import answers_beside, load_set, load_truth
 from radlength.exercise.models import Attempt
@@ -81,7 +82,7 @@ def told_at_the_end(folder: Path, attempt: Attempt, answers: Path | None = None)
     if not attempt.finished:
         left = len(exercises.tasks) - len(attempt.answers)
         raise ExerciseError(
-            f"{left} exercises are left",
+            f"{counted(left, 'exercise')} {'is' if left == 1 else 'are'} left",
             "feedback after the last one",
             "hand them in first",
             code="ending-early",

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from radlength.clean import counted
 from radlength.exercise.advice import advice_for
 from radlength.exercise.agreement import limits_of_agreement
 from radlength.exercise.checks import check_attempt
@@ -105,7 +106,8 @@ def give_feedback(exercises: ExerciseSet, truth: SealedTruth, attempt: Attempt) 
         for (key, answer), result in zip(pairs, results, strict=True)
     )
     missing = len(exercises.tasks) - len(attempt.answers)
-    left = [f"{missing} exercises have no answer yet."] * bool(missing)
+    have = "has" if missing == 1 else "have"
+    left = [f"{counted(missing, 'exercise')} {have} no answer yet."] * bool(missing)
     marking = _own_marking(pairs)
     return Feedback(summary, told, (*_whole(summary), *_scatter(marking), *left), marking)
 
@@ -165,7 +167,9 @@ def _whole(summary: Summary) -> list[str]:
         what = "difference from the teacher's marks" if teacher else "error against truth"
         spread = f", SD {summary.sd_mm:.2f} mm" if summary.sd_mm is not None else ""
         w = summary.within
-        lines.append(f"Mean {what} {summary.bias_mm:+z.2f} mm{spread}, {summary.measured} exercises.")
+        lines.append(
+            f"Mean {what} {summary.bias_mm:+z.2f} mm{spread}, {counted(summary.measured, 'exercise')}."
+        )
         lines += _limits([result.error_mm for result in summary.results if result.error_mm is not None])
         lines.append(
             f"Your marks added less than {BAND_MM:g} mm in {w.value:.0%} of them (95 % interval {w.low:.0%} to "

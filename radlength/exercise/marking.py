@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import stats
 
+from radlength.clean import counted
 from radlength.exercise.models import Answer
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.score import Key
@@ -81,7 +82,7 @@ def own_marking(pairs: Sequence[tuple[Key, Answer]]) -> OwnMarking:
     findings = tuple(
         Finding(
             "marking-few",
-            f"{name} rests on {counts[name]} marks: it may be as large as {high[name]:.2f} mm.",
+            f"{name} rests on {counted(counts[name], 'mark')}: it may be as large as {high[name]:.2f} mm.",
             "Take more exercises before you lean on it.",
             "note",
         )

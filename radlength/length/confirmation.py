@@ -127,13 +127,8 @@ def confirm_length(
     'repeat'
     """
     down, across = mm_per_px if isinstance(mm_per_px, tuple) else (mm_per_px, mm_per_px)
-    numbers = (set_length_mm, set_limit_mm, scale_share, down, across)
-    if not all(map(math.isfinite, numbers)) or not 5 <= set_length_mm <= 60 or min(down, across) <= 0:
-        raise MarkError(
-            f"a set length of {set_length_mm} mm at {down} x {across} mm per pixel",
-            "a set length of 5 to 60 mm and a positive scale",
-            code="confirmation-input",
-        )
+    _check_set_length(set_length_mm, set_limit_mm)
+    _check_scale(down, across, scale_share)
     points = as_points(gap_path_px, subject="gap")  # type: ignore[arg-type]
     curve = fit_curve(np.asarray(points) * (down, across))
     named_rule = repeat_rule(rule)
@@ -164,6 +159,33 @@ def confirm_length(
         budget=budget,
         findings=tuple(_doubts(gap, named_rule, tooth)),
     )
+
+
+def _check_set_length(set_length_mm: float, set_limit_mm: float) -> None:
+    if not 5 <= set_length_mm <= 60:
+        raise MarkError(
+            f"a set length of {set_length_mm:g} mm",
+            "5 to 60 mm, from the stop to the tip",
+            "measure the instrument again with a ruler",
+            code="confirmation-input",
+        )
+    if not 0 <= set_limit_mm <= 5:
+        raise MarkError(
+            f"a set length that is known to plus or minus {set_limit_mm:g} mm",
+            "0 to 5 mm",
+            "half the smallest step of the ruler is usual (common practice, no source)",
+            code="confirmation-input",
+        )
+
+
+def _check_scale(down: float, across: float, share: float) -> None:
+    if not all(map(math.isfinite, (down, across, share))) or min(down, across) <= 0 or share < 0:
+        raise MarkError(
+            f"a scale of {down:.4g} x {across:.4g} mm for a pixel, known to {100 * share:.2g} %",
+            "a positive scale, and 0 % or more",
+            "mark the reference again",
+            code="confirmation-input",
+        )
 
 
 def _doubts(gap: Quantity, rule: RepeatRule, tooth: str | None) -> list[Finding]:

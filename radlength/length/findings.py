@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from radlength.clean import counted
 from radlength.finding import Finding
 from radlength.geometry import Curve, crosses_itself, points_outside
 from radlength.imaging import Radiograph
@@ -194,11 +195,12 @@ def _placed_by_program(m: Measured) -> Iterator[Finding]:
     marks = (*m.canal.assists, *(m.reference.assists if m.reference else ()))
     if marks:
         lowest = min(marks, key=lambda one: one.confidence)
+        count = sum(one.count for one in marks)
         yield Finding(
             "placed-by-program",
-            f"{sum(one.count for one in marks)} points were placed by a program "
+            f"{counted(count, 'point')} {'was' if count == 1 else 'were'} placed by a program "
             f"(least sure: {lowest.method}, confidence {lowest.confidence:.2f}).",
-            "Look whether they lie on the canal.",
+            f"Look whether {'it lies' if count == 1 else 'they lie'} on the canal.",
             "note",
         )
 

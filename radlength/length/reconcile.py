@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from radlength.clean import counted
 from radlength.errors import TradeError
 from radlength.finding import Finding
 from radlength.length.reconcile_pairs import Pair, Pairs
@@ -178,17 +179,6 @@ def _apart(pair: Pair, *, more: int = 0) -> Finding:
         "Trust neither alone: the canal may have changed, or one of them is wrong; measure again.",
         "question",
     )
-
-
-def counted(count: int, what: str) -> str:
-    """Return a number of things in words.
-
-    Examples
-    --------
-    >>> counted(1, "pair"), counted(2, "pair")
-    ('1 pair', '2 pairs')
-    """
-    return f"{count} {what}{'s' * (count != 1)}"
 
 
 def end_words(landmark: str, short_mm: float) -> str:

@@ -8,9 +8,10 @@ from typing import Any
 import numpy as np
 from scipy.special import gammaincc
 
+from radlength.clean import counted
 from radlength.errors import MarkError
 from radlength.finding import Finding
-from radlength.length.reconcile import RECONCILE_ALGORITHM, Reconciled, counted
+from radlength.length.reconcile import RECONCILE_ALGORITHM, Reconciled
 from radlength.length.reconcile_readings import covariance, linear
 from radlength.quantity import Quantity
 from radlength.trade import CAUTION, NOT_CONFIRMED

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.clean import counted
 from radlength.errors import PhantomError
 from radlength.phantom.projection import Camera, View
 from radlength.phantom.scene import Ball, Scene
@@ -153,7 +154,7 @@ def outline_mm(ball: Ball, source_mm: FloatArray, count: int = 16) -> FloatArray
 
 def _check(clicks: int, sds_mm: tuple[float, ...], rng: np.random.Generator | None) -> None:
     if clicks < 2:
-        raise PhantomError(f"{clicks} clicks on a canal", "at least 2", code="phantom-clicks")
+        raise PhantomError(f"{counted(clicks, 'click')} on a canal", "at least 2", code="phantom-clicks")
     if not all(math.isfinite(sd) and sd >= 0 for sd in sds_mm):
         raise PhantomError(f"marks with SD {sds_mm} mm", "0 mm or more", code="phantom-marks")
     if rng is None and any(sds_mm):

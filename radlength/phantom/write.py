@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from radlength.clean import counted
 from radlength.errors import PhantomError
 from radlength.phantom.detector import Detector
 from radlength.phantom.export import SUFFIXES, check_format, write_image
@@ -106,7 +107,7 @@ def _scene(seed: int, kind: str, parameters: dict[str, Any]) -> Scene:
     wanted = parameters.get("instruments", 0)
     if wanted > len(scene.canals):
         raise PhantomError(
-            f"{wanted} instruments in a tooth of {len(scene.canals)} canals",
+            f"{counted(wanted, 'instrument')} in a tooth of {counted(len(scene.canals), 'canal')}",
             f"0 to {len(scene.canals)} for {kind!r}",
             code="phantom-instruments",
         )

@@ -8,6 +8,9 @@ from radlength.errors import RecordError
 from radlength.geometry import Point
 from radlength.record.case import CASE_NAME, Case
 from radlength.record.case_models import CanalAdded, CanalNote, CanalState, ReferencePoint
+from radlength.trade import check_tooth
+
+REFERENCE_POINT = "where every length of the canal begins, in words: mesiobuccal cusp"
 
 
 def add_canal(
@@ -41,16 +44,19 @@ def add_canal(
 
     Raises
     ------
+    TradeError
+        No such tooth.
     RecordError
-        No such tooth, a canal that is there already, or no reference point.
+        A canal that is there already, or without a name or a reference point.
     """
-    if not reference_point.strip():
-        raise RecordError(
-            f"no reference point for {tooth} {name}",
-            "where every length of the canal begins, in words: mesiobuccal cusp",
-            code="case-reference-point",
-            subject=CASE_NAME,
-        )
+    check_tooth(tooth)
+    _stated(
+        name,
+        f"a canal of tooth {tooth} without a name",
+        "1 to 60 characters, such as MB, MB2, D or single",
+        60,
+    )
+    _stated(reference_point, f"no reference point for {tooth} {name}", REFERENCE_POINT)
     fields = {"tooth": tooth, "name": name, "supernumerary": supernumerary}
     added = case.with_event(CanalAdded, when=when, who=who, **fields)
     place = {"words": reference_point, "image": image, "point_px": point_px}
@@ -76,9 +82,16 @@ def new_reference_point(
     Raises
     ------
     RecordError
-        No such canal, or no reason.
+        No such canal, no reference point, or no reason.
     """
-    fields = {"canal": case.canal(canal).label, "words": words, "image": image, "point_px": point_px}
+    label = case.canal(canal).label
+    _stated(words, f"no reference point for {label}", REFERENCE_POINT)
+    _stated(
+        why,
+        "another reference point without a reason",
+        "why it changed: cusp reduced, crown lost",
+    )
+    fields = {"canal": label, "words": words, "image": image, "point_px": point_px}
     return case.with_event(ReferencePoint, when=when, who=who, why=why, **fields)
 
 
@@ -94,9 +107,22 @@ def note_canal(
 ) -> Case:
     """Return the case with a note on a canal; `other` is the canal that it joins or splits from."""
     label = case.canal(canal).label
+    if state == "other":
+        _stated(words, "a note that says nothing", "what was seen, in words")
     beside = None if other is None else case.canal(other).label
     fields = {"canal": label, "state": state, "other": beside, "words": words}
     return case.with_event(CanalNote, when=when, who=who, **fields)
+
+
+def _stated(text: str, wrong: str, allowed: str, longest: int = 500) -> None:
+    """Refuse words that say nothing, or more than a case keeps."""
+    if not text.strip():
+        raise RecordError(
+            wrong, allowed, "state it; nothing was changed", code="case-not-stated", subject=CASE_NAME
+        )
+    if len(text) > longest:
+        words = f"{len(text)} characters where {longest} are kept"
+        raise RecordError(words, allowed, "say it shorter", code="case-too-long", subject=CASE_NAME)
 
 
 def apex_is_usual(case: Case, canal: str) -> bool:

@@ -44,7 +44,6 @@ def _image(home: Path, image: ImageAdded) -> Iterator[Finding]:
             image.path,
         )
         return
-    again = f'add it again: radlength case add image {home.name} "{image.path}"'
     if not path.is_file():
         yield _lost(home, image)
         return
@@ -52,7 +51,7 @@ def _image(home: Path, image: ImageAdded) -> Iterator[Finding]:
         yield Finding(
             "case-image-edited",
             f"{image.path} was edited or replaced since it was added: its hash differs.",
-            f"Find the image it was, or look at it and {again}.",
+            "Find the image it was, or look at it and add it again.",
             "serious",
             image.path,
         )
@@ -71,7 +70,7 @@ def _image(home: Path, image: ImageAdded) -> Iterator[Finding]:
         yield Finding(
             "case-record-changed",
             f"{image.record_path} was changed since the image was added.",
-            f"Look at the marks, then {again}.",
+            "Look at the marks, then add the image again.",
             "question",
             image.path,
         )

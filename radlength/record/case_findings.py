@@ -64,15 +64,13 @@ def _stages(case: Case) -> Iterator[Finding]:
 
 def _missing(case: Case) -> Iterator[Finding]:
     if not case.images:
-        yield Finding(
-            "case-no-image", "No image is in the case.", "Add one: radlength case add image.", "note"
-        )
+        yield Finding("case-no-image", "No image is in the case.", "Add an image.", "note")
     for canal in case.of_kind(CanalAdded):
         if not case.lengths(canal.label):
             yield Finding(
                 "case-no-length",
                 f"No length of {canal.label} is in the case.",
-                "Add one: radlength case add length.",
+                "Add one: of an image, of an apex locator, or by another method.",
                 "question",
                 canal.label,
             )

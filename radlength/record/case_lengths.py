@@ -6,6 +6,7 @@ import math
 from datetime import datetime
 from typing import Any
 
+from radlength.clean import typed
 from radlength.errors import RecordError
 from radlength.quantity import Quantity
 from radlength.record.case import CASE_NAME, Case
@@ -248,7 +249,7 @@ def _newest(record: Record, key: str, result: str) -> StoredEstimate | StoredCon
         raise RecordError(
             f"the record keeps no {'result' if result == 'newest' else shown(result)} of this canal",
             "a kept estimate or confirmation",
-            f'make one: radlength estimate "{record.image.name}", or radlength confirm',
+            f"make one: radlength estimate {typed(record.image.name)}, or radlength confirm --help",
             code="case-no-result",
             subject=record.image.name,
         )

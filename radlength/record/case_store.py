@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from radlength.clean import typed
 from radlength.errors import RecordError
 from radlength.record.case import CASE_NAME, Case
 from radlength.record.case_parse import dump_case, event_lines, parse_case
@@ -37,7 +38,7 @@ def load_case(folder: str | os.PathLike[str]) -> Case:
     except FileNotFoundError as exc:
         raise RecordError(
             "there is no case in this folder",
-            remedy=f'begin one: radlength case new "{path.parent}"',
+            remedy=f"begin one: radlength case new {typed(path.parent)}",
             code="case-missing",
             subject=str(path.parent),
         ) from exc

@@ -6,6 +6,7 @@ import reprlib
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
 
 from radlength.errors import RecordError
 
@@ -41,15 +42,38 @@ def made(kind: type[Model], *, subject: str, **fields: Any) -> Model:
     try:
         return kind(**fields)
     except ValidationError as exc:
+        place = json_path(_first(exc)["loc"]).removeprefix("$").removeprefix(".")
         raise RecordError(
-            first_error(exc), remedy="nothing was changed", code="record-field", subject=shown(subject)
+            f"{place}: {_reason(_first(exc))}",
+            remedy="nothing was changed",
+            code="record-field",
+            subject=shown(subject),
         ) from exc
 
 
 def first_error(exc: ValidationError) -> str:
     """Return the place and the reason of the first error: ``$.image.rows: is missing``."""
-    error = exc.errors(include_url=False, include_input=False, include_context=False)[0]
-    return f"{json_path(error['loc'])}: {_WORDS.get(error['type'], error['msg'])}"
+    error = _first(exc)
+    return f"{json_path(error['loc'])}: {_reason(error)}"
+
+
+def _first(exc: ValidationError) -> ErrorDetails:
+    return exc.errors(include_url=False, include_input=False)[0]
+
+
+def _reason(error: ErrorDetails) -> str:
+    """Return what is wrong with a field and what is allowed, in plain words; its value is never in them."""
+    kind, limits = error["type"], error.get("ctx", {})
+    if kind in _WORDS:
+        return _WORDS[kind]
+    if kind == "string_too_long":
+        return f"has more than {limits['max_length']} characters"
+    if kind == "string_too_short":
+        least = limits["min_length"]
+        return "is empty" if least == 1 else f"has fewer than {least} characters"
+    if kind == "string_pattern_mismatch":
+        return "is empty" if limits["pattern"] == r"\S" else "is not written as it must be"
+    return error["msg"].removeprefix("Input ").removeprefix("Value error, ")
 
 
 def json_path(place: tuple[int | str, ...]) -> str:

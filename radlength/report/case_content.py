@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from radlength._version import __version__
-from radlength.clean import clean
+from radlength.clean import clean, typed
 from radlength.errors import RadlengthError, ReportError
 from radlength.finding import Finding
 from radlength.imaging import read_radiograph
@@ -299,7 +299,7 @@ def _clean(finding: Finding) -> Finding:
 
 def _made(case: Case, folder: Path, words: Words) -> tuple[str, ...]:
     last = max(event.entered for event in case.events)
-    command = f'radlength case report "{clean(folder.name, 80)}" --pdf report.pdf --html report.html'
+    command = f"radlength case report {typed(clean(folder.name, 80))} --pdf report.pdf --html report.html"
     return (
         words("software", version=__version__, algorithm=ALGORITHM),
         words("case_of", day=f"{last:%Y-%m-%d %H:%M} UTC", count=len(case.events)),

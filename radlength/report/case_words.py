@@ -13,7 +13,7 @@ CASE_WORDS: dict[str, str] = {
     "case_images": "Images",
     "case_image": "{number}: {path}, {stage}, {day}, {view}",
     "case_image_lost": "{path}: not shown, {reason}",
-    "case_chart_alt": "{count} lengths of {label} at the radiographic apex over time; the table says the same",
+    "case_chart_alt": "lengths of {label} at the radiographic apex over time, {count} in all; the table says the same",
     "case_chart": "{label}: lengths to the radiographic apex",
     "case_lengths": "Lengths, none overwritten",
     "case_no_lengths": "No length is in the case yet.",

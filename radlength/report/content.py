@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from radlength._version import __version__
-from radlength.clean import clean
+from radlength.clean import clean, typed
 from radlength.errors import MarkError, ReportError, ScaleError
 from radlength.finding import Finding
 from radlength.imaging import Radiograph
@@ -202,7 +202,10 @@ def _made(record: Record, words: Words) -> tuple[str, ...]:
             sha=image.pixel_sha256[:16] + "…",
             rule=image.hash_rule,
         ),
-        words("rerun", command=f'radlength report "{clean(image.name)}" --pdf report.pdf --html report.html'),
+        words(
+            "rerun",
+            command=f"radlength report {typed(clean(image.name))} --pdf report.pdf --html report.html",
+        ),
     )
 
 

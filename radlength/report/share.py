@@ -252,8 +252,17 @@ def _same_lengths(record: Record, radiograph: Radiograph, shared: Record, copy: 
 
 
 def check_empty(folder: Path) -> None:
-    """Make a folder, and refuse one that holds something."""
-    folder.mkdir(parents=True, exist_ok=True)
+    """Make a folder, and refuse one that holds something, or that cannot be made."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (FileExistsError, NotADirectoryError) as exc:
+        raise ReportError(
+            "a file is in the place of the folder for the shared copy",
+            "a new or an empty folder",
+            "choose another name",
+            code="share-not-a-folder",
+            subject=str(folder),
+        ) from exc
     if any(folder.iterdir()):
         raise ReportError(
             "the folder for the shared copy holds something",

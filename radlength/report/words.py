@@ -33,8 +33,10 @@ def interval(quantity: Quantity) -> str:
     --------
     >>> interval(Quantity(value=20.71, u=0.22, low=20.31, high=21.18))
     '95 % interval 20.3–21.2 mm'
+    >>> interval(Quantity(value=0.6, u=0.3, low=-0.01, high=1.4))
+    '95 % interval 0.0–1.4 mm'
     """
-    return f"95 % interval {quantity.low_mm:.1f}–{quantity.high_mm:.1f} mm"
+    return f"95 % interval {quantity.low_mm:z.1f}–{quantity.high_mm:z.1f} mm"
 
 
 def working_words(estimate: Estimate) -> tuple[str, str]:

@@ -10,6 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.clean import counted
 from radlength.errors import MarkError
 from radlength.finding import Finding
 from radlength.geometry import Assist, Point, fit_curve
@@ -112,7 +113,7 @@ def propose_reference(
     """
     if marks.reference.placement != "in_canal" or len(clicks) < 2:
         raise MarkError(
-            f"nothing to find for a reference {marks.reference.placement!r} with {len(clicks)} clicks",
+            f"nothing to find for a reference {marks.reference.placement!r} with {counted(len(clicks), 'click')}",
             "an instrument in a canal, clicked at its stop and at its tip",
             "mark a reference beside the tooth by its two ends",
             code="propose-reference",

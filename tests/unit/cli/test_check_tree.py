@@ -5,7 +5,8 @@ from __future__ import annotations
 from helpers.case_commands import said
 from helpers.made_case import write_marked_image
 
-from radlength.record import load_record, save_record
+from radlength.record import load_case, load_record, save_record
+from radlength.record.case_findings import case_findings
 from radlength.uncertainty import Marking
 
 
@@ -47,3 +48,12 @@ def test_check_of_a_tree_with_records_elsewhere(tmp_path, invoke):
     (images / "tooth.tif.radlength.json").rename(records / "tooth.tif.radlength.json")
     assert invoke("check", images, "--records", records).code == 0
     assert image.exists()
+
+
+def test_a_doubt_of_a_case_names_the_command_here_and_none_elsewhere(folder, invoke):
+    case = load_case(folder)
+    assert all("radlength" not in str(finding) for finding in case_findings(case))
+    command = "radlength case add length --help"
+    for done in (invoke("check", folder), invoke("case", "show", folder)):
+        assert command in said(done.out)
+    assert invoke(*command.split()[1:]).code == 0

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 from pathlib import Path
 
 import pytest
@@ -174,3 +175,19 @@ def test_marks_of_another_image_are_refused(marked: Path, tmp_path: Path, invoke
         assert done.code == 1
         assert "made on another image" in done.err
     assert (tmp_path / "other.png.radlength.json").read_bytes() == record
+
+
+@pytest.mark.parametrize("name", ["-tooth.png", "tooth 46's.png", "$(x) & y.png"])
+def test_the_command_that_is_named_next_runs_as_it_is_printed(
+    name, tmp_path: Path, invoke, monkeypatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("kept here").mkdir()
+    write_image(tmp_path / name)
+    done = invoke("mark", f"./{name}", *MARK, "--records", "kept here")
+    command = next(line for line in done.out.splitlines() if line.startswith("next: ")).removeprefix("next: ")
+    words = shlex.split(command)
+    assert words[0] == "radlength"
+    assert invoke(*words[1:]).code == 0
+    named = invoke("estimate", f"./{name}").err.split("mark it: ")[1].split(" --tooth")[0]
+    assert Path(shlex.split(named)[2]).name == name

@@ -63,7 +63,7 @@ def test_unknown_kind_names_the_kinds(tmp_path: Path, invoke) -> None:
         (("--sharpen", "7"), "sharpening by 7; 0 to 5"),
         (("--sharpen", "-1"), "a sharpen of -1.0; 0 or more"),
         (("--shown", "ruler"), "'ruler' in a simulated scene; wire, ball, rod, marker"),
-        (("--instruments", "2"), "2 instruments in a tooth of 1 canals; 0 to 1"),
+        (("--instruments", "2"), "2 instruments in a tooth of 1 canal; 0 to 1"),
         (("--instruments", "-1"), "-1 instruments; a whole number, 0 or more"),
         (("--gap-mm", "40"), "a tip 40.0 mm short"),
         (("--bend-deg", "120"), "an apical bend of 120°; up to 90° either way"),

@@ -98,3 +98,22 @@ def test_brackets_are_only_letters(marked: Path, invoke, name: str) -> None:
     assert f"45 {name}: canal length" in invoke("check", marked).out
     picture = marked.with_name("out[red].png")
     assert f"{picture.name}" in invoke("report", marked, "--png", picture).out
+
+
+@pytest.mark.parametrize(
+    ("error", "words"),
+    [
+        (
+            FileExistsError(17, "File exists", "demo"),
+            "demo: a file is where a folder should be; choose another name",
+        ),
+        (
+            IsADirectoryError(21, "Is a directory", "demo"),
+            "demo: a folder is where a file should be; give the name",
+        ),
+    ],
+)
+def test_what_the_system_refuses_is_said_with_what_to_do(error, words, capsys):
+    with pytest.raises(typer.Exit), said_plainly(as_json=False, debug=False):
+        raise error
+    assert words in capsys.readouterr().err

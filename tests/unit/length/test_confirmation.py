@@ -70,16 +70,22 @@ def test_pixels_that_are_not_square():
 
 
 @pytest.mark.parametrize(
-    ("length", "scale"),
+    ("length", "limit", "scale", "words"),
     [
-        pytest.param(210.0, 0.01, id="tenths"),
-        pytest.param(21.0, 0.0, id="no-scale"),
-        pytest.param(float("nan"), 0.01, id="nan"),
+        pytest.param(
+            0.0, 0.25, 0.01, "^a set length of 0 mm; 5 to 60 mm, from the stop to the tip; ", id="none"
+        ),
+        pytest.param(210.0, 0.25, 0.01, "^a set length of 210 mm; 5 to 60 mm", id="tenths"),
+        pytest.param(float("nan"), 0.25, 0.01, "^a set length of nan mm; 5 to 60 mm", id="nan"),
+        pytest.param(21.0, -1.0, 0.01, "known to plus or minus -1 mm; 0 to 5 mm", id="limit"),
+        pytest.param(
+            21.0, 0.25, 0.0, "^a scale of 0 x 0 mm for a pixel, .*; a positive scale", id="no-scale"
+        ),
     ],
 )
-def test_impossible_input_is_refused(length, scale):
-    with pytest.raises(MarkError, match="a set length of 5 to 60 mm and a positive scale"):
-        confirm_length(length, [(0, 0), (100, 0)], mm_per_px=scale, rule=RULE)
+def test_impossible_input_is_refused(length, limit, scale, words):
+    with pytest.raises(MarkError, match=words):
+        confirm_length(length, [(0, 0), (100, 0)], mm_per_px=scale, rule=RULE, set_limit_mm=limit)
 
 
 def test_the_rule_is_never_defaulted():

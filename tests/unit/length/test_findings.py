@@ -41,7 +41,8 @@ def test_what_a_program_placed_is_said_with_its_least_confidence():
     assert found.sentence.startswith("4 points were placed by a program")
     assert "0.40" in found.sentence
     tip = Assist(11, 11, "instrument tip", "1", 0.7)
-    assert "instrument tip" in findings(assists=(tip,))["placed-by-program"].sentence
+    one = findings(assists=(tip,))["placed-by-program"]
+    assert one.sentence.startswith("1 point was placed by a program (least sure: instrument tip")
 
 
 def test_few_clicks():

@@ -79,7 +79,7 @@ def test_marks_name_every_canal_and_no_scene_parameter():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        ({"clicks": 1}, "1 clicks on a canal; at least 2"),
+        ({"clicks": 1}, "1 click on a canal; at least 2"),
         ({"click_mm": -0.1, "rng": np.random.default_rng(0)}, "0 mm or more"),
         ({"end_mm": float("nan"), "rng": np.random.default_rng(0)}, "0 mm or more"),
         ({"click_mm": 0.1}, "without a random generator"),

@@ -95,7 +95,7 @@ REFUSED = {
     "version words": (changed(lambda d: d.update(version="1" * 9999)), rf"record version '1+\.\.\.1+'; 1 to {VERSION}"),
     "no version": (changed(lambda d: d.pop("version")), f"record version None; 1 to {VERSION}"),
     "no caution": (changed(lambda d: d.pop("caution")), r"\$\.caution: is missing"),
-    "empty caution": (changed(lambda d: d.update(caution="")), r"\$\.caution: String should have at least 40"),
+    "empty caution": (changed(lambda d: d.update(caution="")), r"\$\.caution: has fewer than 40 characters"),
     "patient name": (
         changed(lambda d: d["image"].update(patient_name="invented")),
         r"\$\.image\.patient_name: no such field, nothing else may be kept in a record",
@@ -106,11 +106,11 @@ REFUSED = {
     ),
     "string number": (
         changed(lambda d: d["references"][0].update(length_mm="21,0")),
-        r"\$\.references\[0\]\.length_mm: Input should be a valid number",
+        r"\$\.references\[0\]\.length_mm: should be a valid number",
     ),
     "number in words": (
         changed(lambda d: d["references"][0].update(length_mm="21.0")),
-        r"\$\.references\[0\]\.length_mm: Input should be a valid number",
+        r"\$\.references\[0\]\.length_mm: should be a valid number",
     ),
     "float rows": (changed(lambda d: d["image"].update(rows=1300.0)), r"\$\.image\.rows: "),
     "numeric time": (changed(lambda d: d["history"][0].update(when=5)), r"\$\.history\[0\]\.when: "),
@@ -214,7 +214,7 @@ def test_a_refusal_keeps_the_code_of_the_mark_and_names_the_file():
 
 def test_a_refusal_does_not_repeat_what_may_be_personal():
     data = changed(lambda d: d["image"].update(rows="somebody's name"))
-    with pytest.raises(RecordError, match=r"\$\.image\.rows: Input should be a valid integer") as caught:
+    with pytest.raises(RecordError, match=r"\$\.image\.rows: should be a valid integer") as caught:
         parse_record(data)
     assert "somebody" not in str(caught.value)
 

@@ -166,3 +166,16 @@ def test_a_negative_is_turned_upright_in_grey(tmp_path: Path) -> None:
     share_copy(record, image, tmp_path / "out")
     copy = read_radiograph(tmp_path / "out" / "shared-1.png")
     np.testing.assert_allclose(copy.display(), image.display(), rtol=0, atol=1e-6)
+
+
+@pytest.mark.parametrize("below", [False, True], ids=["file", "below-a-file"])
+def test_a_file_in_the_place_of_the_folder_is_said(tmp_path: Path, below: bool) -> None:
+    image = radiograph()
+    record = Record.new(image, canals=[canal()], references=[reference()])
+    (tmp_path / "notes").write_text("kept")
+    place = tmp_path / "notes" / "deeper" if below else tmp_path / "notes"
+    with pytest.raises(
+        ReportError, match=r"a file is in the place of the folder .*; a new or an empty folder; "
+    ):
+        share_copy(record, image, place)
+    assert (tmp_path / "notes").read_text() == "kept"
