@@ -5,6 +5,7 @@ A plane slice goes to the detector by a homography, so each is warped once and a
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +21,8 @@ FloatArray = NDArray[np.float64]
 
 EDGE_MM = 0.12
 """Width of the ramp at a surface: keeps slices free of steps."""
+CAVITY_EDGE_MM = 0.35
+"""The same at the wall of a cavity."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -121,9 +124,8 @@ def cut_slice(
         roots[:, span] = np.minimum(roots[:, span], root)
         crowns[:, span] = np.minimum(crowns[:, span], crown)
     for cavity in cavities:
-        left = 1 - _inside(cavity, grid, z_mm)
-        cut[..., 0] *= left
-        cut[..., 1] *= left
+        rows, columns = _reach(cavity, grid, z_mm)
+        cut[rows, columns, :2] *= 1 - _inside(cavity, grid.y_mm[rows], grid.x_mm[columns], z_mm)[..., None]
     cut[..., 2] = bone_density(jaw, y, z_mm, roots, crowns)
     gum = soft_step(y - jaw.crest_mm + np.float32(2.0), 3.0)
     hard = cut[..., 0] + cut[..., 1] + cut[..., 2]
@@ -140,14 +142,29 @@ def _span(tooth: Tooth, x_mm: FloatArray) -> slice:
     return slice(int(np.searchsorted(x_mm, low)), int(np.searchsorted(x_mm, high)))
 
 
-def _inside(cavity: Cavity, grid: Grid, z_mm: float) -> Image:
+def _reach(cavity: Cavity, grid: Grid, z_mm: float) -> tuple[slice, slice]:
+    """Return the rows and columns of a slice beyond which nothing is inside a cavity; none where it ends before."""
+    size = (1 + 0.51 * CAVITY_EDGE_MM / min(cavity.half_x_mm, cavity.half_z_mm)) ** 2.5
+    left2 = size**0.8 - ((z_mm - cavity.z_mm) / cavity.half_z_mm) ** 2
+    if left2 <= 0:
+        return slice(0, 0), slice(0, 0)
     middle, half = (cavity.top_mm + cavity.bottom_mm) / 2, (cavity.bottom_mm - cavity.top_mm) / 2
-    dy = np.abs((grid.y_mm - middle) / half)[:, None]
-    wide = 1 + cavity.flare * np.clip((middle - grid.y_mm) / half, -1, 1)[:, None]
-    dx = (grid.x_mm[None, :] - cavity.x_mm) / (cavity.half_x_mm * wide)
+    high = half * size ** (1 / cavity.boxy)
+    wide = cavity.half_x_mm * (1 + abs(cavity.flare)) * math.sqrt(left2)
+    rows = np.searchsorted(grid.y_mm, [middle - high, middle + high])
+    columns = np.searchsorted(grid.x_mm, [cavity.x_mm - wide, cavity.x_mm + wide])
+    return slice(*map(int, rows)), slice(*map(int, columns))
+
+
+def _inside(cavity: Cavity, y_mm: FloatArray, x_mm: FloatArray, z_mm: float) -> Image:
+    middle, half = (cavity.top_mm + cavity.bottom_mm) / 2, (cavity.bottom_mm - cavity.top_mm) / 2
+    dy = np.abs((y_mm - middle) / half)[:, None]
+    wide = 1 + cavity.flare * np.clip((middle - y_mm) / half, -1, 1)[:, None]
+    dx = (x_mm[None, :] - cavity.x_mm) / (cavity.half_x_mm * wide)
     dz = (z_mm - cavity.z_mm) / cavity.half_z_mm
     round_ = (np.sqrt(dx**2 + dz**2) ** 2.5 + dy**cavity.boxy) ** 0.4 - 1
-    return soft_step((-round_ * min(cavity.half_x_mm, cavity.half_z_mm)).astype(np.float32), 0.35)
+    distance = (-round_ * min(cavity.half_x_mm, cavity.half_z_mm)).astype(np.float32)
+    return soft_step(distance, CAVITY_EDGE_MM)
 
 
 def _homography(grid: Grid, z_mm: float, camera: Camera, shrink: int) -> FloatArray:
