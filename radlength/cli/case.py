@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from radlength.clean import typed
 from radlength.cli.case_options import CaseFolder
 from radlength.cli.case_said import say_saved, told
 from radlength.cli.options import Debug, Json
 from radlength.cli.talk import said_plainly
+from radlength.errors import RecordError
 
 EXAMPLE = "radlength case show tooth46"
 NEW_EXAMPLE = "radlength case new tooth46"
@@ -39,9 +42,21 @@ def new(
     """Begin a case in a folder: one tooth treatment, or several."""
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.record.case import Case
-        from radlength.record.case_store import save_case
+        from radlength.record.case_store import case_path, save_case
 
+        if case_path(folder).exists():
+            raise _there_already(folder)
         case = Case.new(invented=invented)
         folder.mkdir(parents=True, exist_ok=True)
         written = save_case(case, folder)
         say_saved(case, written, "case begun", as_json=as_json)
+
+
+def _there_already(folder: Path) -> RecordError:
+    return RecordError(
+        "there is a case in this folder already",
+        "a folder without one",
+        f"see it: radlength case show {typed(folder)}",
+        code="case-there",
+        subject=str(folder),
+    )

@@ -36,7 +36,10 @@ def day(text: str, option: str) -> date:
         return date.fromisoformat(text)
     except ValueError as exc:
         raise RecordError(
-            "the date is none", "year-month-day: 2026-01-02", code="case-date", subject=option
+            f"{text[:40]!a} is no day" if text else "the day is not stated",
+            "year-month-day: 2026-01-02",
+            code="case-date",
+            subject=option,
         ) from exc
 
 

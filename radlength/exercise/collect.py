@@ -57,6 +57,7 @@ def collect_attempt(
         raise ExerciseError(
             "there is no answer",
             "files NUMBER.marks.json in the folder of marks",
+            "name that folder: --marks DIR",
             code="attempt-empty",
             subject=shown(str(marks)),
         )

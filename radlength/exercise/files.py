@@ -266,7 +266,10 @@ def _read(path: Path) -> bytes:
             data = file.read(MOST_BYTES + 1)
     except OSError as exc:
         raise ExerciseError(
-            f"cannot be read: {exc.strerror or exc}", code="exercise-unreadable", subject=shown(str(path))
+            f"cannot be read: {exc.strerror or exc}",
+            remedy="check the path and the rights",
+            code="exercise-unreadable",
+            subject=shown(str(path)),
         ) from exc
     if len(data) > MOST_BYTES:
         raise ExerciseError(

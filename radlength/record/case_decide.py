@@ -59,6 +59,14 @@ def decide(
             code="case-nothing-to-decide",
             subject=CASE_NAME,
         )
+    if not 5 <= value_mm <= 60:
+        raise RecordError(
+            f"a decided length of {value_mm:g} mm",
+            "5 to 60 mm, from the reference point",
+            "check the number that was typed",
+            code="case-decided-length",
+            subject=CASE_NAME,
+        )
     if not by.strip():
         raise RecordError(
             "nobody decides",

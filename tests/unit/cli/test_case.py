@@ -144,10 +144,13 @@ def test_show_one_canal_and_strict(measured, invoke):
 
 WRONG = {
     "no case": (("show", "{nowhere}"), "there is no case in this folder; begin one"),
-    "new twice": (("new", "{folder}"), "there is a case on disk that was not read"),
+    "new twice": (("new", "{folder}"), "there is a case in this folder already; "),
     "no canal": (("show", "{folder}", "--canal", "D"), "no canal 'D' in the case"),
     "no stage": (("add", "image", "{folder}", "x.png", "--taken", "2026-01-02"), "--stage is not stated"),
-    "no date": (("add", "image", "{folder}", "x.png", "--stage", "review"), "the date is none"),
+    "no date": (
+        ("add", "image", "{folder}", "x.png", "--stage", "review"),
+        "--taken: the day is not stated; year-month-day",
+    ),
     "no such image": (
         ("add", "image", "{folder}", "x.png", "--stage", "review", "--taken", "2026-01-02"),
         "the file cannot be read",

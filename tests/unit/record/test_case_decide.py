@@ -64,8 +64,8 @@ def test_another_reference_point_ends_it():
         ({"based_on": []}, "a decision that rests on nothing"),
         ({"based_on": [1]}, "event 1 is no length"),
         ({"based_on": [6]}, "event 6 is no length of 46 MB"),
-        ({"value_mm": 2.0}, "value_mm: "),
-        ({"value_mm": float("nan")}, "value_mm: "),
+        ({"value_mm": 2.0}, "a decided length of 2 mm; 5 to 60 mm"),
+        ({"value_mm": float("nan")}, "a decided length of nan mm"),
     ],
     ids=["nobody", "nothing", "no-length", "other-canal", "too-short", "no-number"],
 )
