@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import count
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,13 @@ BAR_MM = 10
 ARROW = 1.2
 """Arrow head, in sizes of a point."""
 PADDED_TO = 64
+BELOW = 3.4
+"""Middle of two lines of words below their apex, in sizes of a point: they stay off its mark in the smallest window."""
+
+LINE, LETTER = 1.25, 0.55
+"""Half the height of a line and half the width of a letter in that window, in sizes of a point."""
+ASIDE = (0, *(side * step for step in range(1, 13) for side in (-1, 1)))
+"""How far words are moved aside before they are moved down, in sizes of a point."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,7 +39,7 @@ class Drawing:
     colours
         RGBA of each step, shape (N, 4).
     words, places
-        Words and their (row, column), shape (M, 2).
+        Words and the (row, column) of their middle, shape (M, 2).
     """
 
     steps: FloatArray
@@ -63,11 +71,15 @@ def drawn(session: Session, size_px: float) -> Drawing:
     ]
     bar = _bar(session)
     words, places = _lengths(session)
-    places = _apart(places, size_px)
-    if bar is not None:
+    places = [(row + BELOW * size_px, column) for row, column in places]
+    if bar is None:
+        places = _apart(words, places, size_px)
+    else:
         lines.append((bar, "#ffffff", 0, 0.0))
-        words = [*words, f"{BAR_MM} mm by {session.annotation.reference.name}"]
-        places = [*places, (float(bar[4, 0]) - 3.4 * size_px, float(bar[4, 1]))]
+        said = f"{BAR_MM} mm by {session.annotation.reference.name}"
+        above = float(bar[4, 0]) - 1.2 * size_px, float(bar[4, 1])
+        _, *places = *_apart([said, *words], [above, *places], size_px), above
+        words = [*words, said]
     steps, colours = _vectors(lines)
     return Drawing(steps, colours, tuple(words), np.asarray(places, dtype=np.float64).reshape(-1, 2))
 
@@ -156,14 +168,32 @@ def _lengths(session: Session) -> tuple[list[str], list[tuple[float, float]]]:
     return words, places
 
 
-def _apart(places: list[tuple[float, float]], size_px: float) -> list[tuple[float, float]]:
-    """Return places of words moved down until none lies on another."""
+def _apart(
+    words: Sequence[str], places: Sequence[tuple[float, float]], size_px: float
+) -> list[tuple[float, float]]:
+    """Return the middles of words moved aside a little, or down, until none lies on another; the first one stays."""
     moved: list[tuple[float, float]] = []
-    for row, column in places:
-        while any(abs(row - r) < 5 * size_px and abs(column - c) < 24 * size_px for r, c in moved):
-            row += size_px  # noqa: PLW2901
-        moved.append((row, column))
+    for said, (row, column) in zip(words, places, strict=True):
+        moved.append(
+            next(
+                (row + down * size_px, column + aside * size_px)
+                for down in count()
+                for aside in ASIDE
+                if not any(
+                    _meet(said, other, down + (row - r) / size_px, aside + (column - c) / size_px)
+                    for other, (r, c) in zip(words, moved, strict=False)
+                )
+            )
+        )
     return moved
+
+
+def _meet(said: str, other: str, down: float, aside: float) -> bool:
+    """Tell whether two words so far apart, in sizes of a point, would lie on one another."""
+    lines = said.split("\n"), other.split("\n")
+    high = LINE * sum(max(len(one), 2) for one in lines)  # a length may still come below a name
+    wide = LETTER * sum(max(map(len, one)) for one in lines)
+    return abs(down) < high and abs(aside) < wide
 
 
 def _bar(session: Session) -> FloatArray | None:

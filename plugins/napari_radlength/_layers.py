@@ -225,7 +225,6 @@ class SessionLayers:
                 "size": 9,
                 "color": ["black"] * (len(behind) - 1) * len(drawing.words) + ["white"] * len(drawing.words),
                 "anchor": "center",
-                "translation": (2.2 * self._size, 0),
             }
 
     def _is_there(self, role: str) -> bool:

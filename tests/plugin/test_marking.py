@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from napari_radlength._convert import nearest_place, steps_of
 from napari_radlength._display import PRESETS, local_contrast, shown
-from napari_radlength._drawing import drawn, drawn_current
+from napari_radlength._drawing import _apart, drawn, drawn_current
 from napari_radlength._guide import next_step
 from napari_radlength._images import shots_in
 from napari_radlength._marking import Marker
@@ -180,6 +180,24 @@ def test_words_on_the_image_do_not_lie_on_one_another(traced):
     places = drawn(traced.session, 5.0).places
     assert len(places) == 2
     assert abs(places[1, 0] - places[0, 0]) >= 4 * 5.0
+
+
+def test_words_of_a_canal_lie_below_its_apex(traced):
+    row, column = traced.handles("canal")[-1]
+    assert drawn(traced.session, 5.0).places.tolist() == [pytest.approx([row + 3.4 * 5.0, column])]
+
+
+def test_words_move_aside_before_they_move_down_and_the_first_ones_stay():
+    said = [
+        "10 mm by instrument in canal MB",
+        *(f"46 {name}\nworking length 18.7 mm" for name in ("MB", "ML", "D")),
+    ]
+    places = [(113.0, 17.0), (102.0, 50.0), (102.0, 53.0), (102.0, 34.0)]
+    bar, mb, ml, d = _apart(said, places, 1.0)
+    assert (bar, mb) == (places[0], places[1])
+    assert (ml[0] - 102.0 >= 5, ml[1]) == (True, 53.0)
+    assert (d[0], 34.0 - d[1] <= 12) == (102.0, True)
+    assert mb[1] - d[1] >= 0.55 * 2 * len("working length 18.7 mm")
 
 
 def test_hidden_canals_are_not_drawn(traced):
