@@ -100,9 +100,13 @@ def _record(folder: Path, records: Path, path: Path) -> Checked:
             return Checked(name, "record", "broken", ("its image is not there: bring it back",))
         record, radiograph = open_marked(image, path.parent)
         check_binding(record, radiograph)
-        rows = compare_record(record, radiograph)
     except RadlengthError as exc:
         return Checked(name, "record", "broken", (str(exc),))
+    try:
+        rows = compare_record(record, radiograph)
+    except RadlengthError as exc:  # sound, and not measurable: as yet, or not any more
+        verdict = "differs" if record.estimates else "agrees"
+        return Checked(name, "record", verdict, (f"cannot be measured: {exc}",), record.status)
     apart = [row for row in rows if row["verdict"] not in ("agrees", "not estimated yet")]
     words = tuple(f"{row['canal']}: {row['verdict']}" for row in rows if row["verdict"] != "agrees")
     return Checked(name, "record", "differs" if apart else "agrees", words, record.status)

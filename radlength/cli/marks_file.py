@@ -145,5 +145,5 @@ def _refused(path: Path, wrong: str) -> RecordError:
         f'a JSON file with "format": "{FORMAT}", "version": {VERSION} and the marks',
         "compare with the one that radlength demo writes",
         code="marks-file",
-        subject=path.name,
+        subject=path.name or str(path),
     )

@@ -48,7 +48,8 @@ def read_bytes(path: Path) -> bytes:
         if not path.exists():
             raise _refused(path, "there is no such file", "file-missing")
         if not path.is_file():
-            raise _refused(path, "it is not a file", "file-not-regular")
+            what = "it is a folder, not a file" if path.is_dir() else "it is not a file"
+            raise _refused(path, what, "file-not-regular")
         size = path.stat().st_size
         if size > MAX_FILE_BYTES:
             raise _refused(path, f"the file has {size / 1e9:.1f} GB, at most 1 GB is read", "file-too-large")

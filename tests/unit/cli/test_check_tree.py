@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from helpers.case_commands import said
+from helpers.cases import CANAL, points, write_image
 from helpers.made_case import write_marked_image
 
 from radlength.record import load_case, load_record, save_record
@@ -57,3 +58,12 @@ def test_a_doubt_of_a_case_names_the_command_here_and_none_elsewhere(folder, inv
     for done in (invoke("check", folder), invoke("case", "show", folder)):
         assert command in said(done.out)
     assert invoke(*command.split()[1:]).code == 0
+
+
+def test_a_record_without_a_scale_is_sound_and_not_measured_yet(tmp_path, invoke):
+    image = write_image(tmp_path / "tooth.png")
+    assert invoke("mark", image, "--tooth", "45", "--canal", "single", "--path", points(CANAL)).code == 0
+    done = invoke("check", tmp_path)
+    assert done.code == 0
+    assert "1 file: 1 agrees, 0 differs, 0 broken" in done.out
+    assert "cannot be measured: tooth.png: no scale" in said(done.out)

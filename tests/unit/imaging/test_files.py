@@ -198,7 +198,7 @@ def test_a_bomb_is_refused_by_its_declared_size(read):
 def test_missing_files_and_folders(tmp_path):
     with pytest.raises(ImageError, match="there is no such file; check the path"):
         read_radiograph(tmp_path / "none.png")
-    with pytest.raises(ImageError, match="it is not a file"):
+    with pytest.raises(ImageError, match="it is a folder, not a file"):
         read_radiograph(tmp_path)
 
 
