@@ -37,6 +37,8 @@ def in_plain_words(message: str) -> str:
     --------
     >>> in_plain_words("Input should be a valid number, unable to parse string as a number")
     'not a number; write decimals with a point, as 19.5'
+    >>> in_plain_words("Input should be greater than or equal to 1")
+    'it should be greater than or equal to 1'
     >>> in_plain_words("Value error, 'up' is not one of 'nearest', 'down'.")
     "'up' is not one of 'nearest', 'down'."
     """
@@ -44,6 +46,8 @@ def in_plain_words(message: str) -> str:
         return "not a number; write decimals with a point, as 19.5"
     if message.startswith("Input should be a valid integer"):
         return "not a whole number"
+    if message.startswith("Input should be "):
+        return f"it {message.removeprefix('Input ')}"
     return message.removeprefix("Value error, ")
 
 

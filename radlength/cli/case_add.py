@@ -103,10 +103,10 @@ def canal(
 
 
 def _place(case: Case, image: str | None, point: str | None) -> dict[str, Any]:
-    from radlength.cli.points import parse_points
+    from radlength.cli.points import parse_point
 
     number = None if image is None else image_number(case, image)
-    place = None if point is None else parse_points(point, subject="--point")[0]
+    place = None if point is None else parse_point(point, subject="--point")
     return {"image": number, "point_px": place}
 
 

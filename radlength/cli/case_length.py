@@ -182,4 +182,4 @@ def _stated(
 
 
 def _missing(option: str, allowed: str) -> RecordError:
-    return RecordError(f"{option} is not stated", allowed, code="case-not-stated", subject=option)
+    return RecordError("it is not stated", allowed, code="case-not-stated", subject=option)

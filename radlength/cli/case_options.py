@@ -62,7 +62,7 @@ def moment(text: str | None, option: str) -> datetime | None:
         found = datetime.fromisoformat(text)
     except ValueError as exc:
         raise RecordError(
-            "the time is none",
+            f"{text[:40]!a} is no time",
             "2026-01-02, or with the hour 2026-01-02T10:30",
             code="case-date",
             subject=option,
@@ -80,7 +80,7 @@ def chosen(text: str, allowed: tuple[str, ...], option: str) -> str:
     """
     if text not in allowed:
         raise RecordError(
-            f"{option} {text!a} is unknown" if text else f"{option} is not stated",
+            f"{text[:60]!a} is unknown" if text else "it is not stated",
             f"one of: {', '.join(allowed)}",
             code="case-choice",
             subject=option,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from radlength.clean import counted
 from radlength.errors import MarkError
 
 
@@ -33,3 +34,27 @@ def parse_points(text: str, *, subject: str) -> list[tuple[float, float]]:
             ) from None
         points.append((row, column))
     return points
+
+
+def parse_point(text: str, *, subject: str) -> tuple[float, float]:
+    """Return the one point of a text.
+
+    Raises
+    ------
+    MarkError
+        No point, or several.
+
+    Examples
+    --------
+    >>> parse_point("80,410", subject="--point")
+    (80.0, 410.0)
+    """
+    points = parse_points(text, subject=subject)
+    if len(points) != 1:
+        raise MarkError(
+            f"{counted(len(points), 'point')} where one is meant",
+            'one "row,column"',
+            code="point-not-one",
+            subject=subject,
+        )
+    return points[0]

@@ -132,7 +132,7 @@ def write_report(place: Path, content: bytes) -> None:
         place.write_bytes(content)
     except OSError as exc:
         raise ReportError(
-            "the report cannot be written",
+            f"the report cannot be written: {exc.strerror or exc}",
             remedy="check the folder and its rights",
             code="report-unwritable",
             subject=str(place),

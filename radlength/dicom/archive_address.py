@@ -95,9 +95,9 @@ def parse_address(
         parts = urlsplit(text)
         port = parts.port
     except ValueError as exc:
-        raise _refused("the archive's address is none") from exc
+        raise _refused("that is no address of an archive") from exc
     if parts.scheme not in _PORTS or not parts.hostname:
-        raise _refused("the archive's address is none")
+        raise _refused("that is no address of an archive")
     web = parts.scheme in ("http", "https")
     if parts.password is not None or (web and parts.username):
         raise ArchiveError(

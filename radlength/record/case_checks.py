@@ -155,7 +155,7 @@ def _sound(event: LengthAdded) -> Iterator[str]:
     if not length.low_mm <= length.value_mm <= length.high_mm:
         yield "an interval that does not hold its value"
     if not 5 <= length.value_mm <= 60:
-        yield f"a length of {length.value_mm:g} mm, no canal is so long or so short"
+        yield f"a length of {length.value_mm:g} mm, where a canal has 5 to 60 mm"
     if not (event.u_ruler_mm**2 + event.u_reference_mm**2) ** 0.5 < length.u_mm:
         yield "more uncertainty shared with other lengths than it has"
     if (locator is None) == (event.method == "apex locator"):

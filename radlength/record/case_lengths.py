@@ -57,7 +57,7 @@ def stated_length(value_mm: float, limit_mm: float, *, ruler_limit_mm: float = 0
     numbers = (value_mm, limit_mm, ruler_limit_mm)
     if not (all(map(math.isfinite, numbers)) and limit_mm > 0 and ruler_limit_mm >= 0):
         raise RecordError(
-            f"a length of {value_mm} mm known to ±{limit_mm} mm",
+            f"a length of {value_mm:g} mm known to ±{limit_mm:g} mm",
             "a finite length and a limit above 0: no length is exact",
             "state the limit to which it was read, 0.5 mm on most rulers",
             code="case-limit",

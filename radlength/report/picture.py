@@ -74,11 +74,11 @@ def write_png(path: str | os.PathLike[str], picture: NDArray[np.uint8]) -> Path:
     done, data = cv2.imencode(".png", cv2.cvtColor(picture, cv2.COLOR_RGB2BGR))
     try:
         if not done:
-            raise OSError
+            raise OSError("no PNG could be made of it")
         path.write_bytes(data.tobytes())
     except OSError as exc:
         raise ReportError(
-            "the picture cannot be written",
+            f"the picture cannot be written: {exc.strerror or exc}",
             remedy="check the folder and its rights",
             code="picture-unwritable",
             subject=str(path),

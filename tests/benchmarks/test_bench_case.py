@@ -53,3 +53,8 @@ def test_add_a_length(benchmark):
 @pytest.mark.benchmark(group="work on a case of a thousand events")
 def test_state_of_a_canal_with_twenty_lengths(benchmark):
     assert benchmark(canal_state, long_case(22), "46 MB").lengths
+
+
+@pytest.mark.benchmark(group="work on a case of a thousand events", max_time=0.1, min_rounds=2)
+def test_state_of_a_canal_with_a_thousand_lengths(benchmark):
+    assert len(benchmark(canal_state, CASE, "46 MB").side_by_side.pairs) == 998 * 997 // 2

@@ -39,10 +39,10 @@ def test_addresses(text, shown, port):
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("ftp://host", "address is none"),
-        ("host:104", "address is none"),
-        ("dicom://A@", "address is none"),
-        ("dicom://A@host:999999", "address is none"),
+        ("ftp://host", "no address of an archive"),
+        ("host:104", "no address of an archive"),
+        ("dicom://A@", "no address of an archive"),
+        ("dicom://A@host:999999", "no address of an archive"),
         ("dicom://host:104", "called application entity title ''"),
         ("dicom://ABCDEFGHIJKLMNOPQ@host", "called application entity title 'ABCDEFGHIJKLMNOPQ'"),
         ("dicom://A@host/path", "a part that it cannot have"),
