@@ -28,7 +28,10 @@ def test_picture_never_replaces_the_image(marked: Path, invoke) -> None:
 def test_unwritable_place(marked: Path, tmp_path: Path, invoke) -> None:
     done = invoke("report", marked, "--png", tmp_path / "nowhere" / "x.png")
     assert done.code == 1
-    assert "the picture cannot be written: No such file or directory; check the folder and its rights" in done.err
+    assert (
+        "the picture cannot be written: No such file or directory; check the folder and its rights"
+        in done.err
+    )
 
 
 def test_a_place_is_needed(marked: Path, invoke) -> None:
