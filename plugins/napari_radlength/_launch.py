@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
+import os
+import sys
+from collections.abc import Mapping
 from pathlib import Path
+
+from radlength.errors import RadlengthError
+
+SCREENS = ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM")
+"""Variables of which a desktop on Linux sets one."""
 
 
 def launch(path: Path | None, records_dir: Path | None = None) -> int:
@@ -19,7 +27,7 @@ def launch(path: Path | None, records_dir: Path | None = None) -> int:
     Raises
     ------
     RadlengthError
-        The image, its record or the case cannot be used, or there is no image.
+        The image, its record or the case cannot be used, there is no image, or no screen.
     """
     from napari_radlength._case_book import opened
     from napari_radlength._exercise_file import is_set
@@ -38,6 +46,7 @@ def launch(path: Path | None, records_dir: Path | None = None) -> int:
             subject=path.name,
         )
     first = shots[0].path if shots else None if exercises else path
+    refuse_without_screen(os.environ, sys.platform)
     session = Session.open(first, records_dir=records_dir) if first is not None else None
     import napari
 
@@ -55,3 +64,20 @@ def launch(path: Path | None, records_dir: Path | None = None) -> int:
         dock.exercise.open_set(path)
     napari.run()
     return 0
+
+
+def refuse_without_screen(environment: Mapping[str, str], platform: str) -> None:
+    """Refuse where no window can be opened: Qt would end the process without a word of ours.
+
+    Examples
+    --------
+    >>> refuse_without_screen({"DISPLAY": ":0"}, "linux")
+    >>> refuse_without_screen({}, "darwin")
+    """
+    if platform.startswith("linux") and not any(environment.get(name) for name in SCREENS):
+        raise RadlengthError(
+            "there is no screen to open a window on",
+            "a desktop, or a connection that brings its windows along (ssh -X)",
+            "without one, measure on the command line: radlength estimate --help",
+            code="window-no-screen",
+        )

@@ -15,7 +15,7 @@ from qtpy.QtWidgets import QApplication
 from napari_radlength import _launch
 from napari_radlength._dock import open_dock
 from napari_radlength._viewer import words_overlay
-from radlength.errors import ImageError
+from radlength.errors import ImageError, RadlengthError
 from radlength.record import load_record, record_path
 from radlength.session import Session, unsaved_path
 
@@ -335,6 +335,16 @@ def test_launch_opens_the_image_in_a_window(image_file, monkeypatch):
     assert seen == [(f"radlength: {folder.name}", "tooth.png")]
     QThreadPool.globalInstance().waitForDone(20000)
     gc.collect()
+
+
+def test_launch_refuses_where_there_is_no_screen(image_file, monkeypatch):
+    for name in _launch.SCREENS:
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(_launch.sys, "platform", "linux")
+    with pytest.raises(
+        RadlengthError, match=r"no screen to open a window on; a desktop, .*; without one, measure"
+    ):
+        _launch.launch(image_file)
 
 
 def test_launch_refuses_a_folder_without_images(tmp_path):
