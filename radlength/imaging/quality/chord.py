@@ -75,12 +75,22 @@ def _mixing(offsets: FloatArray, blur: float) -> tuple[FloatArray, FloatArray]:
 
 
 def _seen(radii: FloatArray, fine: FloatArray, mixing: FloatArray, strength: float) -> FloatArray:
-    """Return blurred profiles of wires of several radii, shape (len(radii), K)."""
-    chord = np.sqrt(np.clip(1 - (fine / np.maximum(radii, 1e-3)[:, None]) ** 2, 0, None))
+    """Return blurred profiles of wires of several radii, shape (len(radii), K).
+
+    Every fine place takes the mean chord of its cell: the chord at its middle would jump as a radius grows past it.
+    """
+    half, radius = (fine[1] - fine[0]) / 2, np.maximum(radii, 1e-3)[:, None]
+    chord = (_chord_sum(fine + half, radius) - _chord_sum(fine - half, radius)) / (2 * half)
     if strength <= 1e-3:
         return np.asarray(chord @ mixing.T)
     passed = np.exp(-strength * chord) @ mixing.T
     return np.asarray(-np.log(np.clip(passed, 1e-6, 1.0)) / strength)
+
+
+def _chord_sum(places: FloatArray, radius: FloatArray) -> FloatArray:
+    """Return the integral of the chord, as a share of the diameter, from the axis to places (a half disc's area)."""
+    share = np.clip(places / radius, -1, 1)
+    return np.asarray(radius / 2 * (share * np.sqrt(1 - share**2) + np.arcsin(share)))
 
 
 def fit_chord(profiles: Across, *, ground: int = 1) -> ChordFit | None:

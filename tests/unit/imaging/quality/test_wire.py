@@ -46,13 +46,13 @@ def wire(
 
 @pytest.mark.parametrize("blur", [1.0, 1.4, 2.2, 3.0])
 @pytest.mark.parametrize("sign", [1, -1], ids=["bright", "dark"])
-def test_the_blur_of_a_drawn_wire_within_eight_percent(blur: float, sign: int) -> None:
+def test_the_blur_of_a_drawn_wire_within_three_percent(blur: float, sign: int) -> None:
     profiles = across(wire(blur=blur, sign=sign).stored, PATH)
     assert profiles is not None
     assert profiles.sign == sign
     found = fit_chord(profiles)
     assert found is not None
-    assert found.blur_px == pytest.approx(np.hypot(blur, 1 / np.sqrt(12)), rel=0.08)
+    assert found.blur_px == pytest.approx(np.hypot(blur, 1 / np.sqrt(12)), rel=0.03)
     assert found.radius_px == pytest.approx(9.0, rel=0.08)
     assert found.taper == pytest.approx(5.0 / 540, rel=0.15)
 
