@@ -18,7 +18,7 @@ from radlength.tracing.instrument_clicks import check_click
 FloatArray = NDArray[np.float64]
 Found = TypeVar("Found")
 
-VERSION = "1"
+VERSION = "2"
 
 INVERTED = Finding(
     "object-dark",

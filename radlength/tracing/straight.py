@@ -27,6 +27,8 @@ HIDDEN_MM = 3.0
 """A line hidden for longer ends: a bead hides it for 1 mm, a bright crown or a filling for longer."""
 DROP = 0.5
 """Where grey on the axis falls by this part of the line's height and the height too, nothing hides it: it ended."""
+SHARP_ROWS = 10
+"""Within so many rows grey falls at an end."""
 CORE_MM, FLANK_MM = 0.08, (1.5, 2.5)
 """Half width of the middle of the line, and where beside it its surroundings are, in its own widths."""
 
@@ -189,7 +191,8 @@ def heights_of(
 def _extent(on: NDArray[np.bool_], core: FloatArray, height: FloatArray, start: int) -> tuple[int, int]:
     """Return the first and last row on the line, from a start outward; hidden rows may be as bright as it only.
 
-    What is usual is told from the rows just passed: at a single one a bead may be clicked, or the line hidden.
+    What is usual is told from the rows just passed: at a single one a bead may be clicked, or the line hidden. What
+    falls little by little has not ended.
     """
     gap = round(HIDDEN_MM / ROW_MM)
     near = [row for row in range(max(start - gap, 0), min(start + gap + 1, len(on))) if on[row]]
@@ -198,8 +201,9 @@ def _extent(on: NDArray[np.bool_], core: FloatArray, height: FloatArray, start: 
         passed = near[::way]
         last = row = start
         while 0 <= row < len(on) and abs(row - last) <= gap:
-            bright, fall = _middle(core, passed[-gap:]), DROP * max(_middle(height, passed[-gap:]), 0.0)
-            if core[row] < bright - fall and height[row] < fall:
+            bright, high = _middle(core, passed[-gap:]), max(_middle(height, passed[-gap:]), 0.0)
+            before = max(core[at] for at in range(start, row + way, way)[-SHARP_ROWS:])
+            if core[row] < min(bright, before) - DROP * high and height[row] < DROP * high:
                 break
             if on[row]:
                 passed.append(row)
@@ -211,7 +215,8 @@ def _extent(on: NDArray[np.bool_], core: FloatArray, height: FloatArray, start: 
 
 def _middle(values: FloatArray, rows: list[int]) -> float:
     """Return the middle one of the values at rows, minus infinity where there are none."""
-    return sorted(values[rows].tolist())[len(rows) // 2] if rows else -np.inf
+    middle = len(rows) // 2
+    return float(np.partition(values[rows], middle)[middle]) if rows else -np.inf
 
 
 def _robust_line(along: FloatArray, place: FloatArray) -> tuple[FloatArray, float]:

@@ -13,6 +13,7 @@ from radlength.imaging import Radiograph
 from radlength.tracing.anchors import pixel_mm
 from radlength.tracing.evidence import Polarity
 from radlength.tracing.objects import VERSION, grey_ends, looked_for, nothing
+from radlength.tracing.step import fit_step, places_looked_at
 from radlength.tracing.straight import CORE_MM, Line, heights_of, line_through
 from radlength.tracing.strip import inside, steps, strip_along
 
@@ -20,19 +21,14 @@ FloatArray = NDArray[np.float64]
 
 METHOD = "wire ends"
 SHORTEST_MM, LONGEST_MM = 3.0, 45.0
-STEP_MM = 0.02
-BACK_MM, AHEAD_MM = 0.4, 0.4
-"""Part of the height along the wire that the edge at its end is fitted to: a bead may sit 0.5 mm before it."""
-REACH_MM = 0.35
-BLURS_MM = (0.02, 0.04, 0.07, 0.11)
-TRUSTED_RATIO = 8.0
+RIM_MM = 0.02
+"""How well the edge that is seen tells the end: it depends on the tone curve and on what lies behind."""
+TRUSTED_RATIO = 10.0
 """Step at an end over what the fit does not explain."""
-INDEPENDENT, ROUGH = 10, 0.05
-"""Independent residuals of a fit, and the part of a step that may stay unexplained."""
-APART_MM, DEEPER = 0.25, 1.3
-"""Where another fall is deeper by this factor and this far off, the end is not clear."""
-LIKE = (0.4, 4.0)
-"""Height that ends, as a share of the wire's usual height."""
+LEAST, LIKE = 0.25, (0.5, 5.0)
+"""Height that ends, as a share of the wire's usual height: what counts as an end, and what as a clear one."""
+AFTER = 0.5
+"""Where more than this part of the step is left after an end, above or below, something else changed there."""
 STRAIGHT_MM = 0.03
 EVEN = 0.3
 """Height over one side as a part of that over the other: 0.6 and more for wires, below 0 for the edge of a crown."""
@@ -86,6 +82,7 @@ class _End:
     u_mm: float
     ratio: float
     like: float
+    after: float
     white: float
     cut_off: bool
 
@@ -169,22 +166,23 @@ def _end(
 ) -> _End:
     """Return the end of a line in one direction, 1 toward `last_mm`, -1 toward `first_mm`."""
     guess = line.last_mm if way > 0 else line.first_mm
-    at = steps(-BACK_MM - REACH_MM, AHEAD_MM + REACH_MM, STEP_MM)
+    at = places_looked_at()
     points = line.at(guess + way * at)
     across = steps(-2.5, 2.5, 0.04)
     strip = strip_along(grey, points, across, side_mm)
     _, height = heights_of(strip, across, line.width_mm)
     usual = max(usual, 1e-9)
-    place, ratio, step, u = fit_step(at, height, LIKE[0] * usual)
+    step = fit_step(height, LEAST * usual)
     middle = strip_along(radiograph.stored, points, steps(-CORE_MM, CORE_MM, 0.04), side_mm)
     low, high = grey_ends(radiograph)
-    near = np.abs(at - place) < 0.3
-    ahead = line.at(np.array([guess + way * (place + 0.3)]))
+    near = np.abs(at - step.place_mm) < 0.3
+    ahead = line.at(np.array([guess + way * (step.place_mm + 0.3)]))
     return _End(
-        along_mm=guess + way * place,
-        u_mm=float(np.hypot(u, 0.01)),
-        ratio=ratio,
-        like=step / usual,
+        along_mm=guess + way * step.place_mm,
+        u_mm=float(np.hypot(step.u_mm, RIM_MM)),
+        ratio=step.ratio,
+        like=step.height / usual,
+        after=step.after,
         white=float(((middle[near] <= low) | (middle[near] >= high)).mean()),
         cut_off=not bool(inside(ahead, (grey.shape[0], grey.shape[1]), side_mm).all()),
     )
@@ -199,62 +197,6 @@ def _heights(grey: NDArray[np.generic], line: Line, side_mm: FloatArray) -> tupl
     )
     lower, higher = (float(np.median(pick(left, right))) for pick in (np.minimum, np.maximum))
     return (lower + higher) / 2, lower / max(higher, 1e-9)
-
-
-def fit_step(at: FloatArray, height: FloatArray, least: float) -> tuple[float, float, float, float]:
-    """Return place, step over noise, step and standard uncertainty of the falling edge of heights that fits best.
-
-    The step over noise is 0 where a deeper fall lies elsewhere.
-
-    Parameters
-    ----------
-    at
-        Places in millimetres, equal steps, the edge near 0, shape (N,).
-    height
-        Shape (N,).
-    least
-        Only falls by more than this count.
-
-    Notes
-    -----
-    A level before the edge, a level and a slope after it, a Gaussian integral between; every place within 0.35 mm and
-    four blurs; least squares over the part from 0.4 mm before to 0.4 mm after each place.
-
-    Examples
-    --------
-    >>> at = np.arange(-40, 63) * 0.02
-    >>> place, ratio, step, u = fit_step(at, np.where(at < 0.1, 50.0, 0.0), 20)
-    >>> bool(abs(place - 0.09) < 0.015), bool(ratio > 10), bool(abs(step - 50) < 3)
-    (True, True, True)
-    """
-    places = steps(-REACH_MM, REACH_MM, STEP_MM / 2)
-    found = np.zeros((len(places), 2))
-    for row, place in enumerate(places):
-        use = (at >= place - BACK_MM) & (at <= place + AHEAD_MM)
-        tries = (_step(at[use] - place, height[use], blur) for blur in BLURS_MM)
-        found[row] = min(tries, key=lambda one: one[1])
-    high = found[:, 0] > least
-    if not high.any():
-        return 0.0, 0.0, 0.0, REACH_MM
-    best = int(np.where(high, found[:, 1], np.inf).argmin())
-    step, rest = float(found[best, 0]), float(found[best, 1])
-    noise = float(np.sqrt(max(rest, 1e-12)))
-    share = np.exp(-0.5 * INDEPENDENT * (np.maximum(found[:, 1], rest) / (rest + (ROUGH * step) ** 2) - 1))
-    share[~high] = 0
-    u = float(np.sqrt((share * (places - places[best]) ** 2).sum() / max(share.sum(), 1e-9)))
-    deepest = int(found[:, 0].argmax())
-    elsewhere = abs(places[deepest] - places[best]) > APART_MM and found[deepest, 0] > DEEPER * step
-    return float(places[best]), 0.0 if elsewhere else step / noise, step, u
-
-
-def _step(x: FloatArray, y: FloatArray, blur: float) -> tuple[float, float]:
-    """Return step and mean square residual of an edge at 0: a level before, a level and a slope after."""
-    from scipy.special import ndtr  # noqa: PLC0415
-
-    inner = ndtr(-x / blur)
-    shape = np.column_stack([inner, 1 - inner, (1 - inner) * x])
-    factors = np.linalg.lstsq(shape, y, rcond=None)[0]
-    return float(factors[0] - factors[1]), float(((y - shape @ factors) ** 2).mean())
 
 
 def _doubts(line: Line, ends: list[_End]) -> tuple[Finding, ...]:
@@ -276,8 +218,14 @@ def _doubts(line: Line, ends: list[_End]) -> tuple[Finding, ...]:
                 "wire-saturated", "An end of the wire lies where the image is white without detail.", hand
             )
         )
-    elif any(end.ratio < TRUSTED_RATIO or not LIKE[0] <= end.like <= LIKE[1] for end in ends):
+    elif not all(_clear(end) for end in ends):
         found.append(
             Finding("wire-end-unclear", "An end of the wire is not clearly seen: it fades or goes on.", hand)
         )
     return tuple(found)
+
+
+def _clear(end: _End) -> bool:
+    """Return whether a wire as high as this one, and nothing else, ends there."""
+    like = LIKE[0] <= end.like <= LIKE[1]
+    return like and end.ratio >= TRUSTED_RATIO and abs(end.after) <= AFTER

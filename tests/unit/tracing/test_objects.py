@@ -11,8 +11,18 @@ from helpers.object_images import PIXEL_MM, drawn, fine_grid, image_of
 from radlength.errors import MarkError
 from radlength.imaging import Radiograph
 from radlength.scale.ball import Ellipse, ball_scale
-from radlength.tracing import ball, beads, find_ball, find_beads, find_scale_bar, find_wire_ends, wire_ends
+from radlength.tracing import (
+    ball,
+    beads,
+    find_ball,
+    find_beads,
+    find_scale_bar,
+    find_wire_ends,
+    straight,
+    wire_ends,
+)
 from radlength.tracing.round_shadow import Shadow
+from radlength.tracing.step import fit_step, places_looked_at
 from radlength.tracing.straight import Line
 
 SHAPE = (480, 300)
@@ -171,7 +181,7 @@ def test_the_edge_of_a_crown_is_no_wire():
 
 
 GOOD_LINE = Line(np.zeros(2), np.array([1.0, 0.0]), -9.0, 9.0, 0.12, 1.0, 0.003)
-GOOD_END = wire_ends._End(along_mm=9.0, u_mm=0.01, ratio=40.0, like=1.0, white=0.0, cut_off=False)
+GOOD_END = wire_ends._End(along_mm=9.0, u_mm=0.01, ratio=40.0, like=1.0, after=0.0, white=0.0, cut_off=False)
 WIRE_DOUBTS = {
     "wire-not-straight": ({"off_mm": 0.1}, {}),
     "wire-hidden": ({"seen": 0.5}, {}),
@@ -193,13 +203,46 @@ def test_an_end_as_high_as_something_else_is_unclear():
     assert [one.code for one in wire_ends._doubts(GOOD_LINE, [odd, GOOD_END])] == ["wire-end-unclear"]
 
 
+@pytest.mark.parametrize("after", [0.7, -0.7])
+def test_an_end_beyond_which_the_height_is_another_is_unclear(after):
+    """A bead of a wire that goes on, or the rim of a crown that falls beyond the true end."""
+    odd = replace(GOOD_END, after=after)
+    assert [one.code for one in wire_ends._doubts(GOOD_LINE, [odd, GOOD_END])] == ["wire-end-unclear"]
+
+
 def test_an_end_with_a_deeper_fall_near_by_is_unclear():
-    """A smooth dip beyond a rough end fits better than the end."""
-    at = np.arange(-40, 63) * 0.02
+    """A smooth dip beyond a rough end stands out more than the end."""
+    at = places_looked_at()
     rough = np.where(at < -0.1, 80 + 12 * np.sin(40 * at), 0.0) + np.where(at < 0.3, 42.0, 0.0)
-    place, ratio, _, _ = wire_ends.fit_step(at, rough, 30)
-    assert place == pytest.approx(0.29, abs=0.03)
-    assert ratio == 0
+    found = fit_step(rough, 30)
+    assert found.place_mm == pytest.approx(0.29, abs=0.03)
+    assert found.ratio == 0
+
+
+def test_the_sharp_fall_is_the_end_and_not_the_smooth_one_behind_it():
+    """A rod that ends over the rim of a crown: the rim falls on, deeper than the rod and smoothly."""
+    at = places_looked_at()
+    rim = 80 / (1 + np.exp((at - 0.3) / 0.2)) - 80
+    found = fit_step(rim + np.where(at < -0.05, 40.0, 0.0), 15)
+    assert found.place_mm == pytest.approx(-0.05, abs=0.02)
+
+
+def _rows(bead=()):
+    """Rows along a wire of height 60 over grey 140 that ends at row 80, weakly bright bone behind it."""
+    core, height, on = np.full(120, 200.0), np.full(120, 60.0), np.ones(120, dtype=bool)
+    core[80:], height[80:] = 145.0, 8.0
+    for row in bead:
+        core[row - 5 : row + 6], height[row - 5 : row + 6] = 255.0, 10.0
+        on[[row - 6, row - 7, row + 6, row + 7]] = False
+    return on, core, height
+
+
+@pytest.mark.parametrize("start", [30, 40, 42])
+def test_a_line_clicked_on_a_bead_is_followed_beyond_it_and_ends_where_it_ends(start):
+    """Bone behind the end answers like a faint line: it is none of this one."""
+    first, last = straight._extent(*_rows(bead=(20, 40, 60)), start)
+    assert first == 0
+    assert 78 <= last <= 80
 
 
 SHADOW = Shadow(Ellipse((5.0, 5.0), 2.5, 2.5, 0.0), 1.0, 0.005, 30.0, 0.0)
