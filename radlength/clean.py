@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import re
 import shlex
-import subprocess
 import unicodedata
 
 _JOINERS = "\u200c\u200d"
@@ -64,7 +63,11 @@ def typed(path: str | os.PathLike[str]) -> str:
     """
     text = os.fspath(path)
     text = f"./{text}" if text.startswith("-") else text
-    return subprocess.list2cmdline([text]) if os.name == "nt" else shlex.quote(text)
+    if os.name == "nt":
+        from subprocess import list2cmdline  # noqa: PLC0415
+
+        return list2cmdline([text])
+    return shlex.quote(text)
 
 
 def counted(count: int, what: str) -> str:
