@@ -25,7 +25,7 @@ def test_report_writes_every_form_and_a_copy(measured, invoke, tmp_path):
 def test_report_of_an_image_points_to_that_of_a_case(measured, invoke):
     done = invoke("report", measured, "--html", measured / "x.html")
     assert done.code == 1
-    assert "radlength case report tooth46 --html case.html" in done.err
+    assert f"radlength case report {measured} --html case.html" in done.err
 
 
 def test_report_never_replaces_a_file_of_the_case(measured, invoke):

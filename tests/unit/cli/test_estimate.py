@@ -94,7 +94,7 @@ def test_no_record_explains_how_to_make_one(image: Path, invoke) -> None:
     assert done.code == 1
     assert done.err.count("\n") == 1
     assert "there is no record of this image" in done.err
-    assert f'radlength mark "{image}" --tooth 46 --canal MB --path' in done.err
+    assert f"radlength mark {image} --tooth 46 --canal MB --path" in done.err
 
 
 def test_the_command_it_explains_is_a_valid_one(image: Path, invoke) -> None:
