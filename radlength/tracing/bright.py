@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from radlength.tracing.corridor import ACROSS_MM, FINE_MM, ROW_MM, Corridor
+from radlength.tracing.corridor import ACROSS_MM, ROW_MM, Corridor
+from radlength.tracing.filters import Table
 from radlength.tracing.metal import Heights
 from radlength.tracing.search import likely_courses
 
@@ -18,21 +19,19 @@ STRONG = 6.0
 WEAK = 3.5
 """It is followed down to where it stands out this little."""
 SHORTEST_MM = 2.0
-NEAR_MM = 0.24
-"""Clicks this near, root mean square, are on the line."""
+NEAR_MM = (0.20, 0.17)
+"""Clicks this near, root mean square, are on the line: two of them at most, and more."""
 END_ROWS = 6
 """Rows at the far end, where a click shows the apex and no metal is expected."""
 WEIGHT = 1.6
 """As much as a clear dark canal: more, and a line that runs on beside ours outweighs the clicks."""
 OWN_MM = 0.2
 """What lies this near to the line is part of it."""
-BORDER = 3
-"""Steps of 0.05 mm beside a line that its shadow still spoils."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BrightLine:
-    """Bright lines in a corridor, and the one among them that the clicks follow best.
+    """The bright line in a corridor that the clicks follow best.
 
     Parameters
     ----------
@@ -40,28 +39,28 @@ class BrightLine:
         Where that line is seen, shape (rows,).
     across_mm
         Its place across the corridor, shape (rows,); means nothing outside `rows`.
+    clicks
+        How many clicks lie beside a part of it that is seen.
     miss_mm
         Root mean square distance of the clicks from it; infinite for a line no click can be on.
     weight
         What speaks for each place as its middle, shape (rows, 61).
-    covered
-        Places that some bright line covers, shape (rows, 61).
     """
 
     rows: NDArray[np.bool_]
     across_mm: FloatArray
+    clicks: int
     miss_mm: float
     weight: FloatArray
-    covered: NDArray[np.bool_]
 
     @property
     def ours(self) -> bool:
         """Whether the clicks lie on it."""
-        return self.miss_mm <= NEAR_MM
+        return self.miss_mm <= NEAR_MM[self.clicks > 2]
 
 
 def bright_line(found: Heights, around: float, corridor: Corridor) -> BrightLine | None:
-    """Return the bright lines of a corridor, or ``None``.
+    """Return the bright line of a corridor that the clicks follow best, or ``None``.
 
     Parameters
     ----------
@@ -76,13 +75,12 @@ def bright_line(found: Heights, around: float, corridor: Corridor) -> BrightLine
     tops = _tops(height)
     if not _lasting((height * tops).max(axis=1) > WEAK, (height * tops).max(axis=1) > STRONG).any():
         return None
-    covered = _covered(tops & (height > WEAK), found.half_mm)
-    across = _course(np.clip(height / np.maximum(_highest(height), STRONG), 0, 1), corridor)
+    across = _course(np.clip(height / np.maximum(highest(height), STRONG), 0, 1), corridor)
     near = np.abs(ACROSS_MM - across[:, None]) <= OWN_MM
     own = np.where(near, height, 0).max(axis=1)
     rows = _lasting(own > WEAK, own > STRONG)
     share = np.where(near, np.clip(height / np.maximum(own[:, None], WEAK), 0, 1), 0)
-    return BrightLine(rows, across, _miss_mm(rows, across, corridor), WEIGHT * share**2, covered)
+    return BrightLine(rows, across, *_misses(rows, across, corridor), WEIGHT * share**2)
 
 
 def _course(like: FloatArray, corridor: Corridor) -> FloatArray:
@@ -93,27 +91,14 @@ def _course(like: FloatArray, corridor: Corridor) -> FloatArray:
 
 def _tops(height: FloatArray) -> NDArray[np.bool_]:
     """Return the places that stand out most within 0.15 mm."""
-    return np.asarray(height >= _highest(height))
+    return np.asarray(height >= highest(height))
 
 
-def _highest(height: FloatArray) -> FloatArray:
+def highest(height: FloatArray | Table) -> FloatArray:
     """Return how much the places within 0.15 mm stand out at most."""
     from scipy.ndimage import maximum_filter1d  # noqa: PLC0415
 
     return np.asarray(maximum_filter1d(height, 7, axis=1, mode="nearest"))
-
-
-def _covered(tops: NDArray[np.bool_], half_mm: FloatArray) -> NDArray[np.bool_]:
-    """Return the places that lines with these tops cover, short lines left out."""
-    import cv2  # noqa: PLC0415
-
-    covered = np.zeros(tops.shape, np.uint8)
-    for half in np.unique(half_mm[tops]):
-        here = (tops & (half_mm == half)).astype(np.uint8)
-        reach = 2 * (round(float(half) / FINE_MM) + BORDER) + 1
-        covered = np.maximum(covered, cv2.dilate(here, np.ones((1, reach), np.uint8)))
-    long = np.ones((round(SHORTEST_MM / ROW_MM), 1), np.uint8)
-    return np.asarray(cv2.morphologyEx(covered, cv2.MORPH_OPEN, long) > 0)
 
 
 def _lasting(weak: NDArray[np.bool_], strong: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -126,7 +111,7 @@ def _lasting(weak: NDArray[np.bool_], strong: NDArray[np.bool_]) -> NDArray[np.b
     return kept
 
 
-def _miss_mm(rows: NDArray[np.bool_], across: FloatArray, corridor: Corridor) -> float:
+def _misses(rows: NDArray[np.bool_], across: FloatArray, corridor: Corridor) -> tuple[int, float]:
     at, side, _ = corridor.offsets()
     misses = [across[i] - u for i, u in zip(at, side, strict=True) if rows[i] and i < len(rows) - END_ROWS]
-    return float(np.sqrt(np.mean(np.square(misses)))) if misses else float("inf")
+    return len(misses), float(np.sqrt(np.mean(np.square(misses)))) if misses else float("inf")

@@ -21,7 +21,7 @@ STRUCTURE = 0.7
 """Real images show 1.1 and more, noise alone 0.35 and less."""
 UNCLEAR = 0.05
 """Where a quarter of the path below its crown stands out less than this, no line is seen there."""
-STRAY = 0.17
+STRAY = 0.10
 """Mean probability, along the path, that the canal runs elsewhere."""
 ONE_SIDED, EDGE_ALONE = 3.0, 9.4
 """Difference of the two sides in depths of the line, exceeded along a fifth of the path: an edge, beside another
@@ -31,8 +31,8 @@ DOUBTED = 0.5
 CLICK_MM = 0.30
 CURVE_MM = 0.26
 BORDER_MM = HALF_MM - 0.1
-HIDDEN_SHARE = 0.4
-METAL_MM = 0.18
+HIDDEN_SHARE = 0.55
+METAL_MM = 0.15
 EVEN_SHARE = 0.2
 CROWN_SHARE = 1 / 3
 """Part of a path, from its first click, where no canal need be seen."""

@@ -1,21 +1,24 @@
 """How likely a canal is at every place of a corridor, from a strip of the image.
 
-A canal is a dark line, or a bright one where metal or filling lies in it. How much a line must stand out is told by
-what goes on within 2 mm beside and 3 mm along, the same in an image and in any part cut out of it.
+A canal is a dark line, or a bright one where metal or filling lies in it; metal of other canals is taken out of the
+strip first. How much a line must stand out is told by what goes on within 2 mm beside and 3 mm along, the same in an
+image and in any part cut out of it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from radlength.tracing.bright import BrightLine, bright_line
-from radlength.tracing.corridor import FINE_MM, ROW_MM, Corridor
-from radlength.tracing.filters import SIGMAS_MM, Answers, Table
-from radlength.tracing.metal import Heights
+from radlength.tracing.corridor import ACROSS_MM, FINE_MM, ROW_MM, Corridor
+from radlength.tracing.cover import covered, without
+from radlength.tracing.filters import REFERENCE, SIGMAS_MM, Answers, Table, answers
+from radlength.tracing.metal import heights
+from radlength.tracing.odds import odds
 
 FloatArray = NDArray[np.float64]
 Polarity = Literal["auto", "dark", "bright"]
@@ -33,6 +36,8 @@ STEEP = 10.0
 """A change along the corridor this steep is an edge that crosses it, not a canal."""
 STEEP_REACH_MM = (1.05, 0.3)
 """How far, along and across, such an edge spoils what is seen."""
+TOLD = 0.3
+"""Evidence above which the middle of a line says where the canal runs."""
 QUIET = 0.1
 """Grey values: less than this around is an even area."""
 
@@ -45,6 +50,8 @@ class Evidence:
     ----------
     weight
         At every row and place across, shape (rows, 61); positive speaks for.
+    place
+        What answers there, for the exact place of the middle, where `weight` speaks for it; shape (rows, 61).
     one_sided
         How much brighter one side is than the other, in depths of the line between them, shape (rows, 61); 0 where the
         line of the canal is metal.
@@ -54,43 +61,67 @@ class Evidence:
         How much goes on around each row, grey values, shape (rows,).
     line
         The bright line in the corridor, ours or not, or ``None``.
+    hidden
+        Places that metal of other canals covers, shape (rows, 61).
     """
 
     weight: FloatArray
+    place: FloatArray
     one_sided: FloatArray
     long: FloatArray
     around: FloatArray
     line: BrightLine | None
+    hidden: NDArray[np.bool_]
 
 
-def weigh(found: Answers, metal: Heights, corridor: Corridor, polarity: Polarity = "auto") -> Evidence:
+def weigh(strip: Table, corridor: Corridor, polarity: Polarity = "auto") -> Evidence:
     """Return what speaks for a canal in a corridor.
 
     Parameters
     ----------
-    found
-        What answered in its strip, dark lines positive.
-    metal
-        How far places of the strip stand out over both sides.
+    strip
+        The strip of the image round it, shape (3 k + 1, 121).
     corridor
         The corridor, whose clicks tell a bright line in this canal from one in the next.
     polarity
         What to look for; with ``"bright"`` the strip is expected to be turned already.
     """
-    around = _around(found.around)
-    wide = _around(found.long_around)
+    found, metal = answers(strip), heights(strip)
+    if polarity != "auto":
+        return _without_metal(found, None, np.zeros(metal.height.shape, dtype=np.bool_))
+    quiet = quiet_around(found.around)
+    line, places = bright_line(metal, quiet, corridor), covered(metal, quiet)
+    rest = answers(without(strip, places)) if places.any() else found
+    inner = (places.shape[1] - len(ACROSS_MM)) // 2
+    evidence = _without_metal(rest, line, places[:, inner:-inner])
+    return _with_metal(evidence, found, line) if line and line.ours else evidence
+
+
+def _without_metal(found: Answers, line: BrightLine | None, hidden: NDArray[np.bool_]) -> Evidence:
+    around, wide = _around(found.around), _around(found.long_around)
     one_sided = found.step / np.maximum(found.lines.max(axis=1), LEAST_DEPTH * around[:, None])
-    dark, long = _dark(found, around, one_sided), found.long_lines.max(axis=1) / wide[:, None]
-    line = bright_line(metal, quiet_around(found.around), corridor) if polarity == "auto" else None
-    if line is None:
-        return Evidence(dark, one_sided, long, around, None)
-    if not line.ours:
-        return Evidence(np.where(line.covered, 0.0, dark), one_sided, long, around, line)
-    on = line.rows[:, None]
-    hidden = _between(line.rows)[:, None]
-    stands_out = np.where(on, (-found.long_lines).max(axis=1) / wide[:, None], long)
-    weight = np.where(on, line.weight, np.where(hidden, 0.0, dark))
-    return Evidence(weight, np.where(on, 0.0, one_sided), stands_out, around, line)
+    dark, sigma = _dark(found, around, one_sided)
+    weight = np.where(hidden, 0.0, odds(dark, sigma))
+    place = np.where(weight > TOLD, dark, np.minimum(dark, 0))
+    long = found.long_lines.max(axis=1) / wide[:, None]
+    return Evidence(weight, np.where(hidden, 0.0, place), one_sided, long, around, line, hidden)
+
+
+def _with_metal(evidence: Evidence, found: Answers, line: BrightLine) -> Evidence:
+    """Return the evidence with the metal of our canal: its line where it is seen, nothing where it is hidden."""
+    on, between = line.rows[:, None], _between(line.rows)[:, None]
+    long = (-found.long_lines).max(axis=1) / _around(found.long_around)[:, None]
+    weight, place = (
+        np.where(on, line.weight, np.where(between, 0.0, one)) for one in (evidence.weight, evidence.place)
+    )
+    return replace(
+        evidence,
+        weight=weight,
+        place=place,
+        one_sided=np.where(on, 0.0, evidence.one_sided),
+        long=np.where(on, long, evidence.long),
+        hidden=np.zeros_like(evidence.hidden),
+    )
 
 
 def _between(rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -98,12 +129,15 @@ def _between(rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return np.asarray(np.logical_or.accumulate(rows) & np.logical_or.accumulate(rows[::-1])[::-1])
 
 
-def _dark(found: Answers, around: FloatArray, one_sided: FloatArray) -> FloatArray:
-    widths = (np.array(SIGMAS_MM) / 0.22) ** -WIDTH_POWER
-    answer = (found.lines * widths[:, None].astype(np.float32)).max(axis=1) / around[:, None]
+def _dark(found: Answers, around: FloatArray, one_sided: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Return what answers, in units of what goes on around, and the number of the sigma that answers most."""
+    widths = (np.array(SIGMAS_MM) / SIGMAS_MM[REFERENCE]) ** -WIDTH_POWER
+    lines = found.lines * widths[:, None].astype(np.float32)
+    answer = lines.max(axis=1) / around[:, None]
     weight = np.where(answer > 0, CEILING * np.tanh(answer / CEILING), np.maximum(answer, FLOOR))
     even = 1 / (1 + (one_sided / ONE_SIDED) ** 2)
-    return np.asarray(np.where(weight > 0, weight * even, weight) * _clear(found.slope, around))
+    weight = np.where(weight > 0, weight * even, weight) * _clear(found.slope, around)
+    return np.asarray(weight, dtype=np.float64), np.asarray(lines.argmax(axis=1), dtype=np.intp)
 
 
 def _clear(slope: Table, around: FloatArray) -> FloatArray:

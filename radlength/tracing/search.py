@@ -24,7 +24,7 @@ SLOPES = np.arange(-4, 5)
 _UNIT = FINE_MM / (ROW_MM * NODE)
 EVIDENCE = 0.23
 """Nats of evidence of weight 1 in one row: rows of 0.15 mm are far from independent."""
-CLICK_MM = 0.14
+CLICK_MM = 0.11
 """SD of a click between the ends."""
 STRAY_CLICK = 0.003
 BEND = (0.052, 0.14, 0.02)

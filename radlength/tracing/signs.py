@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from radlength.tracing.bright import BrightLine
 from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, ROW_MM, WIDE_ACROSS_MM, Corridor, Strip
 from radlength.tracing.evidence import Evidence
 from radlength.tracing.search import Courses
@@ -110,7 +109,7 @@ def signs_of(
         curve_miss_mm=distance,
         metal=metal,
         metal_miss_mm=line.miss_mm if line and line.ours else 0.0,
-        hidden=_covered(line, across_mm) if line and not line.ours else none,
+        hidden=np.asarray(_at(evidence.hidden, across_mm), dtype=np.bool_),
     )
 
 
@@ -123,10 +122,6 @@ def _structure(strip: Strip, around: FloatArray) -> float:
     differences = np.abs(np.diff(strip[:, 30:91], n=2, axis=0))
     noise = float(np.median(differences)) / (0.6745 * 6**0.5)
     return float(np.median(around) / max(noise, 1e-6))
-
-
-def _covered(line: BrightLine, across_mm: FloatArray) -> NDArray[np.bool_]:
-    return np.asarray(_at(line.covered, across_mm), dtype=np.bool_)
 
 
 def _at(weight: NDArray[np.generic], across_mm: FloatArray) -> FloatArray:

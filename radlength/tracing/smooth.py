@@ -12,6 +12,8 @@ FloatArray = NDArray[np.float64]
 
 NEAR_MM = 0.3
 """Only what is this near to the likely course says where exactly it runs."""
+TOGETHER = 0.5
+"""Where more than this is that near to the mean of all courses, they are one, and their mean is the likely course."""
 GRAIN_MM = 0.02
 """SD of a place that rounding to steps leaves."""
 STIFFNESS_MM2 = 390.0
@@ -31,14 +33,16 @@ def smooth_course(courses: Courses, weight: FloatArray) -> FloatArray:
     courses
         Likely courses.
     weight
-        The evidence, shape (rows, 61), which says more exactly where the middle of the line is.
+        What answers, shape (rows, 61), which says more exactly where the middle of the line is.
 
     Notes
     -----
     Penalised least squares on second differences (Eilers 2003, Analytical Chemistry 75, 3631), each node weighted
     by one over the variance of its place.
     """
-    near = courses.share * (np.abs(ACROSS_MM - courses.course_mm[:, None]) <= NEAR_MM + 1e-9)
+    middle = courses.share @ ACROSS_MM
+    together = (courses.share * _near(middle)).sum(axis=1)
+    near = courses.share * _near(np.where(together > TOGETHER, middle, courses.course_mm))
     place, variance = _mean_and_variance(near)
     target, sure = np.zeros(len(weight)), np.zeros(len(weight))
     target[courses.rows], sure[courses.rows] = place, 1 / variance
@@ -46,6 +50,10 @@ def smooth_course(courses: Courses, weight: FloatArray) -> FloatArray:
     for _ in range(PASSES):
         route = _held(*_centred(weight, route))
     return route
+
+
+def _near(place: FloatArray) -> NDArray[np.bool_]:
+    return np.asarray(np.abs(ACROSS_MM - place[:, None]) <= NEAR_MM + 1e-9)
 
 
 def _centred(weight: FloatArray, route: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -17,8 +17,6 @@ from radlength.tracing.anchors import check_anchors, pixel_mm
 from radlength.tracing.corridor import Corridor, corridor_through, straighten
 from radlength.tracing.doubt import confidences, doubts
 from radlength.tracing.evidence import Polarity, weigh
-from radlength.tracing.filters import answers
-from radlength.tracing.metal import heights
 from radlength.tracing.search import likely_courses
 from radlength.tracing.signs import Signs, signs_of
 from radlength.tracing.smooth import smooth_course
@@ -26,7 +24,7 @@ from radlength.tracing.smooth import smooth_course
 FloatArray = NDArray[np.float64]
 
 METHOD = "canal trace"
-VERSION = "2"
+VERSION = "3"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -149,9 +147,9 @@ def _follow(
     strip = straighten(radiograph.stored, corridor, side_mm)
     if (radiograph.facts.photometric == "MONOCHROME1") != (polarity == "bright"):
         strip = -strip
-    evidence = weigh(answers(strip), heights(strip), corridor, polarity)
+    evidence = weigh(strip, corridor, polarity)
     courses = likely_courses(evidence.weight, corridor)
-    across_mm = smooth_course(courses, evidence.weight)
+    across_mm = smooth_course(courses, evidence.place)
     path_mm = corridor.rows_mm + across_mm[:, None] * corridor.rows_across
     signs = signs_of(strip, corridor, evidence, courses, across_mm, _ends(radiograph))
     found = doubts(signs)

@@ -49,7 +49,7 @@ def test_accepted_points_are_in_the_record_as_the_programs(drawn: Path, invoke) 
 def test_json_has_everything_and_the_caution(drawn: Path, invoke) -> None:
     data = invoke("trace", drawn, *CANAL, *THROUGH, "--json").json
     assert data["caution"] == CAUTION
-    assert (data["canal"], data["method"], data["version"]) == ("45 single", "canal trace", "2")
+    assert (data["canal"], data["method"], data["version"]) == ("45 single", "canal trace", VERSION)
     assert data["clicks_px"] == [list(point) for point in CLICKS]
     assert len(data["path_px"]) == 13
     assert data["trusted"] is True

@@ -10,9 +10,11 @@ import pytest
 
 from radlength.tracing.bright import bright_line
 from radlength.tracing.corridor import ACROSS_MM, FINE_MM, WIDE_ACROSS_MM, corridor_through, straighten
+from radlength.tracing.cover import covered, without
 from radlength.tracing.evidence import quiet_around, weigh
 from radlength.tracing.filters import SIGMAS_MM, answers
 from radlength.tracing.metal import heights
+from radlength.tracing.odds import CROWN_ENDS, NATS, ROOT, WEIGHTS, odds
 from radlength.tracing.search import likely_courses
 from radlength.tracing.smooth import smooth_course
 
@@ -91,7 +93,7 @@ def test_a_bright_line_is_ours_only_under_the_clicks(place, ours):
     noise = np.random.default_rng(1).normal(0, 1, (len(STRAIGHT.points_mm), len(WIDE_ACROSS_MM)))
     line = 90 * np.exp(-0.5 * ((WIDE_ACROSS_MM - place) / 0.15) ** 2)
     given = (100 + line + noise).astype(np.float32)
-    evidence = weigh(answers(given), heights(given), STRAIGHT)
+    evidence = weigh(given, STRAIGHT)
     assert evidence.line is not None
     assert evidence.line.ours is ours
     best = ACROSS_MM[evidence.weight.mean(axis=0).argmax()]
@@ -128,7 +130,46 @@ def test_of_two_lines_of_metal_the_clicks_say_which():
     places = np.exp(-0.5 * ((WIDE_ACROSS_MM - np.array([[0.0], [0.7]])) / 0.12) ** 2)
     noise = np.random.default_rng(4).normal(0, 1, (len(STRAIGHT.points_mm), len(WIDE_ACROSS_MM)))
     given = (100 + np.array([60.0, 110.0]) @ places + noise).astype(np.float32)
-    evidence = weigh(answers(given), heights(given), STRAIGHT)
+    evidence = weigh(given, STRAIGHT)
     assert evidence.line is not None
     assert evidence.line.ours
     assert abs(ACROSS_MM[evidence.weight.mean(axis=0).argmax()]) < 0.06
+
+
+def test_metal_of_another_canal_is_taken_out_and_dentine_between_two_canals_is_not():
+    """Two dark lines leave a bright one between them, which stands out over both and over nothing else."""
+    noise = np.random.default_rng(5).normal(0, 1, (len(STRAIGHT.points_mm), len(WIDE_ACROSS_MM)))
+    metal = 90 * np.exp(-0.5 * ((WIDE_ACROSS_MM - 1.8) / 0.12) ** 2)
+    canals = -30 * np.exp(-0.5 * ((np.abs(WIDE_ACROSS_MM) - 0.5) / 0.15) ** 2)
+    for line, found in ((metal, True), (canals, False)):
+        given = (100 + line + noise).astype(np.float32)
+        places = covered(heights(given), quiet_around(answers(given).around))
+        assert bool(places.any()) is found
+        rest = without(given, places)
+        assert np.abs(rest - 100 - (0 if found else line)).max() < 8
+        np.testing.assert_array_equal(rest[::3][~places], given[::3][~places])
+
+
+def test_metal_beside_a_canal_hides_none_of_it_and_makes_no_other():
+    noise = np.random.default_rng(6).normal(0, 1, (len(STRAIGHT.points_mm), len(WIDE_ACROSS_MM)))
+    canal = -25 * np.exp(-0.5 * (WIDE_ACROSS_MM / 0.15) ** 2)
+    metal = 90 * np.exp(-0.5 * ((WIDE_ACROSS_MM - 0.9) / 0.15) ** 2)
+    evidence = weigh((100 + canal + metal + noise).astype(np.float32), STRAIGHT)
+    place, told = (one[ROWS // 2 :].mean(axis=0) for one in (evidence.place, evidence.weight))
+    assert abs(ACROSS_MM[place.argmax()]) < 0.06
+    beside = (np.abs(ACROSS_MM) > 0.4) & (ACROSS_MM < 1.4)
+    assert told[beside].max() < 0.3 * told.max()
+
+
+def test_where_all_is_covered_nothing_is_taken_out():
+    given = strip(WIDE_ACROSS_MM)
+    everything = np.ones((ROWS, len(WIDE_ACROSS_MM)), dtype=np.bool_)
+    np.testing.assert_array_equal(without(given, everything), given)
+
+
+def test_odds_are_those_of_the_table_in_the_root_and_say_little_in_the_crown():
+    weight = np.tile(WEIGHTS, (100, 1))
+    told = odds(weight, np.full(weight.shape, 2))
+    np.testing.assert_allclose(told[int(CROWN_ENDS[1] * 100) + 1 :], np.tile(NATS * ROOT[2], (59, 1)))
+    assert np.abs(told[:20, :4]).max() == 0
+    assert (np.diff(told, axis=1) >= 0).all()
