@@ -26,12 +26,10 @@ from radlength.trade.tip_shapes import TipOffset, tip_offset
 FloatArray = NDArray[np.float64]
 
 METHOD = "instrument tip"
-VERSION = "2"
+VERSION = "3"
 PATH_MM = 0.15
 CLICK_SD_MM = 0.25
 """How well a click tells the tip: people scatter by about 0.2 mm."""
-ELSEWHERE_MM = 0.25
-"""Ends nearer than this are one."""
 WEAKER = 12.0
 """Of two lines near the tip one half as strong is this much times log 2 less likely to be meant."""
 
@@ -170,11 +168,9 @@ def _look(
     grey = bright_grey(radiograph, dark=dark)
     axes = rough_axes(grey, *clicks_mm, side_mm)
     ends = [find_end(grey, axis.points_mm, clicks_mm[1], side_mm, guess_sd_mm=CLICK_SD_MM) for axis in axes]
-    likely = _likely(axes, ends, clicks_mm[1])
-    best = int(np.argmax(likely))
+    best = int(np.argmax(_likely(axes, ends, clicks_mm[1])))
     axis, end = axes[best], ends[best]
-    rival = _rival(likely, ends, best)
-    signs = instrument_signs(grey, axis, end, clicks_mm, side_mm, grey_ends(radiograph), rival)
+    signs = instrument_signs(grey, axis, end, clicks_mm, side_mm, grey_ends(radiograph))
     doubts = instrument_doubts(signs, sure=end.sure)
     tip_mm = end.point_mm + offset.mm * end.along
     line = _joined(axis, end, tip_mm)
@@ -202,13 +198,6 @@ def _likely(axes: tuple[Axis, ...], ends: list[End], click_mm: FloatArray) -> li
         + min(end.gain, 10.0)
         for end, strong in zip(ends, strength, strict=True)
     ]
-
-
-def _rival(likely: list[float], ends: list[End], best: int) -> float:
-    """Return how much less likely the likeliest end elsewhere is, infinite where there is none."""
-    away = [float(np.hypot(*(end.point_mm - ends[best].point_mm))) for end in ends]
-    others = [likely[best] - one for one, far in zip(likely, away, strict=True) if far > ELSEWHERE_MM]
-    return min(others, default=float("inf"))
 
 
 def _joined(axis: Axis, end: End, tip_mm: FloatArray) -> FloatArray:

@@ -27,8 +27,12 @@ BESIDE, BESIDE_MM = 0.6, 0.4
 DARKER = 0.95
 """Beside bright metal grey falls by less than this part of its height (0.82 at most), beside dark metal by more."""
 THICKER = 1.3
-RIVAL = 3.0
-"""Where the end of another line is less likely by a factor below 20 only, the click does not tell which is meant."""
+TWIN_MOVED_MM = 0.1
+"""Of two lines that hardly are two, a click nearer than this to the end of one tells which is meant."""
+NEIGHBOUR_MM, NEIGHBOUR_MOVED_MM = 0.8, 0.3
+"""Another line as strong, as near as this, may be meant where the end that was found is farther from the click."""
+NARROWS_MM = 0.1
+"""Sides of an instrument come nearer by 0.06 mm at most; where another one lies on it and ends, by more."""
 
 SECOND = Finding(
     "instrument-second",
@@ -144,12 +148,15 @@ def _beside(signs: InstrumentSigns) -> Finding | None:
 
 
 def _meets(signs: InstrumentSigns) -> Finding | None:
-    if signs.twin_mm > 0:
+    neighbour = signs.beside > BESIDE and signs.beside_mm < NEIGHBOUR_MM
+    if signs.twin_mm > 0 and signs.moved_mm > TWIN_MOVED_MM:
         words = (
             f"Another instrument meets it: a second line runs {signs.twin_mm:.1f} mm beside it near the tip."
         )
-    elif signs.rival < RIVAL:
-        words = "Another instrument ends about as near to the click."
+    elif signs.narrows_mm > NARROWS_MM:
+        words = "Near the tip the line narrows on one side, as where another instrument lies on it and ends."
+    elif neighbour and signs.moved_mm > NEIGHBOUR_MOVED_MM:
+        words = f"Another line as strong runs {signs.beside_mm:.1f} mm beside it, and the click tells them badly apart."
     else:
         return None
     return _doubt("instrument-meets-another", words, "Look which tip is meant, and place it by hand.")

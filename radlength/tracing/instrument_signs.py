@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from radlength.tracing.instrument_axis import ROW_MM, Axis
+from radlength.tracing.narrows import narrows_mm
 from radlength.tracing.second_line import second_mm
 from radlength.tracing.strip import inside, steps, strip_along
 from radlength.tracing.tip import End
@@ -59,10 +60,10 @@ class InstrumentSigns:
         Share of the line without any change of grey across it.
     outside
         Whether the tip is at the edge of the image.
-    rival
-        How much less likely the end of another line is the tip meant, logarithm; infinite where there is no other.
     twin_mm
         How far beside the last millimetres another line runs that is hardly told from this one, 0 for none.
+    narrows_mm
+        By how much one side of the line comes nearer to its axis within the last millimetre.
     second_mm
         Along how much of its last millimetres another line of metal is seen within 1.5 mm.
     """
@@ -80,8 +81,8 @@ class InstrumentSigns:
     saturated: float
     flat: float
     outside: bool
-    rival: float = float("inf")
     twin_mm: float = 0.0
+    narrows_mm: float = 0.0
     second_mm: float = 0.0
 
 
@@ -92,7 +93,6 @@ def instrument_signs(
     clicks_mm: tuple[FloatArray, FloatArray],
     side_mm: FloatArray,
     ends: tuple[float, float],
-    rival: float = float("inf"),
 ) -> InstrumentSigns:
     """Return the signs of an instrument.
 
@@ -108,8 +108,6 @@ def instrument_signs(
         (row, column) size of a pixel.
     ends
         Lowest and highest grey the image can store.
-    rival
-        How much less likely the end of another line is the tip meant, logarithm.
     """
     start, tip = clicks_mm
     stands = _before(axis, end)
@@ -135,8 +133,8 @@ def instrument_signs(
         saturated=float(np.mean((core <= ends[0]) | (core >= ends[1]))),
         flat=float(np.mean(np.ptp(wide, axis=1) < EVEN)),
         outside=not bool(inside(around, (grey.shape[0], grey.shape[1]), side_mm).all()),
-        rival=rival,
         twin_mm=twin_mm(grey, end.axis_mm, side_mm),
+        narrows_mm=narrows_mm(grey, end.axis_mm, side_mm),
         second_mm=second_mm(grey, axis.points_mm[: _until(axis, end)], side_mm),
     )
 

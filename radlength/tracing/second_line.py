@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, ROW_MM, WIDE_ACROSS_MM
 from radlength.tracing.metal import heights
-from radlength.tracing.strip import strip_along
+from radlength.tracing.strip import last_part, strip_along
 
 FloatArray = NDArray[np.float64]
 
@@ -33,7 +33,8 @@ def second_mm(grey: NDArray[np.generic], line_mm: FloatArray, side_mm: FloatArra
     side_mm
         (row, column) size of a pixel.
     """
-    points = _last(line_mm)
+    points = last_part(line_mm, BACK_MM, FINE_MM)
+    points = points[(len(points) - 1) % EVERY :]
     if len(points) < EVERY * LEAST_ROWS:
         return 0.0
     height = heights(strip_along(grey, points, WIDE_ACROSS_MM, side_mm)).height
@@ -41,14 +42,6 @@ def second_mm(grey: NDArray[np.generic], line_mm: FloatArray, side_mm: FloatArra
     if own <= 0:
         return 0.0
     return max(_beside(height * side, own) for side in (ACROSS_MM > APART_MM, ACROSS_MM < -APART_MM))
-
-
-def _last(line_mm: FloatArray) -> FloatArray:
-    """Return the last millimetres of a line, every 0.05 mm, 3 k + 1 points."""
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line_mm, axis=0).T))])
-    count = int(min(BACK_MM, along[-1]) / (EVERY * FINE_MM)) * EVERY
-    at = along[-1] - FINE_MM * np.arange(count, -1, -1)
-    return np.column_stack([np.interp(at, along, line_mm[:, axis]) for axis in (0, 1)])
 
 
 def _beside(height: NDArray[np.generic], own: float) -> float:

@@ -36,6 +36,29 @@ def directions(line_mm: FloatArray) -> tuple[FloatArray, FloatArray]:
     return along, np.column_stack([-along[:, 1], along[:, 0]])
 
 
+def last_part(line_mm: FloatArray, length_mm: float, step_mm: float) -> FloatArray:
+    """Return points at equal steps over the last part of a line, its last point included, shape (N, 2).
+
+    Parameters
+    ----------
+    line_mm
+        (row, column) points, shape (M, 2).
+    length_mm
+        How much of it; all where it is shorter.
+    step_mm
+        Step between the points.
+
+    Examples
+    --------
+    >>> last_part(np.array([[0.0, 0.0], [1.0, 0.0]]), 0.4, 0.2).round(3).tolist()
+    [[0.6, 0.0], [0.8, 0.0], [1.0, 0.0]]
+    """
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line_mm, axis=0).T))])
+    count = int(min(length_mm, along[-1]) / step_mm + 1e-9)
+    at = along[-1] - step_mm * np.arange(count, -1, -1)
+    return np.column_stack([np.interp(at, along, line_mm[:, axis]) for axis in (0, 1)])
+
+
 def strip_along(
     stored: NDArray[np.generic], line_mm: FloatArray, across_mm: FloatArray, side_mm: FloatArray
 ) -> Strip:

@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from radlength.tracing.strip import steps, strip_along
+from radlength.tracing.strip import last_part, steps, strip_along
 
 FloatArray = NDArray[np.float64]
 
@@ -40,15 +40,13 @@ def twin_mm(grey: NDArray[np.generic], axis_mm: FloatArray, side_mm: FloatArray)
     side_mm
         (row, column) size of a pixel.
     """
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(axis_mm, axis=0).T))])
-    count = min(int(along[-1] / WINDOW_MM), WINDOWS)
     rows = round(WINDOW_MM / STEP_MM)
-    at = along[-1] - STEP_MM * np.arange(count * rows, 0, -1)
-    points = np.column_stack([np.interp(at, along, axis_mm[:, axis]) for axis in (0, 1)])
+    points = last_part(axis_mm, WINDOWS * WINDOW_MM, STEP_MM)[:-1]
+    count = len(points) // rows
     if count < 2:
         return 0.0
     across = steps(-HALF_MM, HALF_MM, STEP_MM)
-    parts = strip_along(grey, points, across, side_mm).reshape(count, rows, -1).mean(axis=1)
+    parts = strip_along(grey, points[-count * rows :], across, side_mm).reshape(count, rows, -1).mean(axis=1)
     away = [_other(part, across) for part in parts]
     steady = [second for first, second in pairwise(away) if first and second and _like(first, second)]
     return steady[-1] if steady else 0.0

@@ -245,7 +245,7 @@ CHANGES = {
     "instrument-beside-another": {"beside": 0.9},
     "instrument-flank": {"darker": 2.5},
     "instrument-reversed": {"thicker": 2.0},
-    "instrument-meets-another": {"twin_mm": 0.2},
+    "instrument-meets-another": {"twin_mm": 0.2, "moved_mm": 0.2},
     "instrument-second": {"second_mm": 4.0},
 }
 
@@ -268,9 +268,30 @@ def test_an_end_that_is_not_sure_is_questioned_and_another_line_further_off_is_n
     assert instrument_doubts(_signs(beside=0.9, beside_mm=0.6)) == ()
 
 
-def test_the_end_of_another_line_as_near_to_the_click_is_questioned():
-    assert [one.code for one in instrument_doubts(_signs(rival=1.0))] == ["instrument-meets-another"]
-    assert instrument_doubts(_signs(rival=5.0)) == ()
+TWO = {
+    "two lines that hardly are two": ({"twin_mm": 0.2, "moved_mm": 0.2}, {"twin_mm": 0.2, "moved_mm": 0.05}),
+    "one lies on the other": ({"narrows_mm": 0.15}, {"narrows_mm": 0.06}),
+    "a neighbour": (
+        {"beside": 0.9, "beside_mm": 0.7, "moved_mm": 0.5},
+        {"beside": 0.9, "beside_mm": 0.7, "moved_mm": 0.2},
+    ),
+}
+
+
+@pytest.mark.parametrize(("said", "unsaid"), TWO.values(), ids=TWO)
+def test_a_tip_that_may_be_that_of_another_instrument_is_questioned(said, unsaid):
+    assert [one.code for one in instrument_doubts(_signs(**said))] == ["instrument-meets-another"]
+    assert instrument_doubts(_signs(**unsaid)) == ()
+
+
+@pytest.mark.parametrize("aside_px", [-5, 5])
+def test_of_two_shadows_on_one_line_the_one_that_ends_before_is_not_taken_silently(aside_px):
+    """They overlap and look like one thick line; that the line narrows near its tip is all that tells."""
+    other = np.roll(instrument_grey(tip_row=TIP - 15) - 70, aside_px, axis=1)
+    found = find_instrument(image_of(np.minimum(instrument_grey() + other, 200)), *CLICKS)
+    assert found.signs is not None
+    assert found.signs.narrows_mm > 0.1
+    assert "instrument-meets-another" in [one.code for one in found.findings]
 
 
 MEETING = {"ends before": (9, TIP - 15), "ends beyond": (9, TIP + 15), "ends beside": (12, TIP)}
