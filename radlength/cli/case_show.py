@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 EXAMPLE = "radlength case show tooth46 --canal MB"
 WIDE = 44
+MOST_NAMES = 12
 MOST_PAIRS = 200
 """More pairs than these (21 lengths) are no line to read."""
 
@@ -122,7 +123,9 @@ def _print_canal(out: Console, case: Case, state: CanalState, mean: Combined | N
         _print_pairs(out, state)
         out.print(_time_line(state, decided_at_apex(case, state.label)))
     for trend in state.trends:
-        out.print(f"change over {', '.join(trend.names)}: {_signed(trend.change)}")
+        names, many = ", ".join(trend.names[:MOST_NAMES]), len(trend.names)
+        told = names if many <= MOST_NAMES else f"{names} and so on to {trend.names[-1]}, {many} in all"
+        out.print(f"change over {told}: {_signed(trend.change)}")
     if mean is not None:
         weights = ", ".join(f"{name} {w:.2f}" for name, w in zip(mean.names, mean.weights, strict=True))
         out.print(f"weighted mean, to the radiographic apex: {mean.length}; weights: {weights}")

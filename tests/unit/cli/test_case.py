@@ -6,12 +6,12 @@ import shlex
 
 import pytest
 from helpers.case_commands import LENGTH, LOCATOR, said
-from helpers.made_case import write_marked_image
+from helpers.made_case import long_case, write_marked_image
 from helpers.two_images import two_images
 from typer.main import get_command
 
 from radlength.cli.app import build_app
-from radlength.record import load_case, load_record, save_record
+from radlength.record import load_case, load_record, save_case, save_record
 from radlength.trade import CAUTION, NOT_CONFIRMED
 from radlength.uncertainty import Marking
 
@@ -225,6 +225,14 @@ WRONG = {
     "no numbers": (("decide", "{folder}", *DECIDE, "--based-on", "all"), "numbers of lengths are meant"),
     "correct nothing": (("correct", "{folder}", "9", "--why", "x"), "there is no event 9"),
 }
+
+
+def test_a_long_case_is_told_in_short(folder, invoke):
+    (folder / "long").mkdir()
+    save_case(long_case(60), folder / "long")
+    done = said(invoke("case", "show", folder / "long").out)
+    assert "1653 pairs compared; --json lists E_n of each" in done
+    assert "14 tactile and so on to 60 tactile, 58 in all: +0.0 mm" in done
 
 
 @pytest.mark.parametrize("what", WRONG)
