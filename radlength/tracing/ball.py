@@ -14,7 +14,7 @@ from radlength.scale.ball import MOST_AXIS_RATIO, Ellipse
 from radlength.tracing.anchors import pixel_mm
 from radlength.tracing.ball_edges import circle_through_most, falls
 from radlength.tracing.evidence import Polarity
-from radlength.tracing.objects import VERSION, grey_ends, looked_for, nothing
+from radlength.tracing.objects import FoundObject, grey_ends, looked_for, nothing
 from radlength.tracing.round_shadow import Shadow, outline, round_shadow
 
 FloatArray = NDArray[np.float64]
@@ -32,8 +32,8 @@ RIM_MM = 0.01
 WHITE_SHARE = 0.3
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class FoundBall:
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class FoundBall(FoundObject):
     """A suggested ball.
 
     Parameters
@@ -49,12 +49,8 @@ class FoundBall:
         inside the true one by an amount that follows from the tone curve.
     confidence
         From 0 to 1: the share of the rim that was seen and lies on the ellipse.
-    trusted
-        Whether nothing speaks against it.
-    findings
-        What does.
-    method, version
-        How it was made.
+    trusted, findings, method, version
+        See :class:`radlength.tracing.objects.FoundObject`.
     """
 
     centre_px: FloatArray
@@ -62,11 +58,7 @@ class FoundBall:
     outline_px: FloatArray
     u_centre_mm: float
     u_radius_mm: float
-    confidence: float
-    trusted: bool
-    findings: tuple[Finding, ...]
     method: str = METHOD
-    version: str = VERSION
 
     @property
     def diameter_mm(self) -> float:

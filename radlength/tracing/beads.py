@@ -9,11 +9,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from radlength.errors import MarkError
 from radlength.finding import Finding
-from radlength.geometry import Assist
 from radlength.imaging import Radiograph
 from radlength.tracing.anchors import pixel_mm
 from radlength.tracing.evidence import Polarity
-from radlength.tracing.objects import VERSION, grey_ends, looked_for, nothing
+from radlength.tracing.objects import FoundPoints, grey_ends, looked_for, nothing
 from radlength.tracing.round_shadow import Shadow, round_shadow
 from radlength.tracing.straight import Line, line_through
 from radlength.tracing.strip import steps, strip_along
@@ -37,8 +36,8 @@ EVEN = 0.12
 """Steps between beads differ by less than this part, by perspective and by hand; a bead left out doubles one."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class FoundBeads:
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class FoundBeads(FoundPoints):
     """Suggested beads of a wire.
 
     Parameters
@@ -53,31 +52,19 @@ class FoundBeads:
         Standard uncertainty of each, a coordinate, shape (N,).
     confidence
         From 0 to 1: the smallest share of a bead's rim that is seen, the part the wire hides left out.
-    trusted
-        Whether nothing speaks against it.
-    findings
-        What does.
-    method, version
-        How it was made.
+    trusted, findings, method, version
+        See :class:`radlength.tracing.objects.FoundPoints`.
     """
 
     beads_px: FloatArray
     spacing_mm: float
     diameter_mm: float
     u_mm: FloatArray
-    confidence: float
-    trusted: bool
-    findings: tuple[Finding, ...]
     method: str = METHOD
-    version: str = VERSION
 
     def points_px(self) -> FloatArray:
         """Return the beads, shape (N, 2), as the path of a reference beside the tooth takes them."""
         return self.beads_px.copy()
-
-    def assist(self) -> Assist:
-        """Return what a record says of :meth:`points_px`: all were placed by this program."""
-        return Assist(0, len(self.beads_px) - 1, self.method, self.version, self.confidence)
 
 
 def find_beads(

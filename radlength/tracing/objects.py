@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable
-from dataclasses import replace
-from typing import Any, TypeVar
+from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from radlength.errors import MarkError
 from radlength.finding import Finding
+from radlength.geometry import Assist
 from radlength.imaging import Radiograph
 from radlength.tracing.evidence import Polarity
 from radlength.tracing.instrument_clicks import check_click
 
 FloatArray = NDArray[np.float64]
-Found = TypeVar("Found")
-
 VERSION = "2"
 
 INVERTED = Finding(
@@ -25,6 +25,45 @@ INVERTED = Finding(
     "The object that was found is darker than what lies around it.",
     "Say whether the image is stored inverted.",
 )
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class FoundObject:
+    """What every object says that was found from one click.
+
+    Parameters
+    ----------
+    confidence
+        From 0 to 1: how clearly the object is seen.
+    trusted
+        Whether nothing speaks against it.
+    findings
+        What does.
+    method, version
+        How it was made.
+    """
+
+    confidence: float
+    trusted: bool
+    findings: tuple[Finding, ...]
+    method: str
+    version: str = VERSION
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class FoundPoints(FoundObject, ABC):
+    """An object whose points are the path of a reference."""
+
+    @abstractmethod
+    def points_px(self) -> FloatArray:
+        """Return its (row, column) points, shape (N, 2), as the path of a reference beside the tooth takes them."""
+
+    def assist(self) -> Assist:
+        """Return what a record says of :meth:`points_px`: all were placed by this program."""
+        return Assist(0, len(self.points_px()) - 1, self.method, self.version, self.confidence)
+
+
+Found = TypeVar("Found", bound=FoundObject)
 
 
 def bright_grey(radiograph: Radiograph, *, dark: bool) -> NDArray[np.generic]:
@@ -66,8 +105,7 @@ def looked_for(
     polarity
         ``"bright"``, ``"dark"``, or ``"auto"`` for both in turn.
     look
-        Finds an object in grey values, metal bright, at a click in pixels; raises MarkError where there is none. What
-        it returns has the fields ``trusted`` and ``findings``.
+        Finds an object in grey values, metal bright, at a click in pixels; raises MarkError where there is none.
 
     Raises
     ------
@@ -82,13 +120,12 @@ def looked_for(
         return look(bright_grey(radiograph, dark=usual), click)
     except MarkError:
         try:
-            other: Any = look(bright_grey(radiograph, dark=not usual), click)
+            other = look(bright_grey(radiograph, dark=not usual), click)
         except MarkError:
             other = None
         if other is None:
             raise
-    found: Found = replace(other, trusted=False, findings=(*other.findings, INVERTED))
-    return found
+    return replace(other, trusted=False, findings=(*other.findings, INVERTED))
 
 
 def nothing(radiograph: Radiograph, what: str, allowed: str) -> MarkError:

@@ -8,11 +8,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from radlength.finding import Finding
-from radlength.geometry import Assist
 from radlength.imaging import Radiograph
 from radlength.tracing.bar_parts import Part, other_half, part_at
 from radlength.tracing.instrument_clicks import check_click
-from radlength.tracing.objects import VERSION, nothing
+from radlength.tracing.objects import FoundPoints, nothing
 
 FloatArray = NDArray[np.float64]
 
@@ -26,8 +25,8 @@ UNEVEN = 0.5
 """Two pixels beyond an end grey may still differ by this part of the step."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class FoundBar:
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class FoundBar(FoundPoints):
     """A suggested scale bar.
 
     Parameters
@@ -40,31 +39,19 @@ class FoundBar:
         Standard uncertainty of each end.
     confidence
         1 for a plain bar or one with a tick at both ends, less where an end is not clear.
-    trusted
-        Whether nothing speaks against it.
-    findings
-        What does.
-    method, version
-        How it was made.
+    trusted, findings, method, version
+        See :class:`radlength.tracing.objects.FoundPoints`.
     """
 
     ends_px: FloatArray
     length_px: float
     thickness_px: float
     u_end_px: float
-    confidence: float
-    trusted: bool
-    findings: tuple[Finding, ...]
     method: str = METHOD
-    version: str = VERSION
 
     def points_px(self) -> FloatArray:
         """Return both ends, shape (2, 2)."""
         return self.ends_px.copy()
-
-    def assist(self) -> Assist:
-        """Return what a record says of :meth:`points_px`: both were placed by this program."""
-        return Assist(0, 1, self.method, self.version, self.confidence)
 
 
 def find_scale_bar(radiograph: Radiograph, click_px: ArrayLike) -> FoundBar:

@@ -8,11 +8,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from radlength.finding import Finding
-from radlength.geometry import Assist
 from radlength.imaging import Radiograph
 from radlength.tracing.anchors import pixel_mm
 from radlength.tracing.evidence import Polarity
-from radlength.tracing.objects import VERSION, grey_ends, looked_for, nothing
+from radlength.tracing.objects import FoundPoints, grey_ends, looked_for, nothing
 from radlength.tracing.step import fit_step, places_looked_at
 from radlength.tracing.straight import CORE_MM, Line, heights_of, line_through
 from radlength.tracing.strip import inside, steps, strip_along
@@ -36,8 +35,8 @@ SEEN_SHARE = 0.8
 CORE_WHITE = 0.6
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class FoundWire:
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class FoundWire(FoundPoints):
     """The suggested ends of a straight wire.
 
     Parameters
@@ -50,30 +49,18 @@ class FoundWire:
         Standard uncertainty of each end along the wire, shape (2,).
     confidence
         From 0 to 1: how clearly the fainter of both ends is seen.
-    trusted
-        Whether nothing speaks against it.
-    findings
-        What does.
-    method, version
-        How it was made.
+    trusted, findings, method, version
+        See :class:`radlength.tracing.objects.FoundPoints`.
     """
 
     ends_px: FloatArray
     length_mm: float
     u_end_mm: FloatArray
-    confidence: float
-    trusted: bool
-    findings: tuple[Finding, ...]
     method: str = METHOD
-    version: str = VERSION
 
     def points_px(self) -> FloatArray:
         """Return both ends, shape (2, 2), as the path of a reference beside the tooth takes them."""
         return self.ends_px.copy()
-
-    def assist(self) -> Assist:
-        """Return what a record says of :meth:`points_px`: both were placed by this program."""
-        return Assist(0, 1, self.method, self.version, self.confidence)
 
 
 @dataclass(frozen=True, slots=True)
