@@ -39,7 +39,10 @@ def covered(found: Heights, around: float) -> Mask:
     unit = max(around, found.noise)
     height = found.wide / unit
     tops = (height >= highest(height)) & (height > WEAK)
-    tops = _metal(tops, tops & (height > STRONG) & (found.wide_alone > WEAK * unit))
+    strong = tops & (height > STRONG)
+    if not strong.any():
+        return strong
+    tops = _metal(tops, strong & (found.alone() > WEAK * unit))
     places = np.zeros(tops.shape, np.uint8)
     for half in np.unique(found.wide_half_mm[tops]):
         here = (tops & (found.wide_half_mm == half)).astype(np.uint8)
@@ -53,8 +56,6 @@ def _metal(tops: Mask, strong: Mask) -> Mask:
     """Return the tops of lines that hold 2 mm of strong ones."""
     import cv2  # noqa: PLC0415
 
-    if not strong.any():
-        return strong
     _, line = cv2.connectedComponents(cv2.dilate(tops.astype(np.uint8), np.ones(JOINED, np.uint8)))
     kept = [one for one in np.unique(line[strong]) if _rows(strong & (line == one)) * ROW_MM >= SHORTEST_MM]
     return np.asarray(tops & np.isin(line, kept))

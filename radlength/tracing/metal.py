@@ -9,12 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, WIDE_ACROSS_MM
 from radlength.tracing.filters import ALONG_MM, Table, smooth_along
-
-FloatArray = NDArray[np.float64]
 
 HALF_WIDTHS = (2, 3, 4, 5, 6, 8, 10, 12, 14, 16)
 """Half widths of a line, in steps of 0.05 mm: from a fine instrument's tip to the shaft of a thick one."""
@@ -38,16 +35,15 @@ class Heights:
         Darkest place inside less the brighter side, grey values, shape (rows, 121).
     wide_half_mm
         Half width it was found with, shape (rows, 121).
-    wide_alone
-        Darkest place inside less the brightest up to 0.7 mm past the side, on whichever side that is darker, grey
-        values, shape (rows, 121): no more than a little for dentine between two canals.
+    rows
+        The grey values looked at, those at the edges going on for 32 steps, shape (rows, 185).
     noise
         SD of what noise alone leaves in a row, grey values.
     """
 
     wide: Table
-    wide_half_mm: FloatArray
-    wide_alone: Table
+    wide_half_mm: Table
+    rows: Table
     noise: float
 
     @property
@@ -56,9 +52,25 @@ class Heights:
         return self.wide[:, _MARGIN:-_MARGIN]
 
     @property
-    def half_mm(self) -> FloatArray:
+    def half_mm(self) -> Table:
         """The same in the corridor alone, shape (rows, 61)."""
         return self.wide_half_mm[:, _MARGIN:-_MARGIN]
+
+    def alone(self) -> Table:
+        """Return how far places stand out over all within 0.7 mm past the side, on the darker side, shape (rows, 121).
+
+        Dentine between two canals hardly does: what lies past the canals is as bright.
+        """
+        import cv2  # noqa: PLC0415
+
+        brightest = cv2.dilate(self.rows, np.ones((1, BEYOND + 1), np.uint8))
+        row, column = np.indices(self.wide.shape)
+        side = np.rint(self.wide_half_mm / FINE_MM).astype(np.intp) + FLANK
+        past = side + BEYOND // 2
+        column += _PAD
+        sides = np.maximum(self.rows[row, column - side], self.rows[row, column + side])
+        beyond = np.minimum(brightest[row, column - past], brightest[row, column + past])
+        return np.asarray(self.wide + sides - beyond)
 
 
 def heights(strip: Table) -> Heights:
@@ -68,19 +80,14 @@ def heights(strip: Table) -> Heights:
     rows = np.pad(smooth_along(strip, ALONG_MM)[::EVERY], ((0, 0), (_PAD, _PAD)), mode="edge")
     first, count = _PAD, strip.shape[1]
     best = np.full((len(rows), count), -np.inf, dtype=np.float32)
-    half, alone = np.zeros(best.shape), np.zeros_like(best)
-    brightest = cv2.dilate(rows, np.ones((1, BEYOND + 1), np.uint8))
+    half = np.zeros(best.shape, dtype=np.float32)
     for width in HALF_WIDTHS:
         reach = max(round(INSIDE * width), 1)
         inside = cv2.erode(rows, np.ones((1, 2 * reach + 1), np.uint8)) if width > 2 else rows
         left, right = first - width - FLANK, first + width + FLANK
         sides = np.maximum(rows[:, left : left + count], rows[:, right : right + count])
         found = inside[:, first : first + count] - sides
-        better = found > best
-        left, right = left - BEYOND // 2, right + BEYOND // 2
-        past = np.minimum(brightest[:, left : left + count], brightest[:, right : right + count])
-        np.copyto(alone, inside[:, first : first + count] - past, where=better)
-        np.copyto(half, width * FINE_MM, where=better)
+        np.copyto(half, width * FINE_MM, where=found > best)
         np.maximum(best, found, out=best)
     bends = np.abs(np.diff(rows[:, _PAD:-_PAD], n=2, axis=1))
-    return Heights(best, half, alone, float(np.median(bends)) / (0.6745 * 6**0.5))
+    return Heights(best, half, rows, float(np.median(bends)) / (0.6745 * 6**0.5))

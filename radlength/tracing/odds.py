@@ -7,6 +7,8 @@ not in the crown, where the pulp chamber and the edges of enamel answer more tha
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -31,6 +33,8 @@ CROWN_ENDS = (0.28, 0.40)
 """Parts of a path, from its first click, between which the crown passes into the root."""
 NATS = 0.43
 """What a nat of one place adds to evidence of weight 1: neighbouring rows say the same."""
+STEP = 0.01
+"""Step of the tables that are looked into."""
 
 
 def odds(weight: FloatArray, sigma: NDArray[np.intp]) -> FloatArray:
@@ -43,15 +47,22 @@ def odds(weight: FloatArray, sigma: NDArray[np.intp]) -> FloatArray:
     sigma
         Number of the sigma that answers most, shape (rows, 61).
     """
-    root, crown = _told(weight, sigma, ROOT), _told(weight, sigma, CROWN)
-    along = np.arange(len(weight)) / len(weight)
+    count = int(np.ceil(CROWN_ENDS[1] * len(weight)))
+    along = np.arange(count) / len(weight)
     share = np.clip((along - CROWN_ENDS[0]) / (CROWN_ENDS[1] - CROWN_ENDS[0]), 0, 1)[:, None]
-    return np.asarray(NATS * (share * root + (1 - share) * crown))
+    root, crown = _tables()
+    column = np.rint((weight - WEIGHTS[0]) / STEP).astype(np.intp)
+    column = sigma * root.shape[1] + np.clip(column, 0, root.shape[1] - 1)
+    told = root.ravel()[column]
+    told[:count] = share * told[:count] + (1 - share) * crown.ravel()[column[:count]]
+    return np.asarray(told)
 
 
-def _told(weight: FloatArray, sigma: NDArray[np.intp], table: FloatArray) -> FloatArray:
-    """Return the values of a table between its columns, for every place in the row of its sigma."""
-    column = np.clip(np.searchsorted(WEIGHTS, weight) - 1, 0, len(WEIGHTS) - 2)
-    low, high = WEIGHTS[column], WEIGHTS[column + 1]
-    part = np.clip((weight - low) / (high - low), 0, 1)
-    return np.asarray((1 - part) * table[sigma, column] + part * table[sigma, column + 1])
+@cache
+def _tables() -> tuple[FloatArray, FloatArray]:
+    """Return the evidence by sigma and answer, at steps of `STEP`, in the root and in the crown."""
+    steps = np.arange(WEIGHTS[0], WEIGHTS[-1] + STEP / 2, STEP)
+    root, crown = (
+        NATS * np.array([np.interp(steps, WEIGHTS, row) for row in table]) for table in (ROOT, CROWN)
+    )
+    return root, crown
