@@ -31,7 +31,8 @@ DOUBTED = 0.5
 CLICK_MM = 0.30
 CURVE_MM = 0.26
 BORDER_MM = HALF_MM - 0.1
-HIDDEN_SHARE = 0.55
+HIDDEN_MM = 4.6
+"""Length that metal of another canal covers, a stretch between two clicks on average."""
 METAL_MM = 0.15
 EVEN_SHARE = 0.2
 CROWN_SHARE = 1 / 3
@@ -156,7 +157,7 @@ def _clicks(signs: Signs) -> Finding | None:
 def _metal(signs: Signs) -> Finding | None:
     if signs.metal_miss_mm > METAL_MM:
         words = f"The bright line that was followed lies {signs.metal_miss_mm:.1f} mm from the clicks."
-    elif signs.hidden.mean() > HIDDEN_SHARE:
+    elif signs.hidden.sum() * ROW_MM > HIDDEN_MM * (len(signs.click_miss_mm) + 1):
         words = "A bright line that the clicks are not on hides what lies within 0.5 mm of the trace."
     else:
         return None

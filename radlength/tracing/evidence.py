@@ -53,8 +53,8 @@ class Evidence:
     place
         What answers there, for the exact place of the middle, where `weight` speaks for it; shape (rows, 61).
     one_sided
-        How much brighter one side is than the other, in depths of the line between them, shape (rows, 61); 0 where the
-        line of the canal is metal.
+        How much brighter one side is than the other, in depths of the line between them, shape (rows, 61); 0 where
+        metal is.
     long
         How much a line smoothed more along stands out, in units of what goes on around, shape (rows, 61).
     around
@@ -104,7 +104,8 @@ def _without_metal(found: Answers, line: BrightLine | None, hidden: NDArray[np.b
     weight = np.where(hidden, 0.0, odds(dark, sigma))
     place = np.where(weight > TOLD, dark, np.minimum(dark, 0))
     long = found.long_lines.max(axis=1) / wide[:, None]
-    return Evidence(weight, np.where(hidden, 0.0, place), one_sided, long, around, line, hidden)
+    place, one_sided = (np.where(hidden, 0.0, one) for one in (place, one_sided))
+    return Evidence(weight, place, one_sided, long, around, line, hidden)
 
 
 def _with_metal(evidence: Evidence, found: Answers, line: BrightLine) -> Evidence:
