@@ -14,7 +14,7 @@ RED: Colour = (255, 122, 66)
 WHITE: Colour = (255, 255, 255)
 PALE: Colour = (198, 200, 206)
 DARK: Colour = (20, 20, 24)
-CANAL_COLOURS: tuple[Colour, ...] = (BLUE, YELLOW, GREEN, PINK)
+CANAL_COLOURS: tuple[Colour, ...] = (BLUE, GREEN, YELLOW, PINK)
 """After Okabe and Ito (2008), "Color Universal Design"; green, pink and red lighter, to stand on black."""
 
 
