@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from radlength.clean import counted
 from radlength.errors import ImageError, MarkError
 from radlength.finding import Finding
 from radlength.geometry import crosses_itself, points_outside
@@ -103,7 +104,7 @@ def check_anchors(anchors_px: ArrayLike, radiograph: Radiograph, side_mm: FloatA
     if outside:
         rows, columns = radiograph.shape
         allowed = f"clicks on the image, {rows} rows and {columns} columns"
-        raise _refusal(radiograph, f"{outside} of the clicks outside the image", allowed, "trace-outside")
+        raise _refusal(radiograph, f"{counted(outside, 'click')} outside the image", allowed, "trace-outside")
     points_mm = points * side_mm
     along = cumulative_length(points_mm)
     if np.diff(along).min() < APART_MM:

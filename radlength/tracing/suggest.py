@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from radlength.clean import counted
 from radlength.errors import MarkError
 from radlength.geometry import points_outside
 from radlength.geometry.path import check_path
@@ -181,7 +182,7 @@ def _looked_at(
     length = float(np.hypot(*np.diff(points * side_mm, axis=0).T).sum())
     if outside or length > LONGEST_MM:
         raise MarkError(
-            f"a path of {length:.1f} mm with {outside} points outside the image",
+            f"a path of {length:.1f} mm with {counted(outside, 'point')} outside the image",
             f"a path on the image, at most {LONGEST_MM:g} mm long",
             "mark the instrument or the canal first",
             code="suggest-path",
