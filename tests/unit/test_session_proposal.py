@@ -15,6 +15,7 @@ from helpers.drawn_canal import (
 from radlength.errors import MarkError
 from radlength.record import load_record
 from radlength.session import Session
+from radlength.tracing.trace import METHOD, VERSION
 
 
 @pytest.fixture
@@ -53,7 +54,7 @@ def test_an_accepted_proposal_says_what_a_person_placed(session):
     assert session.proposal is None
     assert canal.handles_px == tuple(CLICKS)
     assert sum(one.count for one in canal.assists) == len(canal.path_px) - len(CLICKS)
-    assert {(one.method, one.version) for one in canal.assists} == {("canal trace", "2")}
+    assert {(one.method, one.version) for one in canal.assists} == {(METHOD, VERSION)}
     assert all(0 <= one.confidence <= 1 for one in canal.assists)
     session.undo()
     assert session.annotation.canal.path_px == tuple(CLICKS)
