@@ -28,6 +28,9 @@ LEAST, LIKE = 0.25, (0.5, 5.0)
 """Height that ends, as a share of the wire's usual height: what counts as an end, and what as a clear one."""
 AFTER = 0.5
 """Where more than this part of the step is left after an end, above or below, something else changed there."""
+SIDES, SIDES_MM, NEXT_MM = 0.8, (0.3, 0.1), (0.2, 0.3)
+"""Just before an end a wire stands out from what lies next to it by this part of its height, or by more: a cusp that
+bulges behind a wire has no sides."""
 STRAIGHT_MM = 0.03
 EVEN = 0.3
 """Height over one side as a part of that over the other: 0.6 and more for wires, below 0 for the edge of a crown."""
@@ -70,6 +73,7 @@ class _End:
     ratio: float
     like: float
     after: float
+    sides: float
     white: float
     cut_off: bool
 
@@ -170,9 +174,20 @@ def _end(
         ratio=step.ratio,
         like=step.height / usual,
         after=step.after,
+        sides=_sides(
+            strip, across, (at > step.place_mm - SIDES_MM[0]) & (at < step.place_mm - SIDES_MM[1]), line
+        ),
         white=float(((middle[near] <= low) | (middle[near] >= high)).mean()),
         cut_off=not bool(inside(ahead, (grey.shape[0], grey.shape[1]), side_mm).all()),
     )
+
+
+def _sides(strip: NDArray[np.floating], across: FloatArray, rows: NDArray[np.bool_], line: Line) -> float:
+    """Return the height over what lies next to the sides of a line, as a part of that over its surroundings."""
+    core, height = heights_of(strip[rows], across, line.width_mm)
+    near = np.abs(across) - line.width_mm
+    beside = strip[rows][:, (near >= NEXT_MM[0]) & (near <= NEXT_MM[1])].mean(axis=1)
+    return float((core - beside).mean() / max(float(height.mean()), 1e-9))
 
 
 def _heights(grey: NDArray[np.generic], line: Line, side_mm: FloatArray) -> tuple[float, float]:
@@ -215,4 +230,4 @@ def _doubts(line: Line, ends: list[_End]) -> tuple[Finding, ...]:
 def _clear(end: _End) -> bool:
     """Return whether a wire as high as this one, and nothing else, ends there."""
     like = LIKE[0] <= end.like <= LIKE[1]
-    return like and end.ratio >= TRUSTED_RATIO and abs(end.after) <= AFTER
+    return like and end.sides >= SIDES and end.ratio >= TRUSTED_RATIO and abs(end.after) <= AFTER

@@ -8,7 +8,7 @@ scenes. Hard cases are made to fail, so that there are failures enough to see wh
 is simulated: nothing here shows accuracy on a radiograph.
 
 What it showed stands in the README beside it. What falls short: two instruments whose shadows lie on one line, in lower
-molars; a fifth of the wire ends is questioned without need.
+molars, are questioned and not told apart; so are rods that end over the rim of a crown.
 """
 
 from __future__ import annotations

@@ -181,7 +181,9 @@ def test_the_edge_of_a_crown_is_no_wire():
 
 
 GOOD_LINE = Line(np.zeros(2), np.array([1.0, 0.0]), -9.0, 9.0, 0.12, 1.0, 0.003)
-GOOD_END = wire_ends._End(along_mm=9.0, u_mm=0.01, ratio=40.0, like=1.0, after=0.0, white=0.0, cut_off=False)
+GOOD_END = wire_ends._End(
+    along_mm=9.0, u_mm=0.01, ratio=40.0, like=1.0, after=0.0, sides=1.0, white=0.0, cut_off=False
+)
 WIRE_DOUBTS = {
     "wire-not-straight": ({"off_mm": 0.1}, {}),
     "wire-hidden": ({"seen": 0.5}, {}),
@@ -207,6 +209,12 @@ def test_an_end_as_high_as_something_else_is_unclear():
 def test_an_end_beyond_which_the_height_is_another_is_unclear(after):
     """A bead of a wire that goes on, or the rim of a crown that falls beyond the true end."""
     odd = replace(GOOD_END, after=after)
+    assert [one.code for one in wire_ends._doubts(GOOD_LINE, [odd, GOOD_END])] == ["wire-end-unclear"]
+
+
+def test_an_end_of_what_has_no_sides_is_unclear():
+    """The cusp of a tooth behind a rod bulges like a line, and ends."""
+    odd = replace(GOOD_END, sides=0.6)
     assert [one.code for one in wire_ends._doubts(GOOD_LINE, [odd, GOOD_END])] == ["wire-end-unclear"]
 
 
