@@ -14,6 +14,7 @@ from helpers.reports import evil, full_pages
 
 from radlength.errors import ReportError
 from radlength.report import pages, pdf_report
+from radlength.report.colours import canal_colour
 from radlength.trade import CAUTION, NOT_CONFIRMED
 
 pytestmark = pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler-utils is not installed")
@@ -107,18 +108,18 @@ def test_attacks_are_only_text(tmp_path: Path) -> None:
 
 
 def test_the_apex_is_where_it_was_marked(tmp_path: Path) -> None:
-    """The lowest yellow ink of the page, the apex of canal D, stands at the marked column, to 2.5 of 200 dpi."""
+    """The lowest green ink of the page, the apex of canal D, stands at the marked column, to 2.5 of 200 dpi."""
     path = _written(tmp_path, pdf_report(full_pages()))
     _tool("pdftoppm", "-r", 200, "-png", "-singlefile", path, tmp_path / "page")
     page = cv2.imread(str(tmp_path / "page.png"))
     scale = 200 / 72
     pad = 6 * 1300 / 260
     width = min(205.0, 270.0 * (900 + 2 * pad) / (1300 + 2 * pad))
-    yellow = (np.abs(page.astype(int) - (66, 228, 240)).max(axis=2) < 40) & (
+    green = (np.abs(page.astype(int) - canal_colour(1)[::-1]).max(axis=2) < 40) & (
         np.arange(page.shape[1]) < (36 + width) * scale
     )
     expected_x = (36 + (455.75 + pad) / (900 + 2 * pad) * width) * scale
-    columns = np.nonzero(yellow[: round(480 * scale)])[1]
-    rows = np.nonzero(yellow[: round(480 * scale)])[0]
+    columns = np.nonzero(green[: round(480 * scale)])[1]
+    rows = np.nonzero(green[: round(480 * scale)])[0]
     lowest = rows > rows.max() - 8
     assert columns[lowest].mean() == pytest.approx(expected_x, abs=2.5)
