@@ -105,6 +105,23 @@ def polyline_length(points: FloatArray) -> float:
     return float(cumulative_length(points)[-1])
 
 
+def points_along(points: FloatArray, places: FloatArray) -> FloatArray:
+    """Return the points of the polyline at distances from its first point, shape (N, 2).
+
+    Examples
+    --------
+    >>> points_along(np.array([[0.0, 0.0], [3.0, 4.0]]), np.array([0.0, 2.5])).tolist()
+    [[0.0, 0.0], [1.5, 2.0]]
+    """
+    along = cumulative_length(points)
+    return np.column_stack([np.interp(places, along, points[:, axis]) for axis in (0, 1)])
+
+
+def equal_steps(points: FloatArray, count: int) -> FloatArray:
+    """Return `count` points at equal steps along the polyline, its ends included, shape (count, 2)."""
+    return points_along(points, np.linspace(0, polyline_length(points), count))
+
+
 def straight_length(points: FloatArray) -> float:
     """Return the distance from first to last point, in the unit of `points`."""
     return float(np.hypot(*(points[-1] - points[0])))

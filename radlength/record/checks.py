@@ -6,8 +6,10 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from radlength.errors import RecordError
-from radlength.geometry import Point
+from radlength.geometry import points_outside
 from radlength.record.models import CONFIRMED, ConfirmationStatus
 from radlength.trade import NOT_CONFIRMED
 
@@ -61,7 +63,7 @@ def _contradictions(record: Record) -> Iterator[str]:
             yield f"canal {entry.canal.label} is measured by {entry.reference!r}, which is not there"
     shape = (record.image.rows, record.image.columns)
     for name, path in _paths(record):
-        if _leaves(path, shape):
+        if points_outside(np.asarray(path), shape):
             yield f"the path of {name} leaves the image ({shape[0]} x {shape[1]})"
     if record.status != confirmation_status(record.canals, record.confirmations):
         yield f"the status says {record.status!r} with {len(record.confirmations)} confirmations"
@@ -90,14 +92,5 @@ def _paths(record: Record) -> Iterator[tuple[str, tuple[tuple[float, float], ...
     yield from (("a gap", done.gap_path_px) for done in record.confirmations)
 
 
-def _leaves(path: Sequence[Point], shape: tuple[int, int]) -> bool:
-    """Tell whether a path leaves an image of (rows, columns), half a pixel of edge included."""
-    rows, columns = shape[0] - 0.5, shape[1] - 0.5
-    return any(not (-0.5 <= row <= rows and -0.5 <= column <= columns) for row, column in path)
-
-
 def _twice(items: Iterable[str]) -> list[str]:
-    found = list(items)
-    if len(set(found)) == len(found):
-        return []
-    return [item for item, count in Counter(found).items() if count > 1]
+    return [item for item, count in Counter(items).items() if count > 1]

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from radlength.clean import clean
+from radlength.geometry.path import cumulative_length
 from radlength.report.canvas import Canvas
 from radlength.report.colours import DARK, ORANGE, PALE, WHITE, Colour, canal_colour
 from radlength.report.lettering import BOLD, text_width, wrapped, write_text
@@ -134,7 +135,7 @@ def _round_step(rough: float) -> float:
 
 
 def _broken(xy: FloatArray, ink: float = 8.0, gap: float = 6.0) -> list[FloatArray]:
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])
+    along = cumulative_length(xy)
     parts = []
     for start in np.arange(0.0, along[-1], ink + gap):
         s = np.linspace(start, min(start + ink, along[-1]), 4)

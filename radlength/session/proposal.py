@@ -14,6 +14,7 @@ from radlength.clean import counted
 from radlength.errors import MarkError
 from radlength.finding import Finding
 from radlength.geometry import Assist, Point, fit_curve
+from radlength.geometry.path import cumulative_length
 from radlength.imaging import Radiograph
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
 from radlength.session.handles import CARRIED
@@ -184,7 +185,7 @@ def pixel_guess(marks: Annotation) -> float | None:
 def _between_clicks(trace: Trace, clicks: Sequence[Point]) -> tuple[tuple[Point, ...], tuple[Assist, ...]]:
     """Return the path that is kept, and whose its points are: every click, and steps of the trace between."""
     line = trace.path_px
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    along = cumulative_length(line)
     places = _places(line, along, clicks)
     path: list[Point] = []
     assists = []

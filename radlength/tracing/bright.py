@@ -72,10 +72,11 @@ def bright_line(found: Heights, around: float, corridor: Corridor) -> BrightLine
         The corridor.
     """
     height = np.asarray(found.height / max(around, found.noise), dtype=np.float64)
-    tops = _tops(height)
+    top = highest(height)
+    tops = height >= top
     if not _lasting((height * tops).max(axis=1) > WEAK, (height * tops).max(axis=1) > STRONG).any():
         return None
-    across = _course(np.clip(height / np.maximum(highest(height), STRONG), 0, 1), corridor)
+    across = _course(np.clip(height / np.maximum(top, STRONG), 0, 1), corridor)
     near = np.abs(ACROSS_MM - across[:, None]) <= OWN_MM
     own = np.where(near, height, 0).max(axis=1)
     rows = _lasting(own > WEAK, own > STRONG)
@@ -87,11 +88,6 @@ def _course(like: FloatArray, corridor: Corridor) -> FloatArray:
     """Return the likeliest course of a bright line near the clicks, at every row."""
     courses = likely_courses(WEIGHT * like**2, corridor)
     return np.interp(np.arange(len(like)), courses.rows, courses.course_mm)
-
-
-def _tops(height: FloatArray) -> NDArray[np.bool_]:
-    """Return the places that stand out most within 0.15 mm."""
-    return np.asarray(height >= highest(height))
 
 
 def highest(height: FloatArray | Table) -> FloatArray:

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from radlength.finding import Finding
 from radlength.geometry import Assist
+from radlength.geometry.path import equal_steps, polyline_length
 from radlength.imaging import Radiograph
 from radlength.tracing.anchors import pixel_mm
 from radlength.tracing.evidence import Polarity
@@ -76,7 +77,7 @@ class FoundInstrument:
 
     def points_px(self, count: int = 8) -> FloatArray:
         """Return `count` points at equal steps along the path, its ends included, shape (count, 2)."""
-        return _equal_steps(self.path_px, count)
+        return equal_steps(self.path_px, count)
 
     def assist(self, count: int = 8) -> Assist:
         """Return what a record says of :meth:`points_px`: all but the click at the stop were placed by this program.
@@ -174,7 +175,7 @@ def _look(
     doubts = instrument_doubts(signs, sure=end.sure)
     tip_mm = end.point_mm + offset.mm * end.along
     line = _joined(axis, end, tip_mm)
-    path = _equal_steps(line, max(round(_length(line) / PATH_MM), 2) + 1)
+    path = equal_steps(line, max(round(polyline_length(line) / PATH_MM), 2) + 1)
     path[0] = clicks_mm[0]
     return FoundInstrument(
         path_px=path / side_mm,
@@ -205,13 +206,3 @@ def _joined(axis: Axis, end: End, tip_mm: FloatArray) -> FloatArray:
     first = end.axis_mm[0]
     until = int(np.hypot(*(axis.points_mm - first).T).argmin())
     return np.vstack([axis.points_mm[:until], end.axis_mm[:-1], tip_mm])
-
-
-def _length(line: FloatArray) -> float:
-    return float(np.hypot(*np.diff(line, axis=0).T).sum())
-
-
-def _equal_steps(line: FloatArray, count: int) -> FloatArray:
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-    places = np.linspace(0, along[-1], count)
-    return np.column_stack([np.interp(places, along, line[:, axis]) for axis in (0, 1)])

@@ -8,6 +8,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.geometry.path import points_along, polyline_length
+
 FloatArray = NDArray[np.float64]
 Strip = NDArray[np.float32]
 
@@ -53,10 +55,9 @@ def last_part(line_mm: FloatArray, length_mm: float, step_mm: float) -> FloatArr
     >>> last_part(np.array([[0.0, 0.0], [1.0, 0.0]]), 0.4, 0.2).round(3).tolist()
     [[0.6, 0.0], [0.8, 0.0], [1.0, 0.0]]
     """
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line_mm, axis=0).T))])
-    count = int(min(length_mm, along[-1]) / step_mm + 1e-9)
-    at = along[-1] - step_mm * np.arange(count, -1, -1)
-    return np.column_stack([np.interp(at, along, line_mm[:, axis]) for axis in (0, 1)])
+    whole = polyline_length(line_mm)
+    count = int(min(length_mm, whole) / step_mm + 1e-9)
+    return points_along(line_mm, whole - step_mm * np.arange(count, -1, -1, dtype=np.float64))
 
 
 def strip_along(

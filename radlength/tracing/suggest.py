@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from radlength.clean import counted
 from radlength.errors import MarkError
 from radlength.geometry import points_outside
-from radlength.geometry.path import check_path
+from radlength.geometry.path import check_path, points_along, polyline_length
 from radlength.imaging import Radiograph
 from radlength.tracing.anchors import pixel_mm
 from radlength.tracing.evidence import Polarity
@@ -194,8 +194,7 @@ def _looked_at(
 
 def _way(line: FloatArray) -> FloatArray:
     """Return the unit direction of a line over its first millimetre."""
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-    way = np.array([np.interp(min(1.0, along[-1]), along, line[:, axis]) for axis in (0, 1)]) - line[0]
+    way = points_along(line, np.array([min(1.0, polyline_length(line))]))[0] - line[0]
     return np.asarray(way / max(float(np.hypot(*way)), 1e-9))
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.geometry.path import cumulative_length
 from radlength.tracing.edge import STEP_MM, WIDTHS_MM, fit_edge, line_heights
 from radlength.tracing.strip import directions, steps, strip_along
 
@@ -118,7 +119,7 @@ def _along(axis: FloatArray, at: FloatArray, point: FloatArray) -> float:
 
 def _last_part(line: FloatArray, place: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return the line every 0.02 mm round a place, straight on where it stops, and distances from that place."""
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    along = cumulative_length(line)
     foot = float(along[np.hypot(*(line - place).T).argmin()])
     at = steps(-BACK_MM, AHEAD_MM, STEP_MM)
     at = at[(at + foot >= 0)]

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from radlength.finding import Finding
 from radlength.geometry import Assist, Curve, fit_curve
+from radlength.geometry.path import equal_steps
 from radlength.imaging import Radiograph
 from radlength.tracing.anchors import check_anchors, pixel_mm
 from radlength.tracing.corridor import Corridor, corridor_through, straighten
@@ -69,10 +70,7 @@ class Trace:
 
         As many as a canal's record needs to keep it: the pinned curve through 12 of them is that through all.
         """
-        steps = np.hypot(*np.diff(self.path_px, axis=0).T)
-        along = np.concatenate([[0.0], np.cumsum(steps)])
-        places = np.linspace(0, along[-1], count)
-        return np.column_stack([np.interp(places, along, self.path_px[:, axis]) for axis in (0, 1)])
+        return equal_steps(self.path_px, count)
 
     def assist(self, count: int = 12) -> Assist:
         """Return what a record says of :meth:`points_px`: all but the two ends were placed by this program.

@@ -142,6 +142,18 @@ def test_show_one_canal_and_strict(measured, invoke):
     assert "values-conflict" in invoke("case", "show", measured, "--json").out
 
 
+CANAL_AT = (
+    "add",
+    "canal",
+    "{folder}",
+    "--tooth",
+    "46",
+    "--canal",
+    "D",
+    "--reference-point",
+    "cusp",
+    "--point",
+)
 WRONG = {
     "no case": (("show", "{nowhere}"), "there is no case in this folder; begin one"),
     "new twice": (("new", "{folder}"), "there is a case in this folder already; "),
@@ -187,35 +199,11 @@ WRONG = {
         "the same number twice",
     ),
     "no point": (
-        (
-            "add",
-            "canal",
-            "{folder}",
-            "--tooth",
-            "46",
-            "--canal",
-            "D",
-            "--reference-point",
-            "cusp",
-            "--point",
-            "",
-        ),
+        (*CANAL_AT, ""),
         "--point: 0 points where one is meant",
     ),
     "two points": (
-        (
-            "add",
-            "canal",
-            "{folder}",
-            "--tooth",
-            "46",
-            "--canal",
-            "D",
-            "--reference-point",
-            "cusp",
-            "--point",
-            "1,1 2,2",
-        ),
+        (*CANAL_AT, "1,1 2,2"),
         "--point: 2 points where one is meant",
     ),
     "blank canal": (
