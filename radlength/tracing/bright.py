@@ -92,9 +92,9 @@ def _course(like: FloatArray, corridor: Corridor) -> FloatArray:
 
 def highest(height: FloatArray | Table) -> FloatArray:
     """Return how much the places within 0.15 mm stand out at most."""
-    from scipy.ndimage import maximum_filter1d  # noqa: PLC0415
+    import cv2  # noqa: PLC0415
 
-    return np.asarray(maximum_filter1d(height, 7, axis=1, mode="nearest"))
+    return np.asarray(cv2.dilate(height, np.ones((1, 7), np.uint8)))
 
 
 def _lasting(weak: NDArray[np.bool_], strong: NDArray[np.bool_]) -> NDArray[np.bool_]:

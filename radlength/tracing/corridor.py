@@ -99,13 +99,14 @@ def straighten(stored: NDArray[np.generic], corridor: Corridor, side_mm: FloatAr
     """
     import cv2  # noqa: PLC0415
 
-    rows, columns = (
-        (corridor.points_mm[:, axis, None] + corridor.across[:, axis, None] * WIDE_ACROSS_MM) / side_mm[axis]
-        for axis in (0, 1)
-    )
-    (top, bottom), (left, right) = _span(rows, stored.shape[0]), _span(columns, stored.shape[1])
+    middle, across = corridor.points_mm / side_mm, corridor.across / side_mm
+    ends = middle + across * WIDE_ACROSS_MM[[0, -1], None, None]
+    (top, bottom), (left, right) = (_span(ends[..., axis], stored.shape[axis]) for axis in (0, 1))
     part = stored[top:bottom, left:right].astype(np.float32)
-    rows, columns = (rows - top).astype(np.float32), (columns - left).astype(np.float32)
+    middle = middle - (top, left)
+    rows, columns = (
+        (middle[:, axis, None] + across[:, axis, None] * WIDE_ACROSS_MM).astype(np.float32) for axis in (0, 1)
+    )
     strip = cv2.remap(part, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(strip, dtype=np.float32)
 

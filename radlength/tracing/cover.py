@@ -42,7 +42,8 @@ def covered(found: Heights, around: float) -> Mask:
     strong = tops & (height > STRONG)
     if not strong.any():
         return strong
-    tops = _metal(tops, strong & (found.alone() > WEAK * unit))
+    strong[strong] = found.alone(strong) > WEAK * unit
+    tops = _metal(tops, strong)
     places = np.zeros(tops.shape, np.uint8)
     for half in np.unique(found.wide_half_mm[tops]):
         here = (tops & (found.wide_half_mm == half)).astype(np.uint8)

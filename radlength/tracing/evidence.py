@@ -16,9 +16,10 @@ from numpy.typing import NDArray
 from radlength.tracing.bright import BrightLine, bright_line
 from radlength.tracing.corridor import ACROSS_MM, FINE_MM, ROW_MM, Corridor
 from radlength.tracing.cover import covered, without
-from radlength.tracing.filters import REFERENCE, SIGMAS_MM, Answers, Table, answers
-from radlength.tracing.metal import heights
+from radlength.tracing.filters import REFERENCE, SIGMAS_MM, Answers, Table
+from radlength.tracing.metal import heights_of_rows
 from radlength.tracing.odds import odds
+from radlength.tracing.order import median, quantiles_of_rows
 
 FloatArray = NDArray[np.float64]
 Polarity = Literal["auto", "dark", "bright"]
@@ -86,12 +87,13 @@ def weigh(strip: Table, corridor: Corridor, polarity: Polarity = "auto") -> Evid
     polarity
         What to look for; with ``"bright"`` the strip is expected to be turned already.
     """
-    found, metal = answers(strip), heights(strip)
+    found = Answers(strip)
+    metal = heights_of_rows(found.short)
     if polarity != "auto":
         return _without_metal(found, None, np.zeros(metal.height.shape, dtype=np.bool_))
     quiet = quiet_around(found.around)
     line, places = bright_line(metal, quiet, corridor), covered(metal, quiet)
-    rest = answers(without(strip, places)) if places.any() else found
+    rest = Answers(without(strip, places)) if places.any() else found
     inner = (places.shape[1] - len(ACROSS_MM)) // 2
     evidence = _without_metal(rest, line, places[:, inner:-inner])
     return _with_metal(evidence, found, line) if line and line.ours else evidence
@@ -159,11 +161,11 @@ def _around(answer: Table) -> FloatArray:
     """
     from scipy.ndimage import median_filter  # noqa: PLC0415
 
-    spread = np.quantile(np.abs(answer), 0.4, axis=1) / 0.5244
+    spread = quantiles_of_rows(np.abs(answer), 0.4) / 0.5244
     window = min(41, len(spread))
     return np.maximum(np.asarray(median_filter(spread, size=window, mode="nearest"), dtype=np.float64), QUIET)
 
 
 def quiet_around(answer: Table) -> float:
     """Return how much goes on around along the whole path where metal is left out: lower quartiles, their median."""
-    return max(float(np.median(np.quantile(np.abs(answer), 0.25, axis=1))), QUIET)
+    return max(median(quantiles_of_rows(np.abs(answer), 0.25)), QUIET)

@@ -6,8 +6,7 @@ A dark line of width about 2 sigma answers most to the second derivative of a Ga
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,61 +35,78 @@ MOST_PRODUCTS = 200_000
 """OpenBLAS shares products of more than 2**18 multiplications among threads."""
 _AROUND = np.abs(WIDE_ACROSS_MM) <= AROUND_MM + 1e-9
 _ONE = np.ones(1, dtype=np.float32)
-_INSIDE = (len(WIDE_ACROSS_MM) - len(ACROSS_MM)) // 2
+_MARGIN = (len(WIDE_ACROSS_MM) - len(ACROSS_MM)) // 2
+_WITHIN = slice(_MARGIN, _MARGIN + len(ACROSS_MM))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class Answers:
     """How much a strip looks like a dark line at every place. Rows every 0.15 mm along, columns 0.05 mm across.
 
+    Each of them is worked out when it is first asked for.
+
     Parameters
     ----------
-    lines
-        By sigma, shape (rows, 5, 61), grey values: positive for a dark line, 1 for one of depth 1.
-    around
-        Answer at 0.22 mm in a wider strip, shape (rows, 81).
-    long_lines
-        At 0.15, 0.22 and 0.33 mm, smoothed more along, shape (rows, 3, 61).
-    long_around
-        As `around`, smoothed more along.
-    step
-        How much brighter one side is than the other, grey values, shape (rows, 61), without sign.
-    slope
-        Size of the change along the corridor, grey values a millimetre, shape (rows, 61).
+    strip
+        The strip, shape (3 k + 1, 121), grey values.
     """
 
-    lines: Table
-    around: Table
-    long_lines: Table
-    long_around: Table
-    step: Table
-    slope: Table
+    def __init__(self, strip: Table) -> None:
+        self._strip = strip
 
+    @cached_property
+    def short(self) -> Table:
+        """Rows of the strip smoothed along, shape (rows, 121), grey values."""
+        return smooth_along(self._strip, ALONG_MM)[::EVERY]
 
-def answers(strip: Table) -> Answers:
-    """Return what answers in a strip, shape (3 k + 1, 121)."""
-    import cv2  # noqa: PLC0415
+    @cached_property
+    def lines(self) -> Table:
+        """Answers by sigma, shape (rows, 5, 61), grey values: positive for a dark line, 1 for one of depth 1."""
+        narrow = [
+            self._reference if sigma == SIGMAS_MM[REFERENCE] else _answer(self.short, sigma)
+            for sigma in SIGMAS_MM[:-1]
+        ]
+        widest = _product(self.short, _widest_table())
+        return np.stack([*(line[:, _WITHIN] for line in narrow), widest], axis=1)
 
-    short = smooth_along(strip, ALONG_MM)[::EVERY]
-    long = smooth_along(strip, LINE_ALONG_MM)[::EVERY]
-    lines = [_answer(short, sigma) for sigma in SIGMAS_MM[:-1]]
-    long_lines = [_answer(long, sigma) for sigma in LONG]
-    widest = _product(short, _widest_table())
-    inner = strip[:, _INSIDE : _INSIDE + len(ACROSS_MM)]
-    taps = (_taps(EDGE_ACROSS_MM), _taps(EDGE_ALONG_MM))
-    edge = cv2.GaussianBlur(
-        inner, taps, EDGE_ACROSS_MM / FINE_MM, sigmaY=EDGE_ALONG_MM / FINE_MM, borderType=1
-    )
-    slope = np.abs(np.gradient(edge, FINE_MM, axis=0))[::EVERY]
-    within = slice(_INSIDE, _INSIDE + len(ACROSS_MM))
-    return Answers(
-        lines=np.stack([*(line[:, within] for line in lines), widest], axis=1),
-        around=lines[REFERENCE][:, _AROUND],
-        long_lines=np.stack([line[:, within] for line in long_lines], axis=1),
-        long_around=long_lines[LONG.index(SIGMAS_MM[REFERENCE])][:, _AROUND],
-        step=np.abs(_product(short, _step_table())),
-        slope=np.asarray(slope, dtype=np.float32),
-    )
+    @property
+    def around(self) -> Table:
+        """Answer at 0.22 mm in a wider strip, shape (rows, 81)."""
+        return self._reference[:, _AROUND]
+
+    @property
+    def long_lines(self) -> Table:
+        """Answers at 0.15, 0.22 and 0.33 mm, smoothed more along, shape (rows, 3, 61)."""
+        return np.stack([line[:, _WITHIN] for line in self._long_lines], axis=1)
+
+    @property
+    def long_around(self) -> Table:
+        """As `around`, smoothed more along."""
+        return self._long_lines[LONG.index(SIGMAS_MM[REFERENCE])][:, _AROUND]
+
+    @cached_property
+    def step(self) -> Table:
+        """How much brighter one side is than the other, grey values, shape (rows, 61), without sign."""
+        return np.abs(_product(self.short, _step_table()))
+
+    @cached_property
+    def slope(self) -> Table:
+        """Size of the change along the corridor, grey values a millimetre, shape (rows, 61)."""
+        import cv2  # noqa: PLC0415
+
+        taps = (_taps(EDGE_ACROSS_MM), _taps(EDGE_ALONG_MM))
+        along, across = EDGE_ALONG_MM / FINE_MM, EDGE_ACROSS_MM / FINE_MM
+        edge = cv2.GaussianBlur(self._strip[:, _WITHIN], taps, across, sigmaY=along, borderType=1)
+        slope = np.abs(np.gradient(edge, FINE_MM, axis=0))[::EVERY]
+        return np.asarray(slope, dtype=np.float32)
+
+    @cached_property
+    def _reference(self) -> Table:
+        return _answer(self.short, SIGMAS_MM[REFERENCE])
+
+    @cached_property
+    def _long_lines(self) -> list[Table]:
+        long = smooth_along(self._strip, LINE_ALONG_MM)[::EVERY]
+        return [_answer(long, sigma) for sigma in LONG]
 
 
 def _answer(rows: Table, sigma: float) -> Table:
@@ -111,7 +127,8 @@ def warm_up() -> None:
     import scipy.linalg  # noqa: PLC0415
     import scipy.ndimage  # noqa: F401, PLC0415
 
-    answers(np.zeros((4 * EVERY + 1, len(WIDE_ACROSS_MM)), dtype=np.float32))
+    found = Answers(np.zeros((4 * EVERY + 1, len(WIDE_ACROSS_MM)), dtype=np.float32))
+    _ = found.lines, found.long_lines, found.step, found.slope
 
 
 def smooth_along(strip: Table, sigma_mm: float) -> Table:

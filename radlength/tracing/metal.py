@@ -9,9 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, WIDE_ACROSS_MM
 from radlength.tracing.filters import ALONG_MM, Table, smooth_along
+from radlength.tracing.order import median
 
 HALF_WIDTHS = (2, 3, 4, 5, 6, 8, 10, 12, 14, 16)
 """Half widths of a line, in steps of 0.05 mm: from a fine instrument's tip to the shaft of a thick one."""
@@ -56,29 +58,36 @@ class Heights:
         """The same in the corridor alone, shape (rows, 61)."""
         return self.wide_half_mm[:, _MARGIN:-_MARGIN]
 
-    def alone(self) -> Table:
-        """Return how far places stand out over all within 0.7 mm past the side, on the darker side, shape (rows, 121).
+    def alone(self, places: NDArray[np.bool_]) -> Table:
+        """Return how far places, shape (rows, 121), stand out over all within 0.7 mm past the side, on the darker one.
+
+        One value for each place that is true, in the order of :func:`numpy.nonzero`.
 
         Dentine between two canals hardly does: what lies past the canals is as bright.
         """
         import cv2  # noqa: PLC0415
 
         brightest = cv2.dilate(self.rows, np.ones((1, BEYOND + 1), np.uint8))
-        row, column = np.indices(self.wide.shape)
-        side = np.rint(self.wide_half_mm / FINE_MM).astype(np.intp) + FLANK
+        row, column = np.nonzero(places)
+        side = np.rint(self.wide_half_mm[places] / FINE_MM).astype(np.intp) + FLANK
         past = side + BEYOND // 2
-        column += _PAD
+        column = column + _PAD
         sides = np.maximum(self.rows[row, column - side], self.rows[row, column + side])
         beyond = np.minimum(brightest[row, column - past], brightest[row, column + past])
-        return np.asarray(self.wide + sides - beyond)
+        return np.asarray(self.wide[places] + sides - beyond)
 
 
 def heights(strip: Table) -> Heights:
     """Return how far every place of a strip, shape (3 k + 1, 121), stands out over both its sides."""
+    return heights_of_rows(smooth_along(strip, ALONG_MM)[::EVERY])
+
+
+def heights_of_rows(smooth: Table) -> Heights:
+    """Return the same of a strip's rows every 0.15 mm, already smoothed along, shape (rows, 121)."""
     import cv2  # noqa: PLC0415
 
-    rows = np.pad(smooth_along(strip, ALONG_MM)[::EVERY], ((0, 0), (_PAD, _PAD)), mode="edge")
-    first, count = _PAD, strip.shape[1]
+    rows = np.pad(smooth, ((0, 0), (_PAD, _PAD)), mode="edge")
+    first, count = _PAD, smooth.shape[1]
     best = np.full((len(rows), count), -np.inf, dtype=np.float32)
     half = np.zeros(best.shape, dtype=np.float32)
     for width in HALF_WIDTHS:
@@ -87,7 +96,7 @@ def heights(strip: Table) -> Heights:
         left, right = first - width - FLANK, first + width + FLANK
         sides = np.maximum(rows[:, left : left + count], rows[:, right : right + count])
         found = inside[:, first : first + count] - sides
-        np.copyto(half, width * FINE_MM, where=found > best)
+        np.putmask(half, found > best, width * FINE_MM)
         np.maximum(best, found, out=best)
     bends = np.abs(np.diff(rows[:, _PAD:-_PAD], n=2, axis=1))
-    return Heights(best, half, rows, float(np.median(bends)) / (0.6745 * 6**0.5))
+    return Heights(best, half, rows, median(bends) / (0.6745 * 6**0.5))

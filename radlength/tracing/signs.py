@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, ROW_MM, WIDE_ACROSS_MM, Corridor, Strip
 from radlength.tracing.evidence import Evidence
+from radlength.tracing.order import median
 from radlength.tracing.search import Courses
 
 FloatArray = NDArray[np.float64]
@@ -120,7 +121,7 @@ def _structure(strip: Strip, around: FloatArray) -> float:
     Immerkaer 1996, Computer Vision and Image Understanding 64, 300, uses the like in two dimensions).
     """
     differences = np.abs(np.diff(strip[:, 30:91], n=2, axis=0))
-    noise = float(np.median(differences)) / (0.6745 * 6**0.5)
+    noise = median(differences) / (0.6745 * 6**0.5)
     return float(np.median(around) / max(noise, 1e-6))
 
 

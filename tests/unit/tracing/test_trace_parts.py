@@ -12,7 +12,7 @@ from radlength.tracing.bright import bright_line
 from radlength.tracing.corridor import ACROSS_MM, FINE_MM, WIDE_ACROSS_MM, corridor_through, straighten
 from radlength.tracing.cover import covered, without
 from radlength.tracing.evidence import quiet_around, weigh
-from radlength.tracing.filters import SIGMAS_MM, answers
+from radlength.tracing.filters import SIGMAS_MM, Answers
 from radlength.tracing.metal import heights
 from radlength.tracing.odds import CROWN_ENDS, NATS, ROOT, WEIGHTS, odds
 from radlength.tracing.search import likely_courses
@@ -35,18 +35,18 @@ def test_the_room_loads_without_heavy_libraries():
 
 def test_a_line_of_depth_one_answers_one_at_its_own_width():
     for number, sigma in enumerate(SIGMAS_MM):
-        found = answers(strip(50 - np.exp(-0.5 * (WIDE_ACROSS_MM / sigma) ** 2))).lines[ROWS // 2, :, 30]
+        found = Answers(strip(50 - np.exp(-0.5 * (WIDE_ACROSS_MM / sigma) ** 2))).lines[ROWS // 2, :, 30]
         assert found[number] == pytest.approx(1, abs=1e-4)
 
 
 @pytest.mark.parametrize("profile", [0 * WIDE_ACROSS_MM + 80, 80 + 9 * WIDE_ACROSS_MM], ids=["even", "slope"])
 def test_even_and_sloping_grey_answer_nothing(profile):
-    assert np.abs(answers(strip(profile)).lines).max() < 0.02
+    assert np.abs(Answers(strip(profile)).lines).max() < 0.02
 
 
 def test_an_edge_is_one_sided_and_a_line_is_not():
-    edge = answers(strip(np.where(WIDE_ACROSS_MM < 0, 40.0, 90.0))).step[ROWS // 2, 30]
-    line = answers(strip(90 - 30 * np.exp(-0.5 * (WIDE_ACROSS_MM / 0.2) ** 2))).step[ROWS // 2, 30]
+    edge = Answers(strip(np.where(WIDE_ACROSS_MM < 0, 40.0, 90.0))).step[ROWS // 2, 30]
+    line = Answers(strip(90 - 30 * np.exp(-0.5 * (WIDE_ACROSS_MM / 0.2) ** 2))).step[ROWS // 2, 30]
     assert edge == pytest.approx(50, rel=0.1)
     assert line < 0.01
 
@@ -103,7 +103,7 @@ def test_a_bright_line_is_ours_only_under_the_clicks(place, ours):
 def test_texture_holds_no_bright_line():
     noise = np.random.default_rng(2).normal(100, 5, (len(STRAIGHT.points_mm), len(WIDE_ACROSS_MM)))
     given = noise.astype(np.float32)
-    assert bright_line(heights(given), quiet_around(answers(given).around), STRAIGHT) is None
+    assert bright_line(heights(given), quiet_around(Answers(given).around), STRAIGHT) is None
 
 
 @pytest.mark.parametrize("half_mm", [0.1, 0.25, 0.6], ids=str)
@@ -143,7 +143,7 @@ def test_metal_of_another_canal_is_taken_out_and_dentine_between_two_canals_is_n
     canals = -30 * np.exp(-0.5 * ((np.abs(WIDE_ACROSS_MM) - 0.5) / 0.15) ** 2)
     for line, found in ((metal, True), (canals, False)):
         given = (100 + line + noise).astype(np.float32)
-        places = covered(heights(given), quiet_around(answers(given).around))
+        places = covered(heights(given), quiet_around(Answers(given).around))
         assert bool(places.any()) is found
         rest = without(given, places)
         assert np.abs(rest - 100 - (0 if found else line)).max() < 8

@@ -1,0 +1,38 @@
+"""Medians and quantiles of small tables of single precision, by sorting them whole.
+
+NumPy's own look for several places at once, which takes ten times as long as to sort rows of some dozen values.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Table = NDArray[np.float32]
+
+
+def median(values: Table) -> float:
+    """Return the median of all values of a table; of an even number, the mean of both in the middle.
+
+    Examples
+    --------
+    >>> median(np.array([[3, 1], [2, 8]], np.float32))
+    2.5
+    """
+    ordered = np.sort(values, axis=None)
+    return float((ordered[(ordered.size - 1) // 2] + ordered[ordered.size // 2]) / 2)
+
+
+def quantiles_of_rows(values: Table, share: float) -> Table:
+    """Return the value below which that share of each row lies, between two values by their distance, shape (rows,).
+
+    Examples
+    --------
+    >>> quantiles_of_rows(np.array([[3, 1, 2], [8, 6, 7]], np.float32), 0.25).tolist()
+    [1.5, 6.5]
+    """
+    ordered = np.sort(values, axis=1)
+    low, part = divmod(share * (ordered.shape[1] - 1), 1)
+    lower = ordered[:, int(low)]
+    upper = ordered[:, min(int(low) + 1, ordered.shape[1] - 1)]
+    return np.asarray(lower + part * (upper - lower))
