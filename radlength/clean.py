@@ -70,6 +70,21 @@ def typed(path: str | os.PathLike[str]) -> str:
     return shlex.quote(text)
 
 
+def refused(exc: OSError) -> str:
+    """Return what the system refused, in plain words where its own are not.
+
+    Examples
+    --------
+    >>> refused(FileExistsError(17, "File exists", "tour")), refused(PermissionError(13, "Permission denied", "tour"))
+    ('a file is where a folder should be', 'Permission denied')
+    """
+    if isinstance(exc, FileExistsError | NotADirectoryError):
+        return "a file is where a folder should be"
+    if isinstance(exc, IsADirectoryError):
+        return "a folder is where a file should be"
+    return exc.strerror or str(exc)
+
+
 def counted(count: int, what: str) -> str:
     """Return a number of things in words.
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from radlength.clean import typed
+from radlength.clean import refused, typed
 from radlength.cli.options import Debug, ImageArgument, Json, Records
 from radlength.cli.outputs import image_and_record, refuse_replacing
 from radlength.cli.records import open_marked
@@ -132,7 +132,7 @@ def write_report(place: Path, content: bytes) -> None:
         place.write_bytes(content)
     except OSError as exc:
         raise ReportError(
-            f"the report cannot be written: {exc.strerror or exc}",
+            f"the report cannot be written: {refused(exc)}",
             remedy="check the folder and its rights",
             code="report-unwritable",
             subject=str(place),

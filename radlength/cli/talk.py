@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
+from radlength.clean import refused
 from radlength.errors import RadlengthError
 from radlength.trade.cautions import CAUTION
 
@@ -45,10 +46,12 @@ def said_plainly(*, as_json: bool, debug: bool) -> Iterator[None]:
 def _of_the_system(exc: OSError) -> str:
     """Return what the system refused and what to do about it."""
     if isinstance(exc, FileExistsError | NotADirectoryError):
-        return "a file is where a folder should be; choose another name, or move the file away"
-    if isinstance(exc, IsADirectoryError):
-        return "a folder is where a file should be; give the name of a file"
-    return f"{exc.strerror or exc}; check the path and the rights"
+        remedy = "choose another name, or move the file away"
+    elif isinstance(exc, IsADirectoryError):
+        remedy = "give the name of a file"
+    else:
+        remedy = "check the path and the rights"
+    return f"{refused(exc)}; {remedy}"
 
 
 def _fail(data: dict[str, Any], words: str, *, as_json: bool) -> None:

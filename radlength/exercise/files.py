@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from radlength.clean import refused
 from radlength.errors import RadlengthError
 from radlength.exercise.models import Attempt, ExerciseSet, SealedTruth, Task
 from radlength.exercise.refusal import ExerciseError
@@ -266,7 +267,7 @@ def _read(path: Path) -> bytes:
             data = file.read(MOST_BYTES + 1)
     except OSError as exc:
         raise ExerciseError(
-            f"cannot be read: {exc.strerror or exc}",
+            f"cannot be read: {refused(exc)}",
             remedy="check the path and the rights",
             code="exercise-unreadable",
             subject=shown(str(path)),
@@ -292,7 +293,7 @@ def _write(path: Path, data: bytes, *, private: bool = False) -> Path:
         temporary.replace(path)
     except OSError as exc:
         raise ExerciseError(
-            f"cannot be written: {exc.strerror or exc}",
+            f"cannot be written: {refused(exc)}",
             remedy="check the folder and its rights",
             code="exercise-unwritable",
             subject=shown(str(path)),

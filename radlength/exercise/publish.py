@@ -7,6 +7,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 
+from radlength.clean import refused
 from radlength.exercise.build import Made
 from radlength.exercise.files import save_set, save_truth
 from radlength.exercise.refusal import ExerciseError
@@ -23,7 +24,7 @@ def check_places(folder: Path, answers: Path) -> None:
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise ExerciseError(
-            "the folder holds something already",
+            "the folder holds something already" if folder.is_dir() else "a file is where a folder should be",
             "a new or empty folder",
             "name another one",
             code="set-folder",
@@ -62,7 +63,7 @@ def publish(made: Made, folder: Path, answers: Path) -> None:
             (folder / name).write_bytes(png(pixels))
     except OSError as exc:
         raise ExerciseError(
-            f"cannot be written: {exc.strerror or exc}",
+            f"cannot be written: {refused(exc)}",
             remedy="check the folder and its rights",
             code="exercise-unwritable",
             subject=shown(str(folder)),

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from radlength.clean import counted
+from radlength.clean import counted, refused
 from radlength.errors import PhantomError
 from radlength.phantom.detector import Detector
 from radlength.phantom.export import SUFFIXES, check_format, write_image
@@ -95,8 +95,9 @@ def write_phantom(
             written.append(_write_marker(written[0], scene, [view for _, view in views]))
     except OSError as exc:
         raise PhantomError(
-            f"the folder {folder} cannot be written to ({exc.strerror})",
-            remedy="name another folder",
+            f"the folder {folder} cannot be written to: {refused(exc)}",
+            "a folder that is there, or can be made",
+            "name another folder",
             code="phantom-folder",
         ) from exc
     return written

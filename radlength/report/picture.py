@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.clean import refused
 from radlength.errors import ReportError
 from radlength.imaging import Radiograph
 from radlength.length import Estimate
@@ -78,7 +79,7 @@ def write_png(path: str | os.PathLike[str], picture: NDArray[np.uint8]) -> Path:
         path.write_bytes(data.tobytes())
     except OSError as exc:
         raise ReportError(
-            f"the picture cannot be written: {exc.strerror or exc}",
+            f"the picture cannot be written: {refused(exc)}",
             remedy="check the folder and its rights",
             code="picture-unwritable",
             subject=str(path),

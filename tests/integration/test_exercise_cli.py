@@ -141,6 +141,8 @@ def test_the_words_of_new_and_take(tmp_path):
 def test_refusals_are_one_line(published, tmp_path):
     cases = [
         (("new", published / "set"), "holds something already"),
+        (("new", published / "set.answers.json"), "a file is where a folder should be"),
+        (("new", published / "set.answers.json" / "set"), "a file is where a folder should be"),
         (("new", tmp_path / "a", "--answers", tmp_path / "a" / "x.json"), "in the learners' folder"),
         (("new", tmp_path / "a", "--rule", "guess"), "guess"),
         (("new", tmp_path / "a", "--images", tmp_path), "no marked image"),

@@ -99,3 +99,17 @@ def test_two_views_with_a_marker_are_ready_to_be_measured(tmp_path: Path, invoke
     assert found["tube_from"] == "marker"
     assert found["shift_deg"] == pytest.approx(25, abs=4)
     assert length["low_mm"] < truth < length["high_mm"]
+
+
+@pytest.mark.parametrize("inside", ["", "deeper"])
+def test_a_file_in_the_place_of_the_folder_is_said_in_plain_words(
+    tmp_path: Path, invoke, inside: str
+) -> None:
+    place = tmp_path / "taken"
+    place.write_text("somebody's", encoding="utf-8")
+    done = invoke("phantom", "--seed", "5", "--out", place / inside)
+    assert done.code == 1
+    assert "cannot be written to: a file is where a folder should be; " in done.err
+    assert done.err.strip().endswith("name another folder")
+    assert "exists" not in done.err
+    assert place.read_text(encoding="utf-8") == "somebody's"
