@@ -139,17 +139,21 @@ def _one(key: Key, answer: Answer, result: Result, own: Repeatability) -> OneFee
 
 
 def _measured(result: Result, held: Held | None) -> list[str]:
-    error = result.error_mm or 0.0
+    error = told_difference_mm(result)
     parts = ", ".join(f"{name} {value:+z.2f}" for name, value in (result.parts_mm or {}).items())
     if result.basis == "teacher":
         reach = 1.96 * result.u_true_mm
-        apart = "more than these leave open" if abs(error) > reach else "no more than these leave open"
+        apart = (
+            "more than these leave open"
+            if abs(result.error_mm or 0.0) > reach
+            else "no more than these leave open"
+        )
         teacher = f"the teacher's marks give {result.true_mm:.2f} mm, ±{reach:.2f} mm for those marks (95 %)"
         return [
             f"{result.measured_mm:.2f} mm; {teacher}.",
             f"Difference from the teacher's marks {error:+z.2f} mm, {apart}: {parts} mm.",
         ]
-    word = f"{abs(error):.2f} mm too {'long' if error > 0 else 'short'}" if abs(error) >= 0.005 else "equal"
+    word = f"{abs(error):.2f} mm too {'long' if error > 0 else 'short'}" if error else "equal"
     lines = [
         f"{result.measured_mm:.2f} mm; true {result.true_mm:.2f} mm: {word}.",
         f"Parts, mm: {parts}.",
@@ -158,6 +162,13 @@ def _measured(result: Result, held: Held | None) -> list[str]:
         inside = "holds" if held.holds else "does not hold"
         lines.append(f"The interval of these marks, {held.length}, {inside} the true length.")
     return lines
+
+
+def told_difference_mm(result: Result) -> float:
+    """Return the difference of the two lengths as they are told, to 0.01 mm: the three numbers agree."""
+    if result.measured_mm is None or result.true_mm is None:
+        return 0.0
+    return round(round(result.measured_mm, 2) - round(result.true_mm, 2), 2)
 
 
 def _whole(summary: Summary) -> list[str]:

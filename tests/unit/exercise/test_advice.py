@@ -1,5 +1,6 @@
 """Advice, repeatability, interval and a learner's own marking."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -9,7 +10,7 @@ from helpers.exercise_markers import CAREFUL, PERFECT, Marker, answer_of, attemp
 from radlength.exercise import Answer, ExerciseError, score_answers
 from radlength.exercise.advice import NO_CAUSE, advice_for, causes, sentence
 from radlength.exercise.classroom import keys_of
-from radlength.exercise.feedback import give_feedback
+from radlength.exercise.feedback import give_feedback, told_difference_mm
 from radlength.exercise.humans import FIGURES, figures_for
 from radlength.exercise.interval import held_by
 from radlength.exercise.marking import own_marking
@@ -186,3 +187,27 @@ def test_feedback_is_plain_data_and_says_the_parts():
             assert one["published"]
         else:
             assert one["right_choice"]
+
+
+def test_measured_true_and_difference_agree_as_they_are_told():
+    made, seen = course(), 0
+    for seed in range(6):
+        feedback = give_feedback(made.exercises, truth_of(made), attempt_of(made, CAREFUL, seed))
+        for line in (line for one in feedback.exercises for line in one.lines):
+            told = re.fullmatch(
+                r"([\d.]+) mm; true ([\d.]+) mm: (?:([\d.]+) mm too (long|short)|equal)\.", line
+            )
+            if told is not None:
+                sign = {"long": 1, "short": -1, None: 0}[told[4]]
+                assert float(told[1]) - float(told[2]) == pytest.approx(sign * float(told[3] or 0), abs=1e-9)
+                seen += 1
+    assert seen > 60
+
+
+@pytest.mark.parametrize(
+    ("measured", "true", "told"),
+    [(20.5760, 20.5849, 0.0), (20.5749, 20.5751, -0.01), (20.584, 20.571, 0.01), (None, 20.0, 0.0)],
+)
+def test_a_difference_is_that_of_the_numbers_beside_it(measured, true, told):
+    result = Result("01", "trace", 1, "easy", "simulated", 1, measured_mm=measured, true_mm=true)
+    assert told_difference_mm(result) == told
