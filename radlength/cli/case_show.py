@@ -23,8 +23,6 @@ if TYPE_CHECKING:
 EXAMPLE = "radlength case show tooth46 --canal MB"
 WIDE = 44
 MOST_NAMES = 12
-MOST_PAIRS = 200
-"""More pairs than these (21 lengths) are no line to read."""
 
 
 def show(
@@ -210,12 +208,14 @@ def _bar(length: Quantity, low: float, high: float, sign: str) -> str:
 
 
 def _print_pairs(out: Console, state: CanalState) -> None:
+    from radlength.length.reconcile import MOST_LISTED
+
     found = state.side_by_side
     if found is None or not found.pairs:
         return
-    if len(found.pairs) > MOST_PAIRS:
+    if len(found.pairs) > MOST_LISTED:
         out.print(
-            f"{len(found.pairs)} pairs compared; --json lists E_n of each, the findings say which disagree"
+            f"{len(found.pairs)} pairs compared; the findings say which disagree, --json lists the worst"
         )
         return
     words = [

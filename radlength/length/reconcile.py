@@ -20,6 +20,9 @@ RECONCILE_ALGORITHM = "1"
 """Version of the comparison: raised when the same values would give other numbers."""
 
 
+MOST_LISTED = 200
+"""Pairs listed one by one (20 lengths have 190); of more those that disagree most, or the nearest to it."""
+
 MOST_TOLD = 50
 """Conflicts told one by one, the worst; what lies beyond is counted."""
 
@@ -50,7 +53,7 @@ class Reconciled:
     algorithm: str = RECONCILE_ALGORITHM
 
     def as_dict(self) -> dict[str, Any]:
-        """Return it as plain data, with status and caution."""
+        """Return it as plain data, with status and caution; of very many pairs only those that matter."""
         rows = [
             {
                 "name": reading.name,
@@ -64,12 +67,29 @@ class Reconciled:
         return {
             "tooth": self.tooth,
             "values": rows,
-            "pairs": [pair.as_dict() for pair in self.pairs],
+            **_listed(self.pairs),
             "findings": [finding.as_dict() for finding in self.findings],
             "algorithm": self.algorithm,
             "status": NOT_CONFIRMED,
             "caution": CAUTION,
         }
+
+
+def _listed(pairs: Pairs) -> dict[str, Any]:
+    """Return the pairs as plain data: how many there are, how many disagree, and those that are listed."""
+    if len(pairs) <= MOST_LISTED:
+        listed: Sequence[Pair] = tuple(pairs)
+        apart = sum(pair.e_n > 1 for pair in listed)
+    else:
+        same, changed, nearest = pairs.apart(MOST_TOLD)
+        apart = same.count + changed.count
+        listed = pairs.at([*same.worst, *changed.worst] if apart else nearest.worst)
+    return {
+        "pairs_compared": len(pairs),
+        "pairs_apart": apart,
+        "pairs_not_listed": len(pairs) - len(listed),
+        "pairs": [pair.as_dict() for pair in listed],
+    }
 
 
 def reconcile(readings: Sequence[Reading], tooth: str, *, table_holds: bool = True) -> Reconciled:

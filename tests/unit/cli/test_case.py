@@ -219,7 +219,7 @@ def test_a_long_case_is_told_in_short(folder, invoke):
     (folder / "long").mkdir()
     save_case(long_case(60), folder / "long")
     done = said(invoke("case", "show", folder / "long").out)
-    assert "1653 pairs compared; --json lists E_n of each" in done
+    assert "1653 pairs compared; the findings say which disagree, --json lists the worst" in done
     assert "14 tactile and so on to 60 tactile, 58 in all: +0.0 mm" in done
 
 

@@ -1,5 +1,6 @@
 """Many lengths of one canal: every pair as if compared by itself, found without comparing each."""
 
+import json
 import math
 from itertools import combinations
 
@@ -90,3 +91,31 @@ def test_a_thousand_lengths_are_compared_and_the_worst_conflicts_told():
     assert f"and {500 * 500 - MOST_TOLD} pairs like it" in found.findings[-1].sentence
     told = [float(finding.sentence.rsplit("E_n ", 1)[1].split(")")[0]) for finding in found.findings]
     assert told == sorted(told, reverse=True)
+
+
+@pytest.mark.parametrize(("step", "listed"), [(3.0, MOST_TOLD), (0.0, 1)], ids=["conflict", "agree"])
+def test_of_many_pairs_plain_data_lists_those_that_matter(step, listed):
+    rng = np.random.default_rng(4)
+    rows = [(20.0 + step * (n % 2) + 0.02 * rng.normal(), 0.2, {}, "before", APEX, 1.0) for n in range(30)]
+    found = reconcile(drawn(rows), "46")
+    told = found.as_dict()
+    every = sorted((pair.e_n for pair in found.pairs), reverse=True)
+    assert told["pairs_compared"] == len(every) == 435
+    assert told["pairs_apart"] == sum(e_n > 1 for e_n in every)
+    assert told["pairs_not_listed"] == 435 - listed
+    assert [pair["e_n"] for pair in told["pairs"]] == pytest.approx(every[:listed])
+
+
+def test_plain_data_of_a_thousand_lengths_is_small():
+    rows = [(20.0 + 3.0 * (n % 2), 0.2, {}, "before", APEX, 1.0) for n in range(1000)]
+    told = reconcile(drawn(rows), "46").as_dict()
+    assert (told["pairs_compared"], told["pairs_apart"]) == (499_500, 250_000)
+    assert len(json.dumps(told)) < 1_000_000
+
+
+def test_of_few_pairs_plain_data_lists_every_one():
+    rows = [(20.0 + n % 2, 0.1, {}, "before", APEX, 1.0) for n in range(20)]
+    found = reconcile(drawn(rows), "46")
+    told = found.as_dict()
+    assert told["pairs"] == [pair.as_dict() for pair in found.pairs]
+    assert (told["pairs_compared"], told["pairs_apart"], told["pairs_not_listed"]) == (190, 100, 0)
