@@ -4,13 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Mapping
 from pathlib import Path
-
-from radlength.errors import RadlengthError
-
-SCREENS = ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM")
-"""Variables of which a desktop on Linux sets one."""
 
 
 def launch(path: Path | None, records_dir: Path | None = None) -> int:
@@ -31,6 +25,7 @@ def launch(path: Path | None, records_dir: Path | None = None) -> int:
     """
     from napari_radlength._case_book import opened
     from napari_radlength._exercise_file import is_set
+    from napari_radlength._screen import refuse_without_screen
     from radlength.errors import ImageError
     from radlength.record.case import CASE_NAME
     from radlength.session import Session
@@ -64,20 +59,3 @@ def launch(path: Path | None, records_dir: Path | None = None) -> int:
         dock.exercise.open_set(path)
     napari.run()
     return 0
-
-
-def refuse_without_screen(environment: Mapping[str, str], platform: str) -> None:
-    """Refuse where no window can be opened: Qt would end the process without a word of ours.
-
-    Examples
-    --------
-    >>> refuse_without_screen({"DISPLAY": ":0"}, "linux")
-    >>> refuse_without_screen({}, "darwin")
-    """
-    if platform.startswith("linux") and not any(environment.get(name) for name in SCREENS):
-        raise RadlengthError(
-            "there is no screen to open a window on",
-            "a desktop, or a connection that brings its windows along (ssh -X)",
-            "without one, measure on the command line: radlength estimate --help",
-            code="window-no-screen",
-        )

@@ -14,6 +14,7 @@ from qtpy.QtWidgets import QApplication
 
 from napari_radlength import _launch
 from napari_radlength._dock import open_dock
+from napari_radlength._screen import SCREENS
 from napari_radlength._viewer import words_overlay
 from radlength.errors import ImageError, RadlengthError
 from radlength.record import load_record, record_path
@@ -338,7 +339,7 @@ def test_launch_opens_the_image_in_a_window(image_file, monkeypatch):
 
 
 def test_launch_refuses_where_there_is_no_screen(image_file, monkeypatch):
-    for name in _launch.SCREENS:
+    for name in SCREENS:
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setattr(_launch.sys, "platform", "linux")
     with pytest.raises(
