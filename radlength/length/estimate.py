@@ -12,6 +12,7 @@ from radlength.finding import Finding
 from radlength.geometry import Curve, fit_curve, polyline_length, straight_length
 from radlength.imaging import Radiograph
 from radlength.length.canal import Canal
+from radlength.length.cut_short import cut_short_line, cut_short_mm
 from radlength.length.findings import Measured, find_doubts
 from radlength.length.marks import mark_lines
 from radlength.length.terminus import Terminus
@@ -27,7 +28,7 @@ from radlength.uncertainty.geometry import (
     in_canal_arms,
 )
 
-ALGORITHM = "2"
+ALGORITHM = "3"
 """Version of the estimate: raised when the same marks would give another number or interval."""
 
 
@@ -177,7 +178,9 @@ def estimate_length(
     scale = scale_for(reference, radiograph, canal_name=canal.name)
     length_mm = scale.mm_per_unit * curve.length
     gap_mm = length_mm - reference.length_mm if reference and scale.method == "in_canal" else None
-    budget = Budget(tuple(_lines(canal, curve, scale, marking, length_mm, gap_mm)))
+    cut_mm = cut_short_mm(curve, scale, marking)
+    lines = _lines(canal, curve, scale, marking, length_mm, gap_mm)
+    budget = Budget((*lines, cut_short_line(cut_mm)) if cut_mm else tuple(lines))
     canal_length = budget.around(length_mm)
     points = frame.to_units(canal.path_px)
     magnification = _magnification(scale, radiograph)
@@ -207,6 +210,7 @@ def estimate_length(
                 canal_length=canal_length,
                 magnification=magnification,
                 gap_mm=gap_mm,
+                cut_short_mm=cut_mm,
                 others=tuple(others),
             )
         ),

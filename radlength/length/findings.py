@@ -22,6 +22,7 @@ FEW_CLICKS = 5
 SHORT_SHARE = 0.6
 NOT_PARALLEL_DEG = 10.0
 LARGE_GAP_MM = 2.0
+TOO_LONG_MM = 0.5
 COARSE_MM_PER_PX = 0.1
 FAR_FROM_TABLE_MM = 4.0
 AWAY_FROM_CANAL_MM = 1.0
@@ -41,6 +42,7 @@ class Measured:
     canal_length: Quantity
     magnification: Quantity | None
     gap_mm: float | None
+    cut_short_mm: float = 0.0
     others: tuple[Reference, ...] = ()
 
 
@@ -181,6 +183,17 @@ def _reference_in_canal(m: Measured) -> Iterator[Finding]:
         )
 
 
+def _reference_cut_short(m: Measured) -> Iterator[Finding]:
+    if m.cut_short_mm:
+        yield Finding(
+            "reference-cut-short",
+            f"The instrument is marked straighter than its canal: the length reads about {m.cut_short_mm:.1f} mm too "
+            "long.",
+            "Mark the instrument along its bend: 4 points or more, two of them in the bend.",
+            "serious" if m.cut_short_mm > TOO_LONG_MM else "question",
+        )
+
+
 def _straight(m: Measured) -> Iterator[Finding]:
     if m.canal.straight and m.scale.method == "in_canal":
         yield Finding(
@@ -283,6 +296,7 @@ CHECKS = (
     _reference_kind,
     _reference_shape,
     _reference_in_canal,
+    _reference_cut_short,
     _straight,
     _placed_by_program,
     _magnification,

@@ -39,6 +39,7 @@ OF_ONE_VIEW = {
     "reference-beside",
     "reference-short",
     "reference-not-parallel",
+    "reference-cut-short",
     "gap-large",
     "straight-stated",
     "header-disagrees",

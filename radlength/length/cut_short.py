@@ -1,0 +1,69 @@
+"""An instrument whose bend the clicks cut short: its shadow reads too short, and all that it measures too long.
+
+An instrument in a canal runs along it. Where both are marked, the canal's curve says how long the instrument's shadow
+is between its ends; a straight line from stop to tip of a bent instrument is shorter.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from radlength.geometry import Curve
+from radlength.geometry.path import FloatArray, cumulative_length
+from radlength.scale import Scale
+from radlength.uncertainty import BudgetLine, Marking, two_arms
+
+CUT_SHORT = "bend of the reference"
+"""Name of its budget line."""
+
+LEAST_MM = 0.1
+"""Nothing is said below."""
+
+SPREADS = 1.5
+"""Nothing is said below so many standard deviations of a click along a path: marks that scatter make as much."""
+
+ROOM = 1.5
+"""Lower arm over the effect: other marks add to it on the same side."""
+
+
+def cut_short_mm(curve: Curve, scale: Scale, marking: Marking) -> float:
+    """Return by how much a canal reads too long because the bend of its instrument is cut short, in millimetres.
+
+    Parameters
+    ----------
+    curve
+        The canal, in units of the frame.
+    scale
+        Its scale; only an instrument in the canal itself is compared with it.
+    marking
+        Spread of the marks.
+
+    Returns
+    -------
+    float
+        0 where it is no more than marks make.
+    """
+    if scale.method != "in_canal" or scale.curve is None:
+        return 0.0
+    line = curve.resample(257)
+    along = cumulative_length(line)
+    start, end = (_foot(line, along, scale.curve.clicks[place]) for place in (0, -1))
+    effect = scale.mm_per_unit * curve.length * ((end - start) / scale.curve.length - 1)
+    return effect if effect > max(LEAST_MM, SPREADS * marking.path_mm) else 0.0
+
+
+def cut_short_line(effect_mm: float) -> BudgetLine:
+    """Return the budget line of that effect: the true length lies below the estimate."""
+    words = f"marked by {effect_mm:.2f} mm of canal length shorter than the canal runs beside it"
+    return two_arms(CUT_SHORT, ROOM * effect_mm, 0.0, words)
+
+
+def _foot(line: FloatArray, along: FloatArray, point: FloatArray) -> float:
+    """Return how far along a line the foot of a point lies; beyond an end it goes straight on."""
+    steps, away = np.diff(line, axis=0), point - line[:-1]
+    share = (away * steps).sum(axis=1) / (steps * steps).sum(axis=1)
+    lowest, highest = np.zeros(len(steps)), np.ones(len(steps))
+    lowest[0], highest[-1] = -np.inf, np.inf
+    share = np.clip(share, lowest, highest)
+    nearest = int(np.argmin(((away - share[:, None] * steps) ** 2).sum(axis=1)))
+    return float(along[nearest] + share[nearest] * (along[nearest + 1] - along[nearest]))
