@@ -54,4 +54,4 @@ def test_a_hundred_images_to_a_receiver(benchmark, images, tmp_path, sender) -> 
                 return done.returncode == 0
             return send_files(images, open_archive(f"dicom://ANY@127.0.0.1:{port}"), look="no").complete
 
-        assert benchmark.pedantic(send, rounds=3, warmup_rounds=1)
+        assert benchmark.pedantic(send, rounds=2, warmup_rounds=1)

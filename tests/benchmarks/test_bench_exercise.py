@@ -24,7 +24,7 @@ def attempts(tmp_path_factory):
 
 def test_class_of_200_from_files(benchmark, attempts):
     truth = truth_of(course())
-    found = benchmark(lambda: score_class(course().exercises, truth, attempts))
+    found = benchmark.pedantic(score_class, args=(course().exercises, truth, attempts), rounds=3)
     assert len(found.learners) == LEARNERS
 
 

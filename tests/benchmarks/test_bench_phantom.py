@@ -23,7 +23,7 @@ def test_render(benchmark, kind):
     """Target: 3 s on one core."""
     benchmark.group = "render (target 3 s)"
     scene = random_scene(5, kind=kind, shown=("wire", "ball"))
-    assert benchmark.pedantic(render, args=(scene,), rounds=3).exposure.any()
+    assert benchmark.pedantic(render, args=(scene,), rounds=2).exposure.any()
 
 
 def test_scenes_with_marks(benchmark):

@@ -19,7 +19,7 @@ from napari_radlength._dock import open_dock
 from radlength.imaging import Radiograph
 from radlength.session import CanalDraft, ReferenceDraft, Session
 
-SIDE, CANALS, MOVES = 2000, 6, 60
+SIDE, CANALS, MOVES = 2000, 6, 40
 
 
 def line(number):
