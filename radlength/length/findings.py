@@ -23,6 +23,8 @@ SHORT_SHARE = 0.6
 NOT_PARALLEL_DEG = 10.0
 LARGE_GAP_MM = 2.0
 TOO_LONG_MM = 0.5
+FORESHORTENED = 0.9
+"""Tooth and receptor 25 degrees apart shorten a shadow to this, cos 25°."""
 COARSE_MM_PER_PX = 0.1
 FAR_FROM_TABLE_MM = 4.0
 AWAY_FROM_CANAL_MM = 1.0
@@ -189,7 +191,7 @@ def _reference_cut_short(m: Measured) -> Iterator[Finding]:
             "reference-cut-short",
             f"The instrument is marked straighter than its canal: the length reads about {m.cut_short_mm:.1f} mm too "
             "long.",
-            "Mark the instrument along its bend: 4 points or more, two of them in the bend.",
+            "Mark instrument and canal along the bend: 4 points or more, two of them in the bend.",
             "serious" if m.cut_short_mm > TOO_LONG_MM else "question",
         )
 
@@ -219,12 +221,21 @@ def _placed_by_program(m: Measured) -> Iterator[Finding]:
 
 
 def _magnification(m: Measured) -> Iterator[Finding]:
-    odd = magnification_prior()
-    if m.magnification is not None and not odd.odd_low <= m.magnification.value <= odd.odd_high:
+    odd, found = magnification_prior(), m.magnification
+    if found is None or odd.odd_low <= found.value <= odd.odd_high or found.low <= odd.odd_low <= found.high:
+        return
+    if FORESHORTENED <= found.value < odd.odd_low:
+        yield Finding(
+            "magnification-below-1",
+            f"The reference makes the magnification {found.value:.2f}: tooth, receptor or tube leans along the "
+            "beam and shortens the shadow, or the reference length or the pixel pitch is wrong.",
+            "Check the reference length, its two ends and the pixel pitch.",
+        )
+    else:
         yield Finding(
             "magnification-odd",
-            f"The reference makes the magnification {m.magnification.value:.2f}; "
-            f"{odd.odd_low:.1f} to {odd.odd_high:.1f} is possible on a periapical image.",
+            f"The reference makes the magnification {found.value:.2f}; "
+            f"{FORESHORTENED:.1f} to {odd.odd_high:.1f} is possible on a periapical image.",
             "Check the reference length, its two ends and the pixel pitch.",
             "serious",
         )

@@ -114,7 +114,7 @@ def point_in_field(
 def magnification(record: Record, entry: CanalEntry, radiograph: Radiograph) -> Measure:
     """Return the magnification, out of whose range tooth or receptor was tilted, or a length or pitch is wrong."""
     prior = magnification_prior()
-    source = f"a shadow is not smaller than its object (geometry); usual {prior.low} to {prior.high}: {prior.source}"
+    source = f"a shadow is smaller where its object leans (geometry); usual {prior.low} to {prior.high}: {prior.source}"
     try:
         value = measure_entry(record, entry, radiograph).magnification
     except RadlengthError as exc:

@@ -16,8 +16,8 @@ class MagnificationPrior:
     low, high
         Ends of the range.
     odd_low, odd_high
-        Outside these a value is a finding: a shadow cannot be smaller than its object, and 1.3 is more than
-        twice the largest excess measured (common practice, no source).
+        Outside these a value is a finding: a shadow is smaller than its object only where that leans along the beam,
+        and 1.3 is more than twice the largest excess measured (common practice, no source).
     source
         Who measured the range.
     status

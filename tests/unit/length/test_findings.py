@@ -122,6 +122,25 @@ def test_a_header_that_disagrees_with_the_reference():
     assert "header-disagrees" in findings(radiograph=odd)
 
 
+@pytest.mark.parametrize(
+    ("pitch_mm", "code", "severity", "told"),
+    [
+        pytest.param(0.0260, None, None, "", id="usual"),
+        pytest.param(0.0248, None, None, "", id="1 within the limit of the reference"),
+        pytest.param(0.0240, "magnification-below-1", "question", "0.96: tooth, receptor or", id="leaning"),
+        pytest.param(0.0220, "magnification-odd", "serious", "0.88; 0.9 to 1.3", id="too small"),
+        pytest.param(0.0340, "magnification-odd", "serious", "1.36; 0.9 to 1.3", id="too large"),
+    ],
+)
+def test_a_shadow_a_little_smaller_than_its_object_is_asked_about(pitch_mm, code, severity, told):
+    found = findings(radiograph=image(scale=HeaderScale(pitch_mm, pitch_mm, "detector")))
+    said = {name: one for name, one in found.items() if name.startswith("magnification")}
+    assert list(said) == [code] * (code is not None)
+    for one in said.values():
+        assert one.severity == severity
+        assert told in one.sentence
+
+
 def test_the_worst_comes_first_and_every_finding_says_what_removes_it():
     found = findings(path=PATH[[0, 6, 10]], tooth="46", path_px=PATH, length_mm=22.0, limit_mm=0.5)
     rank = {"serious": 0, "question": 1, "note": 2}
