@@ -16,6 +16,7 @@ from radlength.imaging.dicom_spacing import header_scale
 from radlength.imaging.limits import check_size
 from radlength.imaging.radiograph import FileFacts, Radiograph, frozen
 
+ONE_GREY = "one frame of grey values, MONOCHROME1 or MONOCHROME2"
 MODALITIES = ("IO", "DX", "CR", "PX", "SC")
 MAX_DICOM_SIDE = 10_000
 _SECONDARY_CAPTURE = "1.2.840.10008.5.1.4.1.1.7"
@@ -67,11 +68,13 @@ def read_dicom(data: bytes, path: Path) -> Radiograph:
 def _check_grey(dataset: Any, name: str) -> None:
     """Refuse what is not one grey image of a bearable declared size."""
     if "PixelData" not in dataset:
-        raise _refused(f"{name} is not one grey image (no pixels)", "", "dicom-no-pixels")
+        raise _refused(f"{name} is not one grey image (no pixels)", ONE_GREY, "dicom-no-pixels")
     samples, frames = _count(dataset, "SamplesPerPixel"), _count(dataset, "NumberOfFrames")
     if samples != 1 or frames != 1:
         raise _refused(
-            f"{name} is not one grey image (samples {samples}, frames {frames})", "", "dicom-not-grey"
+            f"{name} is not one grey image (samples {samples}, frames {frames})",
+            f"{ONE_GREY}; export it as one image a file",
+            "dicom-not-grey",
         )
     if dataset.get("PhotometricInterpretation") not in ("MONOCHROME1", "MONOCHROME2"):
         said = _safe(dataset, "PhotometricInterpretation")
