@@ -7,7 +7,7 @@ step to step; clicks pull, evidence pulls, both ends are held. Forward-backward 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 
 import numpy as np
@@ -40,6 +40,49 @@ _OUTSIDE = -8.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Chain:
+    """The chain of a search.
+
+    Parameters
+    ----------
+    links
+        Likelihood of each link from a node to the next, shape (nodes - 1, slopes, 61).
+    forward, backward
+        Likelihood of each state from what lies before it, and from its own link on, shape (nodes, slopes, 61).
+    sums
+        What the states before it gave each node before they were made to add to 1, shape (nodes - 1,).
+    """
+
+    links: FloatArray
+    forward: FloatArray
+    backward: FloatArray
+    sums: FloatArray
+
+    def kept(self, near: NDArray[np.bool_], first: int) -> float:
+        """Return the probability that the canal runs through some places only, from a node to the last.
+
+        Parameters
+        ----------
+        near
+            Which places, shape (nodes, 61).
+        first
+            The node.
+
+        Notes
+        -----
+        The forward recursion with nothing outside the places, over the same with everything.
+        """
+        state, links = self.forward[first], self.links[first:] * near[first:-1, None]
+        bend, source = _bend(), _moved()[0]
+        padded = np.zeros(state.size + 1)
+        for link, total in zip(links, self.sums[first:], strict=True):
+            padded[:-1] = (state * link).ravel()
+            state = bend @ padded[source] / total
+        every = float((self.forward[-1] * self.backward[-1]).sum())
+        return min(float((state * self.backward[-1]).sum()) / every, 1.0) if every > 0 else 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Courses:
     """Where a canal is likely to run.
 
@@ -51,17 +94,35 @@ class Courses:
         One connected likely course: place across at every node, shape (nodes,).
     rows
         Row of the evidence of every node, shape (nodes,).
+    chain
+        What they were read from.
     """
 
     share: FloatArray
     course_mm: FloatArray
     rows: NDArray[np.intp]
+    chain: Chain = field(repr=False)
+
+    def within(self, across_mm: FloatArray, limit_mm: float, start: float) -> float:
+        """Return the probability that the canal runs near a line all along, from one place on.
+
+        Parameters
+        ----------
+        across_mm
+            Place of the line across the corridor at every row of the evidence, shape (rows,).
+        limit_mm
+            How near.
+        start
+            From where on, as a part of the path.
+        """
+        near = np.abs(ACROSS_MM - across_mm[self.rows][:, None]) <= limit_mm + 1e-9
+        return self.chain.kept(near, int(len(near) * start))
 
 
 def likely_courses(weight: FloatArray, corridor: Corridor) -> Courses:
     """Return where a canal is likely to run, given evidence of shape (rows, 61)."""
     links = _links(EVIDENCE * weight + _pull(corridor))
-    forward, backward = _forward(links), _backward(links)
+    (forward, sums), backward = _forward(links), _backward(links)
     share = forward[:-1] * backward[:-1]
     places = share.sum(axis=1)
     end = np.zeros((1, len(ACROSS_MM)))
@@ -69,19 +130,24 @@ def likely_courses(weight: FloatArray, corridor: Corridor) -> Courses:
     places = np.concatenate([places / places.sum(axis=1, keepdims=True), end])
     rows = np.minimum(np.arange(len(places)) * NODE, len(weight) - 1)
     rows[-1] = len(weight) - 1
-    return Courses(places, ACROSS_MM[_course(forward, links)], rows)
+    return Courses(places, ACROSS_MM[_course(forward, links)], rows, Chain(links, forward, backward, sums))
 
 
 def _pull(corridor: Corridor) -> FloatArray:
     """Return what is known before looking, nats, shape (rows, 61): near the curve, and near the clicks."""
     at, side, _ = corridor.offsets()
-    gaps = np.diff(at) * ROW_MM
-    sag = np.repeat(np.maximum(SAG[0] * gaps ** SAG[1], LEAST_SAG_MM), np.diff(at))
-    sag = np.append(sag, sag[-1])[:, None]
+    sag = sag_mm(at)[:, None]
     pull = np.log(np.exp(-0.5 * (ACROSS_MM / sag) ** 2) + STRAY) * (ROW_MM / SAG_LENGTH_MM)
     for row, place in zip(at[1:-1], side[1:-1], strict=True):
         pull[row] += np.log(np.exp(-0.5 * ((ACROSS_MM - place) / CLICK_MM) ** 2) + STRAY_CLICK)
     return np.asarray(pull)
+
+
+def sag_mm(at: NDArray[np.intp]) -> FloatArray:
+    """Return how far canals leave the curve through clicks, at every row, mm, given the rows of the clicks."""
+    gaps = np.diff(at)
+    sag = np.repeat(np.maximum(SAG[0] * (gaps * ROW_MM) ** SAG[1], LEAST_SAG_MM), gaps)
+    return np.asarray(np.append(sag, sag[-1]))
 
 
 def _links(nats: FloatArray) -> FloatArray:
@@ -100,16 +166,18 @@ def _links(nats: FloatArray) -> FloatArray:
     return np.asarray(np.exp(total - total.max(axis=(1, 2), keepdims=True)) + 1e-9)
 
 
-def _forward(links: FloatArray) -> FloatArray:
-    states = np.zeros((len(links) + 1, *links.shape[1:]))
+def _forward(links: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the states, and what each added to before it was made to add to 1."""
+    states, sums = np.zeros((len(links) + 1, *links.shape[1:])), np.ones(len(links))
     states[0, :, links.shape[2] // 2] = _first_slope()
     bend, source = _bend(), _moved()[0]
     padded = np.zeros(links[0].size + 1)
     for i, link in enumerate(links):
         padded[:-1] = (states[i] * link).ravel()
         new = bend @ padded[source]
-        states[i + 1] = new / new.sum()
-    return states
+        sums[i] = new.sum()
+        states[i + 1] = new / sums[i]
+    return states, sums
 
 
 def _backward(links: FloatArray) -> FloatArray:

@@ -10,12 +10,14 @@ from numpy.typing import NDArray
 from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, ROW_MM, WIDE_ACROSS_MM, Corridor, Strip
 from radlength.tracing.evidence import Evidence
 from radlength.tracing.order import median
-from radlength.tracing.search import Courses
+from radlength.tracing.search import Courses, sag_mm
 
 FloatArray = NDArray[np.float64]
 
 WITHIN_MM = 0.3
 """A course further from the trace than this is another one."""
+CROWN_SHARE = 1 / 3
+"""Part of a path, from its first click, where no canal need be seen."""
 WINDOW_MM = 3.0
 CORE_MM = 0.3
 """Where, on the trace, grey without any change is looked for."""
@@ -29,6 +31,10 @@ class Signs:
     ----------
     stray
         Probability that the canal runs more than 0.3 mm from the trace, shape (rows,).
+    kept
+        Probability that the canal runs within 0.3 mm of the trace all along its root.
+    bow
+        How far the trace runs from the smooth curve through the clicks, root mean square, in units of what canals do.
     seen
         Evidence along the trace, mean over 3 mm, shape (rows,).
     clear
@@ -55,6 +61,8 @@ class Signs:
     """
 
     stray: FloatArray
+    kept: float
+    bow: float
     seen: FloatArray
     clear: FloatArray
     edge: FloatArray
@@ -99,6 +107,8 @@ def signs_of(
     value = core[:, 0]
     return Signs(
         stray=np.interp(np.arange(len(rows)), courses.rows, stray),
+        kept=courses.within(across_mm, WITHIN_MM, CROWN_SHARE),
+        bow=float(np.sqrt(np.mean((across_mm / sag_mm(at)) ** 2))),
         seen=_mean(_at(evidence.weight, across_mm)),
         clear=_mean(_at(evidence.long, across_mm)),
         edge=_mean(_at(np.minimum(evidence.one_sided, 20.0), across_mm)),

@@ -25,7 +25,7 @@ from radlength.tracing.smooth import smooth_course
 FloatArray = NDArray[np.float64]
 
 METHOD = "canal trace"
-VERSION = "3"
+VERSION = "4"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

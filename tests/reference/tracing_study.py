@@ -32,12 +32,12 @@ from helpers.traced_scenes import HARD, VARIANTS, Case, cases, clicks_mm, deviat
 from radlength.phantom import Camera
 from radlength.tracing import trace_canal
 from radlength.tracing.corridor import corridor_through
-from radlength.tracing.doubt import STRAY
 from radlength.tracing.smooth import GRAIN_MM, _held
+from radlength.tracing.together import LIMIT, against
 
 FIRST_SEED = 10_000
 LIMIT_MM = 0.3
-QUIET = ("trace-two-paths", "trace-pixel-assumed")
+QUIET = ("trace-signs-together", "trace-pixel-assumed")
 """Findings that do not count when other limits are tried."""
 CROWN_SHARE = 0.3
 """Part of the path, from the reference point, where no canal shows on most scenes."""
@@ -61,7 +61,7 @@ class Row:
     codes: tuple[str, ...]
     seconds: float
     floor: float = np.nan
-    stray: float = np.nan
+    against: float = np.nan
 
     @property
     def failed(self) -> bool:
@@ -124,7 +124,7 @@ def _row(case, count, how, radiograph, clicks):
     codes = tuple(one.code for one in trace.findings)
     path = trace.path_px * case.pixel_mm
     row = _measured(case, count, how, path, house, not trace.trusted, codes, seconds)
-    return replace(row, floor=floor_mm(case, clicks), stray=float(trace.signs.stray.mean()))
+    return replace(row, floor=floor_mm(case, clicks), against=against(trace.signs))
 
 
 def _peer_row(case, count, name, clicks):
@@ -231,19 +231,19 @@ def tables(rows, seed):
 
 
 def _trade_off(ours, plain):
-    """Return what other limits on the probability that the canal runs elsewhere would catch, and question in vain."""
+    """Return what other limits on what the signs say together would catch, and question in vain."""
 
     def flagged(row, limit):
-        return row.stray > limit or any(code not in QUIET for code in row.codes)
+        return row.against > limit or any(code not in QUIET for code in row.codes)
 
     lines = [
         "",
-        "limit on the mean probability of another course: failures caught, false flags on scenes as they are",
+        "limit on what the signs say together: failures caught, false flags on scenes as they are",
     ]
-    for limit in (0.03, 0.06, STRAY, 0.13, 0.17, 0.22):
+    for limit in (-0.8, -0.5, -0.2, LIMIT, 0.2, 0.5, 0.8):
         bad = [flagged(row, limit) for row in ours if row.failed]
         good = [flagged(row, limit) for row in plain if not row.failed]
-        lines.append(f"{limit:.2f}  {np.mean(bad):.3f}  {np.mean(good):.3f}")
+        lines.append(f"{limit:4.1f}  {np.mean(bad):.3f}  {np.mean(good):.3f}")
     return lines
 
 

@@ -12,6 +12,7 @@ from radlength.geometry import fit_curve
 from radlength.imaging import Radiograph
 from radlength.imaging.radiograph import FileFacts
 from radlength.tracing import Trace, Tracer, trace_canal
+from radlength.tracing.trace import VERSION
 
 PIXEL_MM = 0.03
 SHAPE = (760, 420)
@@ -86,7 +87,7 @@ def test_ends_stay_the_clicks_and_the_path_is_in_their_order():
 def test_a_record_can_say_which_points_the_program_placed():
     trace = trace_canal(canal_image(), clicks())
     said = trace.assist(12)
-    assert (said.first, said.last, said.method, said.version) == (1, 10, "canal trace", "3")
+    assert (said.first, said.last, said.method, said.version) == (1, 10, "canal trace", VERSION)
     assert said.confidence == min(trace.confidence)
     with pytest.raises(MarkError, match="points 1 to 0"):
         trace.assist(2)

@@ -12,11 +12,14 @@ from radlength.tracing.anchors import LEAST_MM, LONG_SIDE_MM, MOST_MM, pixel_mm
 from radlength.tracing.corridor import corridor_through
 from radlength.tracing.doubt import DOUBTED, confidences, doubts
 from radlength.tracing.signs import Signs
+from radlength.tracing.together import WEIGHTS, looks
 
 N = 120
 NONE = np.zeros(N, dtype=np.bool_)
 SOUND = Signs(
     stray=np.full(N, 0.01),
+    kept=0.999,
+    bow=0.1,
     seen=np.full(N, 1.0),
     clear=np.full(N, 2.0),
     edge=np.full(N, 0.5),
@@ -38,15 +41,15 @@ def on(share):
 
 CHANGES = {
     "noise": ({"structure": 0.3}, "trace-low-contrast"),
-    "no line": ({"clear": np.full(N, -0.1)}, "trace-low-contrast"),
-    "no line but an edge": ({"clear": np.full(N, -0.1), "edge": np.full(N, 5.0)}, "trace-root-edge"),
-    "edge": ({"edge": np.full(N, 12.0)}, "trace-root-edge"),
+    "no line": ({"clear": np.full(N, -0.3)}, "trace-low-contrast"),
+    "no line but an edge": ({"clear": np.full(N, -0.3), "edge": np.full(N, 5.0)}, "trace-root-edge"),
+    "edge": ({"edge": np.full(N, 13.0)}, "trace-root-edge"),
     "another course": ({"stray": np.full(N, 0.3)}, "trace-two-paths"),
     "border": ({"across_mm": np.full(N, -1.45)}, "trace-left-corridor"),
     "click": ({"click_miss_mm": np.array([0.4])}, "trace-off-click"),
     "zigzag": ({"curve_miss_mm": np.array([0.0, 0.5, 0.0])}, "trace-uneven-clicks"),
     "metal off the clicks": ({"metal": on(0.9), "metal_miss_mm": 0.22}, "trace-beside-metal"),
-    "hidden": ({"hidden": on(0.6)}, "trace-beside-metal"),
+    "hidden": ({"hidden": on(1.0)}, "trace-beside-metal"),
     "even": ({"flat": on(0.5)}, "trace-flat"),
     "saturated": ({"flat": on(0.5), "saturated": on(0.5)}, "trace-saturated"),
 }
@@ -61,6 +64,48 @@ def test_one_sign_gives_one_doubt(change, code):
     found = doubts(replace(SOUND, **change))
     assert [one.code for one in found] == [code]
     assert found[0].severity == "question"
+
+
+SO_SO = {"kept": 0.93, "bow": 0.2, "click_miss_mm": np.array([0.2]), "seen": np.full(N, 0.1)}
+"""Each of them is often met with on a trace that holds."""
+MOST = {
+    "another course": {"kept": 0.0},
+    "bends away": {"bow": 0.6, "seen": np.full(N, 0.4), "kept": 0.98},
+    "passes a click at 0.3 mm": {"click_miss_mm": np.array([0.34]), "kept": 0.96, "bow": 0.12},
+    "little of a canal": {"seen": np.full(N, -0.8), "kept": 0.98},
+    "lies 0.2 mm from the clicks": {"metal": on(0.9), "metal_miss_mm": 0.175},
+}
+
+
+@pytest.mark.parametrize("name", SO_SO)
+def test_a_sign_that_is_so_so_is_no_doubt_by_itself(name):
+    assert doubts(replace(SOUND, **{name: SO_SO[name]})) == ()
+
+
+def test_signs_that_are_all_so_so_are_a_doubt_together():
+    (found,) = doubts(replace(SOUND, **SO_SO))
+    assert (found.code, found.severity) == ("trace-signs-together", "question")
+
+
+@pytest.mark.parametrize(("words", "change"), MOST.items(), ids=MOST)
+def test_what_says_most_among_them_is_told(words, change):
+    (found,) = doubts(replace(SOUND, **(SO_SO | change)))
+    assert found.code == "trace-signs-together"
+    assert words in found.sentence
+
+
+def test_a_sign_that_speaks_by_itself_is_told_alone():
+    found = doubts(replace(SOUND, **(SO_SO | {"click_miss_mm": np.array([0.4])})))
+    assert [one.code for one in found] == ["trace-off-click"]
+
+
+def test_no_sign_however_great_says_more_than_the_worst_that_was_seen():
+    usual, mad = (
+        looks(SOUND),
+        looks(replace(SOUND, seen=np.full(N, -1e9), clear=np.full(N, 1e9), bow=1e9, kept=-0.0)),
+    )
+    assert usual.keys() == mad.keys() == WEIGHTS.keys()
+    assert sum(abs(WEIGHTS[name] * one) for name, one in mad.items()) < 25
 
 
 def test_what_is_seen_in_the_crown_is_not_asked():

@@ -15,7 +15,7 @@ from radlength.tracing.evidence import quiet_around, weigh
 from radlength.tracing.filters import SIGMAS_MM, Answers
 from radlength.tracing.metal import heights
 from radlength.tracing.odds import CROWN_ENDS, NATS, ROOT, WEIGHTS, odds
-from radlength.tracing.search import likely_courses
+from radlength.tracing.search import SLOPES, _bend, likely_courses
 from radlength.tracing.smooth import smooth_course
 
 STRAIGHT = corridor_through(np.array([[2.0, 5.0], [9.0, 5.0], [16.0, 5.0]]))
@@ -84,6 +84,40 @@ def test_two_equal_lines_leave_the_choice_open():
     share = likely_courses(weight, corridor).share[16]
     assert share[ACROSS_MM > 0.4].sum() == pytest.approx(share[ACROSS_MM < -0.4].sum(), abs=0.02)
     assert share[ACROSS_MM > 0.4].sum() > 0.3
+
+
+def two_lines():
+    weight = np.exp(-0.5 * ((np.abs(ACROSS_MM) - 0.7) / 0.1) ** 2) * np.full((ROWS, 1), 2.0)
+    return likely_courses(weight, corridor_through(np.array([[2.0, 5.0], [16.0, 5.0]])))
+
+
+def test_a_canal_keeps_to_one_of_two_equal_lines_in_half_of_all_courses():
+    courses = two_lines()
+    ends = np.minimum(np.minimum(np.arange(ROWS), np.arange(ROWS)[::-1]) * 0.05, 0.7)
+    assert courses.within(np.zeros(ROWS), 3.0, 0.0) == pytest.approx(1, abs=1e-3)
+    one, other = (courses.within(side * ends, 0.6, 1 / 3) for side in (1, -1))
+    assert one == pytest.approx(other, abs=0.02)
+    assert 0.4 < one <= 0.5
+
+
+def test_how_likely_a_canal_keeps_near_a_line_is_the_share_of_courses_drawn_that_do():
+    """Courses drawn node by node, each state by what lies before it and what the chain says of the rest."""
+    courses, rng = two_lines(), np.random.default_rng(5)
+    chain, middle, first = courses.chain, len(ACROSS_MM) // 2, len(courses.rows) // 3
+    line = np.where(np.arange(ROWS) < ROWS - 12, 0.7, 0.4)
+    near, kept = np.abs(ACROSS_MM - line[courses.rows][:, None]) <= 0.55 + 1e-9, 0
+    for _ in range(600):
+        share = chain.forward[first] * chain.backward[first]
+        slope, place = np.unravel_index(rng.choice(share.size, p=share.ravel() / share.sum()), share.shape)
+        inside = True
+        for node in range(first, len(courses.rows) - 1):
+            inside &= bool(near[node, place])
+            place = int(np.clip(place + SLOPES[slope], 0, 2 * middle))
+            onward = _bend()[slope] * chain.backward[node + 1][:, place]
+            slope = rng.choice(len(SLOPES), p=onward / onward.sum())
+        kept += inside
+    assert courses.within(line, 0.55, 1 / 3) == pytest.approx(kept / 600, abs=0.07)
+    assert 0.1 < kept / 600 < 0.9
 
 
 @pytest.mark.parametrize(

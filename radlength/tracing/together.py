@@ -1,0 +1,100 @@
+"""What the signs of a trace say together, where none of them says enough by itself.
+
+A logistic model of whether any point of a trace lies more than 0.3 mm from the canal, fitted to simulated images
+(``tests/reference/tracing_together.py``, seeds below 10 000), rounded by hand.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from radlength.finding import Finding
+from radlength.tracing.corridor import ROW_MM
+from radlength.tracing.signs import CROWN_SHARE, Signs
+
+WEIGHTS = {
+    "start": -3.2,
+    "bare": -1.5,
+    "elsewhere": 4.1,
+    "bow": 1.9,
+    "click": 1.55,
+    "seen": -1.45,
+    "clear": 1.4,
+    "metal": 0.65,
+    "apart": -2.0,
+}
+"""Of each of :func:`looks`; that of `start` holds the limit too."""
+LIMIT = 0.0
+"""Sum above which a trace is questioned."""
+USUAL = {"elsewhere": 0.5, "bow": 0.0, "click": 0.15, "seen": 0.8, "metal": 0.0}
+"""What those that can be told as a reason usually are for a trace that holds."""
+LEAST = 0.01
+"""A probability of another course below this says nothing."""
+
+
+def looks(signs: Signs) -> dict[str, float]:
+    """Return what the model looks at, by the names of `WEIGHTS`.
+
+    Parameters
+    ----------
+    signs
+        Those of a trace.
+
+    Notes
+    -----
+    Each is held within what simulated traces show. How far a trace bows, how much a long line stands out and how far
+    clicks are apart mean something only where it follows no metal.
+    """
+    root = int(len(signs.seen) * CROWN_SHARE)
+    seen, clear = (float(np.quantile(one[root:], 0.25)) for one in (signs.seen, signs.clear))
+    bare = not signs.metal.any()
+    apart_mm = len(signs.seen) * ROW_MM / (len(signs.click_miss_mm) + 1)
+    return {
+        "start": 1.0,
+        "bare": float(bare),
+        "elsewhere": float(np.log10(LEAST + 1 - signs.kept)) + 2,
+        "bow": float(np.log10(min(signs.bow, 0.6) + 0.02)) + 1.1 if bare else 0.0,
+        "click": 10 * min(float(signs.click_miss_mm.max(initial=0.0)), 0.6) ** 2,
+        "seen": float(np.clip(seen, -0.8, 1.6)),
+        "clear": float(np.clip(clear, -1, 2)) - 1 if bare else 0.0,
+        "metal": 100 * signs.metal_miss_mm**2,
+        "apart": float(np.log(np.clip(apart_mm, 3.0, 13.0) / 8.0)) if bare else 0.0,
+    }
+
+
+def against(signs: Signs) -> float:
+    """Return how much the signs speak against a trace together; more than `LIMIT` questions it.
+
+    The logarithm of the odds that it fails, among simulated traces half of which were made to, less a limit of 0.3.
+    """
+    return _sum(looks(signs))
+
+
+def _sum(told: dict[str, float]) -> float:
+    return sum(WEIGHTS[name] * one for name, one in told.items())
+
+
+def together(signs: Signs) -> Finding | None:
+    """Return the finding that signs make together, or ``None``."""
+    told = looks(signs)
+    if _sum(told) <= LIMIT:
+        return None
+    reasons = {
+        "elsewhere": f"that another course fits nearly as well {_elsewhere_mm(signs):.0f} mm from the first click",
+        "bow": "how far it bends away from the curve through the clicks",
+        "click": f"that it passes a click at {signs.click_miss_mm.max(initial=0.0):.1f} mm",
+        "seen": "how little of a canal is seen along it",
+        "metal": f"that the bright line it follows lies {signs.metal_miss_mm:.1f} mm from the clicks",
+    }
+    most = max(reasons, key=lambda name: WEIGHTS[name] * (told[name] - USUAL[name]))
+    return Finding(
+        "trace-signs-together",
+        f"Taken together, the signs speak against the trace, most of all {reasons[most]}.",
+        "Look whether it lies in the canal; click once more where that is unsure, or place the points by hand.",
+    )
+
+
+def _elsewhere_mm(signs: Signs) -> float:
+    """Return where in the root another course is likeliest, in millimetres from the first click."""
+    root = int(len(signs.stray) * CROWN_SHARE)
+    return (root + int(signs.stray[root:].argmax())) * ROW_MM
