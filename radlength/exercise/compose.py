@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from radlength.errors import MarkError
 from radlength.geometry import fit_curve
 from radlength.geometry.batch import curve_lengths
+from radlength.geometry.curve import degree_of
 
 FloatArray = NDArray[np.float64]
 
@@ -97,16 +98,17 @@ def mixed_paths(true: TrueLine, own: FloatArray) -> list[FloatArray]:
 def lengths_of(paths: list[FloatArray]) -> FloatArray:
     """Return the curve length of every path, shape (len(paths),); NaN where one cannot be measured.
 
-    Paths with equally many points are fitted together.
+    Paths with equally many points and one degree are fitted together.
     """
     lengths = np.full(len(paths), np.nan)
-    sizes = np.array([len(path) for path in paths], dtype=np.intp)
-    for size in np.unique(sizes):
-        at = np.flatnonzero(sizes == size)
+    with np.errstate(all="ignore"):
+        kinds = np.array([(len(path), degree_of(path)) for path in paths], dtype=np.intp)
+    for kind in np.unique(kinds, axis=0):
+        at = np.flatnonzero((kinds == kind).all(axis=1))
         group = np.stack([paths[i] for i in at])
         with np.errstate(all="ignore"):
             try:
-                lengths[at] = curve_lengths(group)
+                lengths[at] = curve_lengths(group, int(kind[1]))
             except np.linalg.LinAlgError:
                 lengths[at] = [_length(path) for path in group]
     return lengths

@@ -27,6 +27,11 @@ WEIGHTS: FloatArray = _WEIGHTS / 2
 """Gauss-Legendre weights on 0..1."""
 
 
+APART_SHARE = 0.03
+"""Clicks nearer to each other than this share of the path say only once where the canal runs: several at one place
+carry no further term. One that only their tremor holds would swing by millimetres."""
+
+
 def degree_for(clicks: int) -> int:
     """Return the degree that a number of clicks can carry: 1 for two clicks, up to 4 from six on.
 
@@ -38,6 +43,34 @@ def degree_for(clicks: int) -> int:
     [1, 2, 3, 3, 4, 4]
     """
     return min(MAX_DEGREE, clicks - 1 if clicks < 5 else clicks - 2)
+
+
+def degree_of(clicks: FloatArray) -> int:
+    """Return the degree that a path can carry: that of as many clicks as lie apart."""
+    along = cumulative_length(clicks)
+    return degree_for(clicks_apart(along / along[-1]))
+
+
+def clicks_apart(t: FloatArray) -> int:
+    """Return how many clicks lie apart, both ends included; counted no further than the highest degree needs.
+
+    Parameters
+    ----------
+    t
+        Parameter of every click, ascending from 0 to 1.
+
+    Examples
+    --------
+    >>> clicks_apart(np.array([0.0, 0.01, 0.5, 0.505, 0.51, 1.0]))
+    3
+    """
+    count, last = 2, 0.0
+    for place in t[1:-1]:
+        if last + APART_SHARE <= place <= 1 - APART_SHARE:
+            count, last = count + 1, place
+            if count == MAX_DEGREE + 2:
+                break
+    return count
 
 
 def basis(t: FloatArray, degree: int) -> FloatArray:
@@ -208,7 +241,7 @@ def fit_curve(path: ArrayLike, *, degree: int | None = None) -> Curve:
     path
         Points, shape (N, 2), N >= 2; the first and last are kept exactly.
     degree
-        Degree of the polynomial; by default :func:`degree_for` the number of points.
+        Degree of the polynomial; by default :func:`degree_for` the number of points that lie apart.
 
     Returns
     -------
@@ -227,7 +260,7 @@ def fit_curve(path: ArrayLike, *, degree: int | None = None) -> Curve:
     clicks = check_path(path)
     along = cumulative_length(clicks)
     t = along / along[-1]
-    degree = degree_for(len(clicks)) if degree is None else degree
+    degree = degree_for(clicks_apart(t)) if degree is None else degree
     if degree <= 1 or len(clicks) <= 2:
         return Curve(clicks, t, np.zeros((0, 2)))
     inner = t[1:-1]

@@ -14,6 +14,9 @@ Point = tuple[float, float]
 
 FloatArray = NDArray[np.float64]
 
+FARTHEST = 1e9
+"""No point is farther off, in pixels or millimetres: what is squared on the way stays a number."""
+
 
 def check_path(path: ArrayLike, *, subject: str | None = None) -> FloatArray:
     """Return a path as an array, or say why it is none.
@@ -33,7 +36,7 @@ def check_path(path: ArrayLike, *, subject: str | None = None) -> FloatArray:
     Raises
     ------
     MarkError
-        Fewer than two points, not pairs, not finite, or first and last at the same place.
+        Fewer than two points, not pairs, not finite, absurdly far off, or first and last at the same place.
 
     Examples
     --------
@@ -70,6 +73,14 @@ def check_path(path: ArrayLike, *, subject: str | None = None) -> FloatArray:
             "finite (row, column) pairs, in pixels",
             "mark the point again",
             code="path-not-finite",
+            subject=subject,
+        )
+    if np.abs(points).max() > FARTHEST:
+        raise MarkError(
+            f"a path has a point {np.abs(points).max():.3g} away from the corner of the image",
+            f"coordinates up to {FARTHEST:g}",
+            "mark the point again",
+            code="path-too-far",
             subject=subject,
         )
     if np.hypot(*(points[-1] - points[0])) < 1e-6:

@@ -10,6 +10,7 @@ import numpy as np
 from radlength.clean import counted
 from radlength.finding import Finding
 from radlength.geometry import Curve, crosses_itself, points_outside
+from radlength.geometry.curve import clicks_apart
 from radlength.imaging import Radiograph
 from radlength.length.canal import Canal
 from radlength.length.orientation import orientation_doubts
@@ -60,11 +61,12 @@ def find_doubts(measured: Measured) -> tuple[Finding, ...]:
 
 
 def _clicks(m: Measured) -> Iterator[Finding]:
-    count = len(m.canal.path_px)
-    if count < FEW_CLICKS:
+    count, apart = len(m.canal.path_px), clicks_apart(m.curve.t)
+    if apart < FEW_CLICKS:
+        told = f"{apart} clicks" if count == apart else f"{count} clicks, {apart} of them apart"
         yield Finding(
             "few-clicks",
-            f"The canal has {count} clicks; a bend between them is cut short.",
+            f"The canal has {told}; a bend between them is cut short.",
             "Mark at least 7 points, two of them in the bend.",
         )
     scatter = m.curve.residual_rms * m.scale.mm_per_unit

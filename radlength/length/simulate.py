@@ -81,16 +81,17 @@ def draw_clicks(
     """Return canal lengths in millimetres with every mark jittered and both curves fitted again."""
     marking, factor = estimate.marking, scale.mm_per_unit
     canal = frame.to_units(estimate.canal.path_px)
+    curve = fit_curve(canal)
     canals = _jittered(canal, marking, marking.apex_mm, factor, rng, count)
     limit = rng.uniform(-1.0, 1.0, count) * scale.limit_share
-    lengths = factor * (1 + limit) * curve_lengths(canals)
+    lengths = factor * (1 + limit) * curve_lengths(canals, curve.degree)
     if scale.curve is not None:
         path = scale.curve.clicks
         ends = replace(marking, stop_mm=marking.tip_mm) if scale.method == "beside" else marking
         references = _jittered(path, ends, marking.tip_mm, factor, rng, count)
-        if shares_coronal_mark(fit_curve(canal), scale):
+        if shares_coronal_mark(curve, scale):
             references[:, 0] = canals[:, 0]
-        lengths *= scale.curve.length / curve_lengths(references)
+        lengths *= scale.curve.length / curve_lengths(references, scale.curve.degree)
     for line in estimate.budget.lines:
         if line.name == "shape of the curve":
             lengths += rng.standard_normal(count) * line.u_mm

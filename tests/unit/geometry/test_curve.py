@@ -102,7 +102,29 @@ def test_residuals_tell_the_scatter_of_the_clicks():
 def test_a_batch_gives_the_lengths_of_the_single_fits(count):
     paths = bent_canal(count=count) + np.random.default_rng(7).normal(0, 0.1, (20, count, 2))
     single = [fit_curve(path).length for path in paths]
-    np.testing.assert_allclose(curve_lengths(paths), single, rtol=1e-5)
+    np.testing.assert_allclose(curve_lengths(paths, degree_for(count)), single, rtol=1e-5)
+
+
+@pytest.mark.parametrize(
+    "at",
+    [
+        pytest.param([0, 0.45, 0.45, 0.45, 0.73, 1], id="one place three times"),
+        pytest.param([0, 0, 0.5, 0.5, 1, 1], id="three clicks, each doubled"),
+        pytest.param([0, 0, 0.3, 0.3, 0.7, 0.7, 1, 1], id="four clicks, each doubled"),
+        pytest.param([0, 0.01, 0.015, 0.02, 0.025, 0.5, 1], id="many at the crown"),
+    ],
+)
+def test_clicks_at_one_place_make_no_swing(at):
+    rng = np.random.default_rng(3)
+    straight = np.column_stack([22.0 * np.array(at), np.zeros(len(at))])
+    lengths = [fit_curve(straight + rng.normal(0, 0.05, straight.shape)).length for _ in range(200)]
+    assert np.std(lengths) < 0.1
+    assert np.mean(lengths) == pytest.approx(22.0, abs=0.03)
+
+
+@pytest.mark.parametrize("count", [2, 3, 4, 5, 6, 8, 12, 30])
+def test_evenly_spaced_clicks_keep_their_degree(count):
+    assert fit_curve(bent_canal(count=count)).degree == degree_for(count)
 
 
 @settings(max_examples=40)

@@ -19,6 +19,9 @@ REFUSED = [
     pytest.param([(1, 2)], "a path has 1 point; a path needs at least two", id="one"),
     pytest.param([(1, 2), (1, np.nan)], "a path has a point that is not a number", id="nan"),
     pytest.param([(1, 2), (np.inf, 3)], "a path has a point that is not a number", id="infinite"),
+    pytest.param(
+        [(1, 2), (1e200, 3)], r"a path has a point 1e\+200 away .*; coordinates up to 1e\+09", id="too far"
+    ),
     pytest.param([(1, 2, 3), (4, 5, 6)], r"a path has the shape \(2, 3\)", id="three-dimensional"),
     pytest.param([(1, 2), (3,)], "a path is not a list of numbers", id="ragged"),
     pytest.param("abc", "a path is not a list of numbers", id="text"),

@@ -46,7 +46,9 @@ def test_what_a_program_placed_is_said_with_its_least_confidence():
 
 
 def test_few_clicks():
-    assert "The canal has 3 clicks" in findings(path=PATH[[0, 6, 11]])["few-clicks"].sentence
+    assert "The canal has 3 clicks;" in findings(path=PATH[[0, 6, 11]])["few-clicks"].sentence
+    doubled = np.repeat(PATH[[0, 6, 11]], 2, axis=0)
+    assert "The canal has 6 clicks, 3 of them apart;" in findings(path=doubled)["few-clicks"].sentence
 
 
 def test_scattered_clicks():
