@@ -211,6 +211,7 @@ def estimate_length(
                 magnification=magnification,
                 gap_mm=gap_mm,
                 cut_short_mm=cut_mm,
+                offset_mm=terminus.distance_mm if terminus else 0.0,
                 others=tuple(others),
             )
         ),

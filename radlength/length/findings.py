@@ -46,6 +46,7 @@ class Measured:
     magnification: Quantity | None
     gap_mm: float | None
     cut_short_mm: float = 0.0
+    offset_mm: float = 0.0
     others: tuple[Reference, ...] = ()
 
 
@@ -293,6 +294,17 @@ def _tooth(m: Measured) -> Iterator[Finding]:
         yield Finding("posterior", posterior_caution(), "Confirm with the apex locator.", "note")
 
 
+def _nothing_left(m: Measured) -> Iterator[Finding]:
+    if m.offset_mm >= m.canal_length.value_mm:
+        yield Finding(
+            "working-length-none-left",
+            f"The canal of {m.canal_length.value_mm:.1f} mm is no longer than the offset of {m.offset_mm:g} mm: no "
+            "working length is left.",
+            "Mark the canal from the reference point on the crown to the apex.",
+            "serious",
+        )
+
+
 def _orientation(m: Measured) -> Iterator[Finding]:
     if m.radiograph is not None:
         yield from orientation_doubts(m.canal.tooth, m.radiograph.facts)
@@ -317,5 +329,6 @@ CHECKS = (
     _others,
     _coarse,
     _tooth,
+    _nothing_left,
     _orientation,
 )

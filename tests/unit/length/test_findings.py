@@ -4,7 +4,7 @@ from helpers.shapes import bent_canal
 
 from radlength.geometry import Assist
 from radlength.imaging import FileFacts, HeaderScale, Radiograph
-from radlength.length import Canal, estimate_length
+from radlength.length import Canal, Terminus, estimate_length
 from radlength.scale import Reference
 
 PATH = bent_canal(22.0, 20.0) * 40 + 50
@@ -111,6 +111,17 @@ def test_a_length_far_from_the_table_is_a_question(tooth, length, asked):
     if asked:
         assert found["far-from-table"].severity == "question"
         assert "Ash & Nelson" in found["far-from-table"].sentence
+
+
+@pytest.mark.parametrize(("rows", "said"), [(30.0, True), (60.0, False)])
+def test_an_offset_that_leaves_nothing_is_serious(rows, said):
+    canal = Canal(tooth="11", name="single", path_px=[(50.0, 50.0), (50.0 + rows, 50.0)])
+    known = Reference([(50.0, 50.0), (850.0, 50.0)], 20.0, 0.25)
+    found = estimate_length(canal, known, terminus=Terminus(offset_mm=1.0)).findings
+    told = [one for one in found if one.code == "working-length-none-left"]
+    assert [one.severity for one in told] == ["serious"] * said
+    assert all("canal of 0.8 mm is no longer than the offset of 1 mm" in one.sentence for one in told)
+    assert "working-length-none-left" not in {one.code for one in estimate_length(canal, known).findings}
 
 
 def test_a_back_tooth_carries_the_published_caution():
