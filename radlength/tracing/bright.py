@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from radlength.tracing.corridor import ACROSS_MM, ROW_MM, Corridor
 from radlength.tracing.filters import Table
 from radlength.tracing.metal import Heights
-from radlength.tracing.search import likely_courses
+from radlength.tracing.search import likely_course
 
 FloatArray = NDArray[np.float64]
 
@@ -76,18 +76,12 @@ def bright_line(found: Heights, around: float, corridor: Corridor) -> BrightLine
     tops = height >= top
     if not _lasting((height * tops).max(axis=1) > WEAK, (height * tops).max(axis=1) > STRONG).any():
         return None
-    across = _course(np.clip(height / np.maximum(top, STRONG), 0, 1), corridor)
+    across = likely_course(WEIGHT * np.clip(height / np.maximum(top, STRONG), 0, 1) ** 2, corridor)
     near = np.abs(ACROSS_MM - across[:, None]) <= OWN_MM
     own = np.where(near, height, 0).max(axis=1)
     rows = _lasting(own > WEAK, own > STRONG)
     share = np.where(near, np.clip(height / np.maximum(own[:, None], WEAK), 0, 1), 0)
     return BrightLine(rows, across, *_misses(rows, across, corridor), WEIGHT * share**2)
-
-
-def _course(like: FloatArray, corridor: Corridor) -> FloatArray:
-    """Return the likeliest course of a bright line near the clicks, at every row."""
-    courses = likely_courses(WEIGHT * like**2, corridor)
-    return np.interp(np.arange(len(like)), courses.rows, courses.course_mm)
 
 
 def highest(height: FloatArray | Table) -> FloatArray:

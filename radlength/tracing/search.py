@@ -128,9 +128,22 @@ def likely_courses(weight: FloatArray, corridor: Corridor) -> Courses:
     end = np.zeros((1, len(ACROSS_MM)))
     end[0, len(ACROSS_MM) // 2] = 1.0
     places = np.concatenate([places / places.sum(axis=1, keepdims=True), end])
-    rows = np.minimum(np.arange(len(places)) * NODE, len(weight) - 1)
-    rows[-1] = len(weight) - 1
+    rows = _rows(len(places), len(weight))
     return Courses(places, ACROSS_MM[_course(forward, links)], rows, Chain(links, forward, backward, sums))
+
+
+def likely_course(weight: FloatArray, corridor: Corridor) -> FloatArray:
+    """Return the one connected likely course alone: place across at every row of the evidence, mm, shape (rows,)."""
+    links = _links(EVIDENCE * weight + _pull(corridor))
+    course = ACROSS_MM[_course(_forward(links)[0], links)]
+    return np.interp(np.arange(len(weight)), _rows(len(course), len(weight)), course)
+
+
+def _rows(nodes: int, rows: int) -> NDArray[np.intp]:
+    """Return the row of the evidence of every node; the last one's is its end."""
+    at = np.minimum(np.arange(nodes) * NODE, rows - 1)
+    at[-1] = rows - 1
+    return at
 
 
 def _pull(corridor: Corridor) -> FloatArray:
@@ -158,11 +171,10 @@ def _links(nats: FloatArray) -> FloatArray:
     total = np.zeros((count, len(SLOPES), places))
     for step in range(NODE):
         rows = padded[step : step + count * NODE : NODE]
+        between = [rows[:, :-1] + part / NODE * np.diff(rows, axis=1) for part in range(NODE)]
         for which, slope in enumerate(SLOPES):
-            shift, part = divmod(slope * step / NODE, 1)
-            start = margin + int(shift)
-            total[:, which] += (1 - part) * rows[:, start : start + places]
-            total[:, which] += part * rows[:, start + 1 : start + 1 + places]
+            shift, part = divmod(int(slope) * step, NODE)
+            total[:, which] += between[part][:, margin + shift : margin + shift + places]
     return np.asarray(np.exp(total - total.max(axis=(1, 2), keepdims=True)) + 1e-9)
 
 
@@ -199,10 +211,10 @@ def _course(forward: FloatArray, links: FloatArray) -> NDArray[np.intp]:
     nodes, places = len(forward), links.shape[2]
     course = np.full(nodes, places // 2, dtype=np.intp)
     slope = None
-    padded = np.zeros(links[0].size + 1)
+    ended = np.zeros((nodes - 1, links[0].size + 1))
+    ended[:, :-1] = (forward[:-1] * links).reshape(nodes - 1, -1)
     for i in range(nodes - 2, -1, -1):
-        padded[:-1] = (forward[i] * links[i]).ravel()
-        come = padded[source[:, course[i + 1]]]
+        come = ended[i, source[:, course[i + 1]]]
         slope = int((come if slope is None else come * bend[slope]).argmax())
         course[i] = min(max(course[i + 1] - int(SLOPES[slope]), 0), places - 1)
     course[0] = places // 2
