@@ -16,21 +16,25 @@ from radlength.geometry.path import equal_steps, polyline_length
 from radlength.imaging import Radiograph
 from radlength.tracing.anchors import pixel_mm
 from radlength.tracing.evidence import Polarity
-from radlength.tracing.instrument_axis import Axis, rough_axes
+from radlength.tracing.instrument_axis import ROW_MM, Axis, rough_axes
 from radlength.tracing.instrument_clicks import check_clicks
-from radlength.tracing.instrument_doubt import DARK, instrument_confidence, instrument_doubts
+from radlength.tracing.instrument_doubt import DARK, instrument_confidence, instrument_doubts, only_which
 from radlength.tracing.instrument_signs import InstrumentSigns, instrument_signs
 from radlength.tracing.objects import bright_grey, grey_ends
+from radlength.tracing.pair_ends import pair_ends
 from radlength.tracing.tip import End, find_end
+from radlength.tracing.tip_choice import Seen, choose
 from radlength.trade.tip_shapes import TipOffset, tip_offset
 
 FloatArray = NDArray[np.float64]
 
 METHOD = "instrument tip"
-VERSION = "3"
+VERSION = "4"
 PATH_MM = 0.15
 CLICK_SD_MM = 0.25
 """How well a click tells the tip: people scatter by about 0.2 mm."""
+JUMP_MM, OVER_MM = 0.1, 3.0
+"""Where the last millimetres lie further beside the rough line, it is left this much before them."""
 WEAKER = 12.0
 """Of two lines near the tip one half as strong is this much times log 2 less likely to be meant."""
 
@@ -52,7 +56,7 @@ class FoundInstrument:
     offset
         How far beyond the edge the tip was placed, and why.
     confidence
-        From 0 to 1: how likely the tip is within 0.3 mm, given that the line followed is the instrument meant.
+        From 0 to 1: how likely the tip is within 0.3 mm, given that the instrument meant is one of the lines seen.
     trusted
         Whether nothing speaks against it. An untrusted one is to be drawn differently and placed by hand.
     findings
@@ -123,7 +127,8 @@ def find_instrument(
     -----
     A strip along the clicks; the bright line in it by dynamic programming (Viterbi); its axis smoothed; along the axis
     the height of the line over its surroundings; the place of the edge where that height falls, every place tried;
-    the last steps three times over.
+    the last steps three times over. Where two lines run side by side, each is fitted with the metal of the other taken
+    out; of all ends seen near the click the likeliest is taken.
 
     Raises
     ------
@@ -151,7 +156,7 @@ def find_instrument(
     if polarity != "auto":
         dark = polarity == "dark"
     found = _look(radiograph, (start_mm, click_mm), side_mm, offset, dark=dark)
-    if polarity == "auto" and not found.trusted:
+    if polarity == "auto" and not found.trusted and not only_which(found.findings):
         other = _look(radiograph, (start_mm, click_mm), side_mm, offset, dark=not dark)
         if other.trusted:
             found = replace(other, trusted=False, findings=(*other.findings, DARK))
@@ -167,11 +172,9 @@ def _look(
     dark: bool,
 ) -> FoundInstrument:
     grey = bright_grey(radiograph, dark=dark)
-    axes = rough_axes(grey, *clicks_mm, side_mm)
-    ends = [find_end(grey, axis.points_mm, clicks_mm[1], side_mm, guess_sd_mm=CLICK_SD_MM) for axis in axes]
-    best = int(np.argmax(_likely(axes, ends, clicks_mm[1])))
-    axis, end = axes[best], ends[best]
+    axis, end, meant, better = _end_meant(grey, clicks_mm, side_mm, offset)
     signs = instrument_signs(grey, axis, end, clicks_mm, side_mm, grey_ends(radiograph))
+    signs = replace(signs, meant=meant, better=better)
     doubts = instrument_doubts(signs, sure=end.sure)
     tip_mm = end.point_mm + offset.mm * end.along
     line = _joined(axis, end, tip_mm)
@@ -190,6 +193,33 @@ def _look(
     )
 
 
+def _end_meant(
+    grey: NDArray[np.generic],
+    clicks_mm: tuple[FloatArray, FloatArray],
+    side_mm: FloatArray,
+    offset: TipOffset,
+) -> tuple[Axis, End, float, float]:
+    """Return the axis and the end that are meant, how sure that is, and how much better two lines explain the image."""
+    click = clicks_mm[1]
+    axes = rough_axes(grey, *clicks_mm, side_mm)
+    ends = [find_end(grey, axis.points_mm, click, side_mm, guess_sd_mm=CLICK_SD_MM) for axis in axes]
+    likely = axes[int(np.argmax(_likely(axes, ends, click)))]
+    others, better = pair_ends(grey, likely.points_mm, click, side_mm, guess_sd_mm=CLICK_SD_MM)
+    strength = [max(float(np.median(axis.stands_out[-45:-15])), 1e-3) for axis in axes]
+    seen = [
+        Seen(end, end.point_mm + offset.mm * end.along, strong)
+        for end, strong in zip([*ends, *others], [*strength, *[None] * len(others)], strict=True)
+    ]
+    best, meant = choose(seen, click, better)
+    end = seen[best].end
+    axis = axes[best] if best < len(axes) else min(axes, key=lambda one: _away(one, end.axis_mm[0]))
+    return axis, end, meant, better
+
+
+def _away(axis: Axis, point_mm: FloatArray) -> float:
+    return float(np.hypot(*(axis.points_mm - point_mm).T).min())
+
+
 def _likely(axes: tuple[Axis, ...], ends: list[End], click_mm: FloatArray) -> list[float]:
     """Return how likely each line is the one meant: near the click, strong, with an end there; logarithms."""
     strength = [max(float(np.median(axis.stands_out[-45:-15])), 1e-3) for axis in axes]
@@ -205,4 +235,6 @@ def _joined(axis: Axis, end: End, tip_mm: FloatArray) -> FloatArray:
     """Return the axis: the rough one up to the last millimetres, the fine one from there, the tip."""
     first = end.axis_mm[0]
     until = int(np.hypot(*(axis.points_mm - first).T).argmin())
+    if _away(axis, first) > JUMP_MM:
+        until = max(until - round(OVER_MM / ROW_MM), 1)
     return np.vstack([axis.points_mm[:until], end.axis_mm[:-1], tip_mm])

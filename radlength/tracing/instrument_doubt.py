@@ -17,23 +17,22 @@ SATURATED_SHARE = 0.5
 STRENGTH, WEAKEST = 2.0, 1.5
 """Instruments stand out from what goes on around by 1.9 and more in the last millimetres; noise by less than 1.5."""
 GAIN = 6.0
-STEP = (0.6, 1.6)
+STEP = (0.5, 3.0)
 """Share of the line's height that ends at a tip."""
 SURE = 0.9
 MOVED_MM = 0.7
 START_MM = 0.8
-BESIDE, BESIDE_MM = 0.6, 0.4
-"""Another line as strong as this, as near as this."""
 DARKER = 0.95
 """Beside bright metal grey falls by less than this part of its height (0.82 at most), beside dark metal by more."""
 THICKER = 1.3
-TWIN_MOVED_MM = 0.1
-"""Of two lines that hardly are two, a click nearer than this to the end of one tells which is meant."""
-NEIGHBOUR_MM, NEIGHBOUR_MOVED_MM = 0.8, 0.3
-"""Another line as strong, as near as this, may be meant where the end that was found is farther from the click."""
+MEANT, MEANT_FAR, FAR_MM = 0.93, 0.99, 0.35
+"""Of several ends one is likelier than this to be meant, or it is asked which; far from the click likelier still."""
 NARROWS_MM = 0.1
 """Sides of an instrument come nearer by 0.06 mm at most; where another one lies on it and ends, by more."""
+TOLD = 1.1
+"""Two lines that explain this much more of the image than one are told apart."""
 
+MEETS = "instrument-meets-another"
 SECOND = Finding(
     "instrument-second",
     "A second instrument, or another line of metal, lies beside this one.",
@@ -49,13 +48,14 @@ DARK = Finding(
 
 
 def instrument_confidence(end: End, signs: InstrumentSigns) -> float:
-    """Return how likely the tip is within 0.3 mm, given that the line followed is the instrument meant.
+    """Return how likely the tip is within 0.3 mm, given that the instrument meant is one of the lines seen.
 
-    The fit's own probability, less where hardly anything ends there; it knows nothing of the other doubts.
+    The fit's own probability, less where hardly anything ends there, times that of this end among those near the click;
+    it knows nothing of the other doubts.
     """
     if signs.flat > FLAT_SHARE:
         return 0.0
-    return float(min(max(end.sure * (1 - math.exp(-max(end.gain, 0.0) / 3)), 0.0), 1.0))
+    return float(min(max(signs.meant * end.sure * (1 - math.exp(-max(end.gain, 0.0) / 3)), 0.0), 1.0))
 
 
 def instrument_doubts(
@@ -81,11 +81,16 @@ def instrument_doubts(
         _line(signs),
         _end(signs, sure),
         _clicks(signs),
-        _flank(signs) or _meets(signs) or _beside(signs),
+        _flank(signs) or _meets(signs),
         _turned(signs),
         SECOND if signs.second_mm > 0 else None,
     )
     return tuple(one for one in found if one is not None)
+
+
+def only_which(findings: tuple[Finding, ...]) -> bool:
+    """Return whether nothing speaks against an instrument but that another lies beside it."""
+    return all(one.code == MEETS or one.severity == "note" for one in findings)
 
 
 def _doubt(code: str, sentence: str, remedy: str = "Place the tip by hand.") -> Finding:
@@ -140,26 +145,16 @@ def _flank(signs: InstrumentSigns) -> Finding | None:
     return _doubt("instrument-flank", words, "Say whether the image is stored inverted.")
 
 
-def _beside(signs: InstrumentSigns) -> Finding | None:
-    if signs.beside <= BESIDE or signs.beside_mm >= BESIDE_MM:
-        return None
-    words = f"Another line as strong runs {signs.beside_mm:.1f} mm beside this one near the tip."
-    return _doubt("instrument-beside-another", words, "Look which of them is meant.")
-
-
 def _meets(signs: InstrumentSigns) -> Finding | None:
-    neighbour = signs.beside > BESIDE and signs.beside_mm < NEIGHBOUR_MM
-    if signs.twin_mm > 0 and signs.moved_mm > TWIN_MOVED_MM:
+    if signs.meant < (MEANT_FAR if signs.moved_mm > FAR_MM else MEANT):
         words = (
-            f"Another instrument meets it: a second line runs {signs.twin_mm:.1f} mm beside it near the tip."
+            f"Another line ends near the click; that this end is meant is {100 * signs.meant:.0f} % likely."
         )
-    elif signs.narrows_mm > NARROWS_MM:
+    elif signs.narrows_mm > NARROWS_MM and signs.better < TOLD:
         words = "Near the tip the line narrows on one side, as where another instrument lies on it and ends."
-    elif neighbour and signs.moved_mm > NEIGHBOUR_MOVED_MM:
-        words = f"Another line as strong runs {signs.beside_mm:.1f} mm beside it, and the click tells them badly apart."
     else:
         return None
-    return _doubt("instrument-meets-another", words, "Look which tip is meant, and place it by hand.")
+    return _doubt(MEETS, words, "Look which tip is meant, and place it by hand.")
 
 
 def _turned(signs: InstrumentSigns) -> Finding | None:

@@ -12,19 +12,19 @@ from radlength.tracing.narrows import narrows_mm
 from radlength.tracing.second_line import second_mm
 from radlength.tracing.strip import inside, steps, strip_along
 from radlength.tracing.tip import End
-from radlength.tracing.twins import twin_mm
 
 FloatArray = NDArray[np.float64]
 
 NEAR_TIP_MM = 4.0
 SKIP_MM = 0.3
 STEP_MM = 0.02
-BESIDE_MM = (0.17, 0.8)
-"""Where beside the line another one would make the tip doubtful."""
 STRETCH_MM = (1.4, 0.2)
-"""The part of the line before its tip where that is looked for."""
+"""The part of the line before its tip where dark lines are looked for."""
 DARK_MM, DARK_WIDER = 0.9, 1.4
-"""Where dark lines are looked for, and the width they are looked for with, in widths of the line."""
+"""Where beside it, and the width they are looked for with, in widths of the line."""
+DARK = 0.2
+"""A dark line is darker than what is usual by this part of the height of the bright one: a gap between two is not."""
+ACROSS_MM = steps(-1.4, 1.4, STEP_MM)
 EVEN = 0.5
 """Grey across a line that changes by less does not change: what is left comes from the place between pixels."""
 
@@ -45,13 +45,9 @@ class InstrumentSigns:
         Height of the line that ends at the tip, as a share of its height before.
     moved_mm, start_miss_mm
         Distance of the clicks from the tip found and from the axis.
-    beside
-        Height of the strongest other line beside it near the tip, as a share of its own.
-    beside_mm
-        How far beside that one runs.
     darker
         Depth of the strongest dark line within 0.9 mm near the tip, as a share of its own height: on both sides of
-        bright metal grey falls by about half as much, beside dark metal by more.
+        bright metal grey falls by about half as much, beside dark metal by more; 0 for a gap between bright lines.
     thicker
         Width near the tip over width in the middle.
     saturated
@@ -60,12 +56,14 @@ class InstrumentSigns:
         Share of the line without any change of grey across it.
     outside
         Whether the tip is at the edge of the image.
-    twin_mm
-        How far beside the last millimetres another line runs that is hardly told from this one, 0 for none.
     narrows_mm
         By how much one side of the line comes nearer to its axis within the last millimetre.
     second_mm
         Along how much of its last millimetres another line of metal is seen within 1.5 mm.
+    meant
+        Probability that this tip is the one meant, of those seen near the click.
+    better
+        How much more of the image two lines explain than one does, a ratio.
     """
 
     strength: float
@@ -74,16 +72,15 @@ class InstrumentSigns:
     step: float
     moved_mm: float
     start_miss_mm: float
-    beside: float
-    beside_mm: float
     darker: float
     thicker: float
     saturated: float
     flat: float
     outside: bool
-    twin_mm: float = 0.0
     narrows_mm: float = 0.0
     second_mm: float = 0.0
+    meant: float = 1.0
+    better: float = 1.0
 
 
 def instrument_signs(
@@ -113,7 +110,6 @@ def instrument_signs(
     stands = _before(axis, end)
     last = stands[-round(NEAR_TIP_MM / ROW_MM) :]
     margin = 0.3
-    beside, beside_mm, darker = _beside(grey, end, side_mm)
     around = end.point_mm + margin * np.array([[1.0, 0], [-1, 0], [0, 1], [0, -1]])
     across = steps(-0.9, 0.9, STEP_MM)
     strip = strip_along(grey, end.axis_mm, across, side_mm)
@@ -126,14 +122,11 @@ def instrument_signs(
         step=end.step,
         moved_mm=float(np.hypot(*(end.point_mm - tip))),
         start_miss_mm=float(np.hypot(*(axis.points_mm - start).T).min()),
-        beside=beside,
-        beside_mm=beside_mm,
-        darker=darker,
+        darker=_darker(grey, end, side_mm),
         thicker=_thicker(grey, axis, end, side_mm),
         saturated=float(np.mean((core <= ends[0]) | (core >= ends[1]))),
         flat=float(np.mean(np.ptp(wide, axis=1) < EVEN)),
         outside=not bool(inside(around, (grey.shape[0], grey.shape[1]), side_mm).all()),
-        twin_mm=twin_mm(grey, end.axis_mm, side_mm),
         narrows_mm=narrows_mm(grey, end.axis_mm, side_mm),
         second_mm=second_mm(grey, axis.points_mm[: _until(axis, end)], side_mm),
     )
@@ -156,38 +149,28 @@ def _profile(
     """Return how much places across a line look like a bright line, mean along it; the middle one is the line."""
     from scipy.ndimage import gaussian_filter1d  # noqa: PLC0415
 
-    across = steps(-1.4, 1.4, STEP_MM)
-    mean = strip_along(grey, line_mm, across, side_mm).mean(axis=0)
+    mean = strip_along(grey, line_mm, ACROSS_MM, side_mm).mean(axis=0)
     return np.asarray(
         -gaussian_filter1d(mean.astype(np.float64), sigma_mm / STEP_MM, order=2, mode="nearest")
     )
 
 
-def _beside(grey: NDArray[np.generic], end: End, side_mm: FloatArray) -> tuple[float, float, float]:
-    """Return height and distance of the strongest other bright line, and depth of the strongest dark one."""
+def _darker(grey: NDArray[np.generic], end: End, side_mm: FloatArray) -> float:
+    """Return the depth of the strongest dark line near a bright one, as a share of its height; 0 for a short line."""
     count = len(end.axis_mm)
     first, last = (max(count - 1 - round(part / ROW_MM), 0) for part in STRETCH_MM)
     if last - first < 2:
-        return 0.0, 0.0, 0.0
-    answer = _profile(grey, end.axis_mm[first : last + 1], side_mm, min(end.width_mm, 0.09))
-    middle = len(answer) // 2
-    tops = np.flatnonzero((answer[1:-1] > answer[:-2]) & (answer[1:-1] >= answer[2:])) + 1
-    away = np.abs(tops - middle) * STEP_MM
-    other = tops[(away >= max(BESIDE_MM[0], 1.2 * end.width_mm)) & (away <= BESIDE_MM[1])]
-    own = max(float(answer[middle - 4 : middle + 5].max()), 1e-9)
-    darker = _darker(grey, end.axis_mm[first : last + 1], side_mm, DARK_WIDER * end.width_mm)
-    if not other.size or answer[other].max() <= 0:
-        return 0.0, 0.0, darker
-    strongest = other[answer[other].argmax()]
-    return float(answer[strongest] / own), float(abs(strongest - middle) * STEP_MM), darker
-
-
-def _darker(grey: NDArray[np.generic], line: FloatArray, side_mm: FloatArray, sigma_mm: float) -> float:
-    """Return the depth of the strongest dark line near a bright one, as a share of its height."""
-    answer = _profile(grey, line, side_mm, sigma_mm)
+        return 0.0
+    line = end.axis_mm[first : last + 1]
+    answer = _profile(grey, line, side_mm, DARK_WIDER * end.width_mm)
     middle = len(answer) // 2
     near = np.abs(np.arange(len(answer)) - middle) * STEP_MM <= DARK_MM
-    return float(-answer[near].min() / max(float(answer[middle - 4 : middle + 5].max()), 1e-9))
+    darkest = int(np.where(near, answer, np.inf).argmin())
+    mean = strip_along(grey, line, ACROSS_MM, side_mm).mean(axis=0)
+    usual = float(np.median(mean))
+    if usual - mean[darkest] < DARK * (mean[middle] - usual):
+        return 0.0
+    return float(-answer[darkest] / max(float(answer[middle - 4 : middle + 5].max()), 1e-9))
 
 
 def _thicker(grey: NDArray[np.generic], axis: Axis, end: End, side_mm: FloatArray) -> float:

@@ -7,8 +7,9 @@ stop and the tip are off by 0.2 mm (SD a coordinate), clicks on objects by 0.15 
 scenes. Hard cases are made to fail, so that there are failures enough to see whether they are owned up to. Everything
 is simulated: nothing here shows accuracy on a radiograph.
 
-What it showed stands in the README beside it. What falls short: two instruments whose shadows lie on one line, in lower
-molars, are questioned and not told apart; so are rods that end over the rim of a crown.
+What it showed stands in the README beside it. What falls short: of two instruments whose shadows lie on one line for
+their last millimetres, in lower molars, the wrong one may be taken and not questioned; and rods that end over the rim
+of a crown are questioned and not found.
 """
 
 from __future__ import annotations
