@@ -65,7 +65,7 @@ def looks(signs: Signs) -> dict[str, float]:
 def against(signs: Signs) -> float:
     """Return how much the signs speak against a trace together; more than `LIMIT` questions it.
 
-    The logarithm of the odds that it fails, among simulated traces half of which were made to, less a limit of 0.3.
+    The logarithm of the odds that it fails, among simulated traces with hard ones among them, less a limit of 0.3.
     """
     return _sum(looks(signs))
 
@@ -80,7 +80,7 @@ def together(signs: Signs) -> Finding | None:
     if _sum(told) <= LIMIT:
         return None
     reasons = {
-        "elsewhere": f"that another course fits nearly as well {_elsewhere_mm(signs):.0f} mm from the first click",
+        "elsewhere": f"that the canal may run elsewhere {_elsewhere_mm(signs):.0f} mm from the first click",
         "bow": "how far it bends away from the curve through the clicks",
         "click": f"that it passes a click at {signs.click_miss_mm.max(initial=0.0):.1f} mm",
         "seen": "how little of a canal is seen along it",

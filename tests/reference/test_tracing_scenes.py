@@ -53,8 +53,8 @@ def test_good_traces_are_seldom_questioned(rows):
 
 @pytest.mark.slow
 def test_failures_of_hard_scenes_are_owned_up_to(rows):
-    """A wrong length that nobody questions is what could hurt; the big run shows 80 %."""
+    """A wrong length that nobody questions is what could hurt; the big run shows 93 %."""
     bad = [row for row in rows if row.how in HARD and row.failed]
     print(f"{len(bad)} failures, {caught(bad):.2f} questioned")
     assert len(bad) >= 10
-    assert caught(bad) >= alarm(len(bad), 0.8)
+    assert caught(bad) >= alarm(len(bad), 0.88)

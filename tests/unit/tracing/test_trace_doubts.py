@@ -69,7 +69,7 @@ def test_one_sign_gives_one_doubt(change, code):
 SO_SO = {"kept": 0.93, "bow": 0.2, "click_miss_mm": np.array([0.2]), "seen": np.full(N, 0.1)}
 """Each of them is often met with on a trace that holds."""
 MOST = {
-    "another course": {"kept": 0.0},
+    "run elsewhere 6 mm": {"kept": 0.0},
     "bends away": {"bow": 0.6, "seen": np.full(N, 0.4), "kept": 0.98},
     "passes a click at 0.3 mm": {"click_miss_mm": np.array([0.34]), "kept": 0.96, "bow": 0.12},
     "little of a canal": {"seen": np.full(N, -0.8), "kept": 0.98},
