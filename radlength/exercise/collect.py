@@ -54,8 +54,9 @@ def collect_attempt(
         except RadlengthError as exc:
             findings.append(Finding(exc.code, f"{exc}.", "Mark it again.", "serious", f"exercise {task.id}"))
     if not answers:
+        bad = next((finding for finding in findings if finding.severity == "serious"), None)
         raise ExerciseError(
-            "there is no answer",
+            f"there is no answer that counts: {bad.sentence.rstrip('.')}" if bad else "there is no answer",
             "files NUMBER.marks.json in the folder of marks",
             "name that folder: --marks DIR",
             code="attempt-empty",

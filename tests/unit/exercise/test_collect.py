@@ -50,6 +50,13 @@ def test_a_record_of_other_pixels_is_not_taken(folder):
         collect_attempt(load_set(folder), folder, "A07", folder)
 
 
+def test_where_no_answer_counts_it_is_said_what_is_wrong_with_one(folder, tmp_path):
+    (tmp_path / "01.marks.json").write_text('{"canal_px": [[1, 2], [3, 4]]}', encoding="utf-8")
+    words = r"no answer that counts: 01\.marks\.json: unknown field 'canal_px'; apex_px, .*files NUMBER"
+    with pytest.raises(ExerciseError, match=words):
+        collect_attempt(load_set(folder), folder, "A07", tmp_path)
+
+
 @pytest.mark.parametrize(
     "text",
     [
