@@ -176,7 +176,7 @@ def _look(
     signs = instrument_signs(grey, axis, end, clicks_mm, side_mm, grey_ends(radiograph))
     signs = replace(signs, meant=meant, better=better)
     doubts = instrument_doubts(signs, sure=end.sure)
-    tip_mm = end.point_mm + offset.mm * end.along
+    tip_mm = _tip(end, offset)
     line = _joined(axis, end, tip_mm)
     path = equal_steps(line, max(round(polyline_length(line) / PATH_MM), 2) + 1)
     path[0] = clicks_mm[0]
@@ -204,16 +204,19 @@ def _end_meant(
     axes = rough_axes(grey, *clicks_mm, side_mm)
     ends = [find_end(grey, axis.points_mm, click, side_mm, guess_sd_mm=CLICK_SD_MM) for axis in axes]
     likely = axes[int(np.argmax(_likely(axes, ends, click)))]
-    others, better = pair_ends(grey, likely.points_mm, click, side_mm, guess_sd_mm=CLICK_SD_MM)
+    others = pair_ends(grey, likely.points_mm, click, side_mm, guess_sd_mm=CLICK_SD_MM)
     strength = [max(float(np.median(axis.stands_out[-45:-15])), 1e-3) for axis in axes]
-    seen = [
-        Seen(end, end.point_mm + offset.mm * end.along, strong)
-        for end, strong in zip([*ends, *others], [*strength, *[None] * len(others)], strict=True)
-    ]
-    best, meant = choose(seen, click, better)
+    seen = [Seen(end, _tip(end, offset), strong) for end, strong in zip(ends, strength, strict=True)]
+    seen += [Seen(end, _tip(end, offset)) for end in others.ends]
+    seen += [Seen(end, _tip(end, offset), on_one=True) for end in others.on_one]
+    best, meant = choose(seen, click, others.better)
     end = seen[best].end
     axis = axes[best] if best < len(axes) else min(axes, key=lambda one: _away(one, end.axis_mm[0]))
-    return axis, end, meant, better
+    return axis, end, meant, others.better
+
+
+def _tip(end: End, offset: TipOffset) -> FloatArray:
+    return np.asarray(end.point_mm + offset.mm * end.along)
 
 
 def _away(axis: Axis, point_mm: FloatArray) -> float:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -11,6 +13,7 @@ from radlength.tracing.pair import find_pair
 from radlength.tracing.pair_sums import ACROSS_MM, BLUR_MM, line_profile
 from radlength.tracing.strip import directions, steps, strip_along
 from radlength.tracing.tip import End
+from radlength.tracing.two_steps import two_steps
 
 FloatArray = NDArray[np.float64]
 
@@ -22,6 +25,29 @@ REAL = 0.3
 NEAR_MM = 0.25
 """Beside lines the background is told within this distance of their borders."""
 SMOOTH_MM = 0.04
+ON_ONE, WHOLE_MM = 1.2, 0.1
+"""Lines that two explain better by less may lie on one another; both together are this wide at least, half."""
+STEPS, STEP_U_MM = 10.0, 0.05
+"""A line ends in two steps where they are this much likelier than one; and how well each is placed."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PairEnds:
+    """Ends of two lines side by side.
+
+    Parameters
+    ----------
+    ends
+        Of each line that is seen.
+    on_one
+        Both ends where the lines look like one that ends in two steps.
+    better
+        How much more of the image two lines explain than one, a ratio.
+    """
+
+    ends: tuple[End, ...]
+    on_one: tuple[End, ...]
+    better: float
 
 
 def pair_ends(
@@ -31,8 +57,8 @@ def pair_ends(
     side_mm: FloatArray,
     *,
     guess_sd_mm: float,
-) -> tuple[tuple[End, ...], float]:
-    """Return the ends near a guess of two lines of metal near a rough one, or of one, and how much better two explain.
+) -> PairEnds:
+    """Return the ends near a guess of two lines of metal near a rough one, or of one.
 
     Parameters
     ----------
@@ -54,18 +80,26 @@ def pair_ends(
     strongest = max((one.height for one in pair.courses), default=0.0)
     courses = [one for one in pair.courses if one.height > REAL * strongest]
     if not courses:
-        return (), pair.better
+        return PairEnds((), (), pair.better)
     places = np.stack([one.across_mm for one in courses], axis=1)
     smooth = gaussian_filter1d(strip, SMOOTH_MM / STEP_MM, axis=0)[:, ::2]
     heights = _heights(smooth, ACROSS_MM[::2], places, pair.half_mm)
     sideways = directions(base)[1]
     ends = []
     for number in range(len(courses)):
-        line = base + places[:, number : number + 1] * sideways
         edge = fit_edge(heights[:, number], at, guess, guess_sd_mm)
         half = float(np.interp(edge.place_mm - 0.7, at, pair.half_mm))
+        line = base + places[:, number : number + 1] * sideways
         ends.append(_end(line, at, heights[:, number], edge, half))
-    return tuple(ends), pair.better
+    if pair.better > ON_ONE:
+        return PairEnds(tuple(ends), (), pair.better)
+    middle = places.mean(axis=1, keepdims=True)
+    whole = _heights(smooth, ACROSS_MM[::2], middle, np.maximum(pair.half_mm, WHOLE_MM))[:, 0]
+    *falls, gain = two_steps(whole, at, guess)
+    edges = [Edge(fall, 1.0, STEP_U_MM, 1.0, gain) for fall in falls] if gain > STEPS else []
+    half = float(np.interp(guess - 0.7, at, pair.half_mm))
+    on_one = tuple(_end(base + middle * sideways, at, whole, edge, half) for edge in edges)
+    return PairEnds(tuple(ends), on_one, pair.better)
 
 
 def _base(line_mm: FloatArray, guess_mm: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -27,6 +27,7 @@ WEIGHTS = {
     "of a pair": -0.7,
     "told": 2.2,
     "strong": 3.0,
+    "steps": 2.0,
 }
 """Logarithms of odds: what is counted for each stands in `_weight`."""
 MOST_GAIN, LEAST_GAIN = 20.0, 3.0
@@ -49,11 +50,14 @@ class Seen:
         (row, column) of the tip that would have it.
     strength
         How much its line stands out from what goes on around; nothing for one of a pair of lines.
+    on_one
+        Whether it is one of two steps of what looks like one line.
     """
 
     end: End
     tip_mm: FloatArray
-    strength: float | None
+    strength: float | None = None
+    on_one: bool = False
 
 
 def choose(seen: Sequence[Seen], click_mm: FloatArray, better: float) -> tuple[int, float]:
@@ -68,7 +72,7 @@ def choose(seen: Sequence[Seen], click_mm: FloatArray, better: float) -> tuple[i
     better
         How much more of the image two lines explain than one, a ratio.
     """
-    pair = sum(one.strength is None for one in seen) > 1
+    pair = sum(one.strength is None and not one.on_one for one in seen) > 1
     groups = _groups(seen, click_mm)
     told = pair and better > TOLD
     chosen = [_best(seen, group, told=told) for group in groups]
@@ -89,7 +93,7 @@ def choose(seen: Sequence[Seen], click_mm: FloatArray, better: float) -> tuple[i
 def _groups(seen: Sequence[Seen], click_mm: FloatArray) -> list[list[int]]:
     """Return the numbers of ends that may be meant, those together that are one."""
     found: list[list[int]] = []
-    for number in sorted(range(len(seen)), key=lambda one: -seen[one].end.gain):
+    for number in sorted(range(len(seen)), key=lambda one: (seen[one].on_one, -seen[one].end.gain)):
         one = seen[number]
         if np.hypot(*(one.tip_mm - click_mm)) > FAR_MM or (
             one.strength is None and one.end.gain < LEAST_GAIN
@@ -112,10 +116,14 @@ def _best(seen: Sequence[Seen], group: list[int], *, told: bool) -> int:
 def _weight(group: list[Seen], chosen: Seen, click_mm: FloatArray, better: float | None) -> float:
     """Return the logarithm of how likely an end is meant, but for a constant."""
     strength = [one.strength for one in group if one.strength is not None]
+    group = [one for one in group if not one.on_one]
+    if not group:
+        click = _click(chosen, click_mm)
+        return WEIGHTS["click"] * click + WEIGHTS["steps"] + WEIGHTS["strong"] * float(np.log(USUAL_STRENGTH))
     step = min((min(max(one.end.step, 0.02), 5.0) for one in group), key=lambda one: abs(np.log(one)))
     of_pair = better is not None and not strength
     answers = {
-        "click": max(-0.5 * float(np.hypot(*(chosen.tip_mm - click_mm)) / CLICK_SD_MM) ** 2, LEAST_CLICK),
+        "click": _click(chosen, click_mm),
         "gain": min(max(one.end.gain for one in group), MOST_GAIN),
         "less": max(float(np.log(STEPS[0] / step)), 0.0),
         "more": max(float(np.log(step / STEPS[1])), 0.0),
@@ -124,3 +132,7 @@ def _weight(group: list[Seen], chosen: Seen, click_mm: FloatArray, better: float
         "strong": float(np.log(np.clip(max(strength, default=USUAL_STRENGTH), 0.1, 20.0))),
     }
     return float(sum(WEIGHTS[name] * answer for name, answer in answers.items()))
+
+
+def _click(chosen: Seen, click_mm: FloatArray) -> float:
+    return max(-0.5 * float(np.hypot(*(chosen.tip_mm - click_mm)) / CLICK_SD_MM) ** 2, LEAST_CLICK)

@@ -12,6 +12,7 @@ from radlength.tracing.pair_sums import ACROSS_MM, line_profile
 from radlength.tracing.strip import steps
 from radlength.tracing.tip import End
 from radlength.tracing.tip_choice import Seen, choose
+from radlength.tracing.two_steps import two_steps
 
 AT = steps(-3.2, 1.5, 0.04)
 SIDE_MM = 0.03
@@ -49,11 +50,38 @@ def test_each_of_two_ends_is_found_beside_the_other():
     for place, end in ((3.0, 6.0), (3.25, 6.5)):
         grey += 50 * line_profile(columns - place, np.array(0.1)) * ndtr((end - rows) / 0.06)
     line = np.column_stack([steps(1, 7, 0.1), np.full(61, 3.0)])
-    ends, better = pair_ends(grey, line, np.array([6.1, 3.1]), np.full(2, SIDE_MM), guess_sd_mm=0.25)
-    found = np.array([one.point_mm for one in ends])
-    assert better > 1.1
+    seen = pair_ends(grey, line, np.array([6.1, 3.1]), np.full(2, SIDE_MM), guess_sd_mm=0.25)
+    found = np.array([one.point_mm for one in seen.ends])
+    assert seen.better > 1.1
     assert np.abs(found - [[6.0, 3.0], [6.5, 3.25]]).max() < 0.04
-    assert min(one.gain for one in ends) > 6
+    assert min(one.gain for one in seen.ends) > 6
+
+
+def lying_on_another(end_mm):
+    """Return the ends seen near a click between both: two lines 0.02 mm apart, one ends at 6 mm."""
+    rows, columns = np.mgrid[:300, :200] * SIDE_MM
+    grey = np.random.default_rng(6).normal(100, 1, rows.shape)
+    for place, end in ((3.0, 6.0), (3.02, end_mm)):
+        grey += 30 * line_profile(columns - place, np.array(0.1)) * ndtr((end - rows) / 0.06)
+    line = np.column_stack([steps(1, 7, 0.1), np.full(61, 3.0)])
+    return pair_ends(grey, line, np.array([6.2, 3.0]), np.full(2, SIDE_MM), guess_sd_mm=0.25)
+
+
+def test_a_line_on_which_another_lies_ends_twice():
+    seen = lying_on_another(6.6)
+    assert [one.point_mm[0] for one in seen.on_one] == pytest.approx([6.0, 6.6], abs=0.05)
+    assert lying_on_another(6.0).on_one == ()
+
+
+def test_two_falls_of_heights_are_told_from_one():
+    at = steps(-2, 2, 0.04)
+    noise = np.random.default_rng(7).normal(0, 0.5, at.shape)
+    one, other = (30 * ndtr((place - at) / 0.07) for place in (-0.2, 0.5))
+    first, second, gain = two_steps(one + other + noise, at, 0.0)
+    assert (first, second) == pytest.approx((-0.2, 0.5), abs=0.04)
+    assert gain > 10
+    assert two_steps(2 * one + noise, at, 0.0)[2] < 5
+    assert two_steps(np.zeros_like(at), at, 0.0)[2] == -np.inf
 
 
 def test_an_even_strip_holds_no_line():
@@ -84,6 +112,14 @@ def test_of_two_lines_told_apart_the_end_of_the_pair_is_taken():
     both = (seen(10, 5), seen(10, 5.03, strength=None), seen(10.9, 5.4, strength=None))
     assert choose(both, np.array([10, 5]), 1.5)[0] == 1
     assert choose(both, np.array([10, 5]), 1.02)[0] == 0
+
+
+def test_another_line_that_lies_on_one_may_be_meant_where_the_click_is_nearer_to_its_end():
+    steps_seen = [Seen(seen(row, 5).end, np.array([row, 5.0]), on_one=True) for row in (10.0, 10.6)]
+    both = [seen(10.6, 5), *steps_seen]
+    assert choose(both, np.array([10.6, 5.0]), 1.0)[1] > 0.95
+    assert choose(both, np.array([10.2, 5.0]), 1.0)[1] < 0.93
+    assert choose(both, np.array([9.9, 5.0]), 1.0)[0] == 1
 
 
 def test_what_hardly_ends_is_less_likely_than_what_does():
