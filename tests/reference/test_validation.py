@@ -51,7 +51,8 @@ def test_the_interval_of_an_instrument_near_the_apex_is_useful(rows):
 
 
 def test_the_ratio_of_an_instrument_in_the_canal_is_close():
-    found = validation.ratio_errors(SCENES, np.random.default_rng(validation.commit_seed()))
+    """The 95 % quantile of 1000 scenes varies by 0.015 mm from draw to draw, with some far out: three times as many."""
+    found = validation.ratio_errors(3 * SCENES, np.random.default_rng(validation.commit_seed()))
     assert abs(found.mean()) <= 0.05
     assert np.quantile(abs(found), 0.95) <= 0.33
 
