@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 EXAMPLE = (
     'radlength mark tooth.png --tooth 46 --canal MB --path "80,410 500,431 960,455" '
-    '--reference-path "80,410 905,452" --reference-length 21 --reference-limit 0.25 --offset-mm 1'
+    '--reference-path "80,410 500,430 905,452" --reference-length 21 --reference-limit 0.25 --offset-mm 1'
 )
 
 
@@ -33,7 +33,7 @@ def mark(
     ] = None,
     reference_point: Annotated[str, typer.Option(help="Reference point in words.")] = "",
     reference_path: Annotated[
-        str | None, typer.Option(help='Reference, "row,column ..." from stop to tip or between two marks.')
+        str | None, typer.Option(help='Reference, "row,column ...": stop to tip along the bend, or two marks.')
     ] = None,
     reference_length: Annotated[float | None, typer.Option(help="Its real length in mm.")] = None,
     reference_limit: Annotated[float, typer.Option(help="It is known to plus or minus this, mm.")] = 0.5,
