@@ -33,7 +33,8 @@ def mark(
     ] = None,
     reference_point: Annotated[str, typer.Option(help="Reference point in words.")] = "",
     reference_path: Annotated[
-        str | None, typer.Option(help='Reference, "row,column ...": stop to tip along the bend, or two marks.')
+        str | None,
+        typer.Option(help='Reference, "row,column ...": stop to tip along the bend, or two marks.'),
     ] = None,
     reference_length: Annotated[float | None, typer.Option(help="Its real length in mm.")] = None,
     reference_limit: Annotated[float, typer.Option(help="It is known to plus or minus this, mm.")] = 0.5,
