@@ -21,7 +21,7 @@ BLURS_MM = (0.04, 0.07, 0.11, 0.17)
 """Blur of both steps; and those of one, so that a soft one is not taken for two."""
 LEAST_GAIN = 3.0
 """Where two falls are not even this much likelier on the coarse grid, no more is asked."""
-SHARE = 0.15
+SHARE = 0.3
 """Each step is at least this part of both."""
 
 
