@@ -12,7 +12,9 @@ SCREENS = ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM")
 """Variables of which a desktop on Linux sets one."""
 
 WAIT_S = 3.0
-"""A display over a network that has not answered by then is taken for gone."""
+"""A display that has not answered by then is taken for gone."""
+HERE = ("localhost", "127.0.0.1", "[::1]")
+"""Only this machine is asked, where a connection that brings windows along ends too."""
 
 _DISPLAY = re.compile(r"(?:tcp/|unix/?)?(?P<host>[^:/]*|\[[^]]+\]):(?P<number>\d{1,4})(?:\.\d+)?")
 
@@ -58,17 +60,19 @@ def refuse_without_screen(
 
 
 def display_answers(display: str) -> bool:
-    """Tell whether somebody listens where an X11 display is said to be; what cannot be understood is left to Qt.
+    """Tell whether somebody listens where an X11 display on this machine is said to be.
+
+    One on another machine, and what cannot be understood, is left to Qt.
 
     Examples
     --------
-    >>> display_answers(""), display_answers("/run/display:0")
-    (False, True)
+    >>> display_answers(""), display_answers("/run/display:0"), display_answers("elsewhere.example:0")
+    (False, True, True)
     """
     if not display:
         return False
     known = _DISPLAY.fullmatch(display)
-    if known is None:
+    if known is None or known["host"] not in ("", "unix", *HERE):
         return True
     number = int(known["number"])
     if known["host"] in ("", "unix"):

@@ -108,3 +108,13 @@ def test_view_on_a_dead_display_ends_with_words(tmp_path: Path) -> None:
     assert (done.returncode, done.stdout) == (1, "")
     assert "does not answer" in done.stderr
     assert done.stderr.count("\n") == 1
+
+
+@pytest.mark.parametrize("display", ["elsewhere.example:0", "192.0.2.7:10.0", "tcp/[2001:db8::1]:0"])
+def test_no_other_machine_is_asked(display: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    def asked(*where: object) -> None:
+        raise AssertionError(where)
+
+    monkeypatch.setattr("socket.create_connection", asked)
+    monkeypatch.setattr("socket.socket.connect", asked)
+    assert display_answers(display)
