@@ -1,7 +1,7 @@
 """Which of the ends of lines near a click is the tip that is meant, and how sure that is.
 
 Two lines may end within half a millimetre: only where the click lies tells which is meant. The weights were fitted to
-simulated images (seeds below 10 000): of the ends found there, which is the tip.
+simulated images (``tests/reference/tip_weights.py``, seeds below 10 000): of the ends found there, which is the tip.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ WEIGHTS = {
     "strong": 3.0,
     "steps": 2.0,
 }
-"""Logarithms of odds: what is counted for each stands in `_weight`."""
+"""Logarithms of odds: what is counted for each stands in `_looks`."""
 MOST_GAIN, LEAST_GAIN = 20.0, 3.0
 STEPS = (0.8, 1.4)
 MOST_TOLD = 0.3
@@ -72,22 +72,32 @@ def choose(seen: Sequence[Seen], click_mm: FloatArray, better: float) -> tuple[i
     better
         How much more of the image two lines explain than one, a ratio.
     """
-    pair = sum(one.strength is None and not one.on_one for one in seen) > 1
-    groups = _groups(seen, click_mm)
-    told = pair and better > TOLD
-    chosen = [_best(seen, group, told=told) for group in groups]
-    log = np.array(
-        [
-            _weight([seen[number] for number in group], seen[one], click_mm, np.log(better) if pair else None)
-            for group, one in zip(groups, chosen, strict=True)
-        ]
-    )
+    found = options(seen, click_mm, better)
+    log = np.array([sum(WEIGHTS[name] * answer for name, answer in told.items()) for _, told in found])
     share = np.exp(log - log.max())
     share /= share.sum()
     best = int(share.argmax())
-    places = np.array([seen[one].tip_mm for one in chosen])
+    places = np.array([seen[number].tip_mm for number, _ in found])
     near = np.hypot(*(places - places[best]).T) < NEAR_MM
-    return chosen[best], float(share[near].sum())
+    return found[best][0], float(share[near].sum())
+
+
+def options(seen: Sequence[Seen], click_mm: FloatArray, better: float) -> list[tuple[int, dict[str, float]]]:
+    """Return the numbers of the ends that may be meant, each with what speaks for it, by the names of `WEIGHTS`.
+
+    Parameters
+    ----------
+    seen, click_mm, better
+        See :func:`choose`.
+    """
+    pair = sum(one.strength is None and not one.on_one for one in seen) > 1
+    told = pair and better > TOLD
+    found = []
+    for group in _groups(seen, click_mm):
+        number = _best(seen, group, told=told)
+        ends, two = [seen[one] for one in group], float(np.log(better)) if pair else None
+        found.append((number, _looks(ends, seen[number], click_mm, two)))
+    return found
 
 
 def _groups(seen: Sequence[Seen], click_mm: FloatArray) -> list[list[int]]:
@@ -113,16 +123,15 @@ def _best(seen: Sequence[Seen], group: list[int], *, told: bool) -> int:
     return next((number for number in group if (seen[number].strength is None) is told), group[0])
 
 
-def _weight(group: list[Seen], chosen: Seen, click_mm: FloatArray, better: float | None) -> float:
-    """Return the logarithm of how likely an end is meant, but for a constant."""
+def _looks(group: list[Seen], chosen: Seen, click_mm: FloatArray, better: float | None) -> dict[str, float]:
+    """Return what is looked at to tell how likely an end is meant."""
     strength = [one.strength for one in group if one.strength is not None]
     group = [one for one in group if not one.on_one]
     if not group:
-        click = _click(chosen, click_mm)
-        return WEIGHTS["click"] * click + WEIGHTS["steps"] + WEIGHTS["strong"] * float(np.log(USUAL_STRENGTH))
+        return {"click": _click(chosen, click_mm), "steps": 1.0, "strong": float(np.log(USUAL_STRENGTH))}
     step = min((min(max(one.end.step, 0.02), 5.0) for one in group), key=lambda one: abs(np.log(one)))
     of_pair = better is not None and not strength
-    answers = {
+    return {
         "click": _click(chosen, click_mm),
         "gain": min(max(one.end.gain for one in group), MOST_GAIN),
         "less": max(float(np.log(STEPS[0] / step)), 0.0),
@@ -131,7 +140,6 @@ def _weight(group: list[Seen], chosen: Seen, click_mm: FloatArray, better: float
         "told": min(max(better or 0.0, 0.0), MOST_TOLD) if of_pair else 0.0,
         "strong": float(np.log(np.clip(max(strength, default=USUAL_STRENGTH), 0.1, 20.0))),
     }
-    return float(sum(WEIGHTS[name] * answer for name, answer in answers.items()))
 
 
 def _click(chosen: Seen, click_mm: FloatArray) -> float:
