@@ -6,6 +6,7 @@ import warnings
 from dataclasses import dataclass
 from pathlib import Path
 
+from radlength.clean import refused
 from radlength.dicom.archive_model import Archive, check_uid
 from radlength.dicom.archive_send import same_content
 from radlength.dicom.errors import ArchiveError
@@ -42,7 +43,7 @@ def fetch_files(
             (there if _keep(path, data) else written).append(path)
     except OSError as exc:
         raise ArchiveError(
-            f"the files cannot be written: {exc.strerror or exc}", code="archive-folder", subject=folder.name
+            f"the files cannot be written: {refused(exc)}", code="archive-folder", subject=folder.name
         ) from exc
     if not (written or there):
         raise ArchiveError(

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, Protocol
 
+from radlength.clean import refused
 from radlength.dicom.errors import ArchiveError, DicomError
 
 State = Literal["stored", "refused", "later", "unanswered"]
@@ -135,7 +136,7 @@ def _item(path: Path) -> Item:
             meta = [str(dataset.file_meta.get(tag) or "") for tag in named]
     except OSError as exc:
         raise DicomError(
-            f"the file cannot be read: {exc.strerror or exc}", code="archive-file", subject=path.name
+            f"the file cannot be read: {refused(exc)}", code="archive-file", subject=path.name
         ) from exc
     except Exception as exc:
         raise DicomError("it is not a DICOM file", code="archive-file", subject=path.name) from exc

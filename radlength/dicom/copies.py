@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from radlength._version import __version__
+from radlength.clean import refused
 from radlength.dicom.allowed import allowed_codes, allowed_values, voi_tables
 from radlength.dicom.errors import DicomError
 from radlength.dicom.source import damaged, quietly, read_source
@@ -95,7 +96,7 @@ def deidentify(
                 records.append(_copy_marks(record, radiograph, path))
     except OSError as exc:
         raise DicomError(
-            f"the copy cannot be written: {exc.strerror or exc}",
+            f"the copy cannot be written: {refused(exc)}",
             remedy="free space or rights, or choose another folder",
             code="deidentify-unwritable",
             subject=str(folder),

@@ -14,6 +14,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from radlength.clean import refused
 from radlength.dicom.errors import DicomError
 from radlength.record import record_path
 from radlength.record.lock import locked
@@ -129,7 +130,7 @@ def assign(
                 _write(path, (*known, same))
     except OSError as exc:
         raise DicomError(
-            f"the UIDs cannot be kept: {exc.strerror or exc}",
+            f"the UIDs cannot be kept: {refused(exc)}",
             remedy="free space or rights, or keep records elsewhere with --records DIR; nothing was made",
             code="dicom-ledger",
             subject=path.name,

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from radlength.clean import refused
 from radlength.dicom.canals import Marked, marked
 from radlength.dicom.decision import Decision
 from radlength.dicom.derived import build_derived
@@ -167,7 +168,7 @@ def _keep(path: Path, data: bytes) -> None:
         part.replace(path)
     except OSError as exc:
         raise DicomError(
-            f"the document cannot be written: {exc.strerror or exc}",
+            f"the document cannot be written: {refused(exc)}",
             remedy="free space or rights, or choose another folder with --out DIR",
             code="dicom-unwritable",
             subject=path.name,

@@ -24,7 +24,7 @@ def check_places(folder: Path, answers: Path) -> None:
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise ExerciseError(
-            "the folder holds something already" if folder.is_dir() else "a file is where a folder should be",
+            "the folder holds something already" if folder.is_dir() else refused(NotADirectoryError()),
             "a new or empty folder",
             "name another one",
             code="set-folder",

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from pathlib import Path, PurePosixPath
 from typing import get_args
 
+from radlength.clean import refused
 from radlength.errors import RecordError
 from radlength.record.case import CASE_NAME, Case
 from radlength.record.case_models import ImageAdded, Shift, Stage, ViewPair
@@ -124,7 +125,7 @@ def file_sha256(path: Path) -> str:
             return hashlib.file_digest(file, "sha256").hexdigest()
     except OSError as exc:
         raise RecordError(
-            f"the file cannot be read: {exc.strerror or exc}",
+            f"the file cannot be read: {refused(exc)}",
             remedy="check its name and the rights to it",
             code="case-file",
             subject=path.name or CASE_NAME,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from radlength.clean import typed
+from radlength.clean import refused, typed
 from radlength.errors import RecordError
 from radlength.record.case import CASE_NAME, Case
 from radlength.record.case_parse import dump_case, event_lines, parse_case
@@ -84,7 +84,7 @@ def save_case(case: Case, folder: str | os.PathLike[str] | None = None) -> Path:
         write_alone(path, data, lambda: _refuse_unseen(path, case))
     except OSError as exc:
         raise RecordError(
-            f"the case cannot be written: {exc.strerror or exc}",
+            f"the case cannot be written: {refused(exc)}",
             remedy="make the folder, or free space or rights",
             code="case-unwritable",
             subject=str(path.parent),

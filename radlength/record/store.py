@@ -11,6 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import BinaryIO
 
+from radlength.clean import refused
 from radlength.errors import RecordError
 from radlength.record.lock import locked
 from radlength.record.made import shown
@@ -71,7 +72,7 @@ def load_record(
         ) from exc
     except OSError as exc:
         raise RecordError(
-            f"the record cannot be read: {exc.strerror or exc}",
+            f"the record cannot be read: {refused(exc)}",
             remedy="check the file and the rights to it; it is left untouched",
             code="record-unreadable",
             subject=path.name,
@@ -138,7 +139,7 @@ def save_record(
         write_alone(path, data, lambda: _refuse_unseen(path, record))
     except OSError as exc:
         raise RecordError(
-            f"the record cannot be written: {exc.strerror or exc}",
+            f"the record cannot be written: {refused(exc)}",
             remedy="free space or rights, or keep records elsewhere with --records DIR",
             code="record-unwritable",
             subject=path.name,

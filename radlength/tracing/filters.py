@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, WIDE_ACROSS_MM
+from radlength.tracing.order import median
 
 Table = NDArray[np.float32]
 FloatArray = NDArray[np.float64]
@@ -137,6 +138,14 @@ def smooth_along(strip: Table, sigma_mm: float) -> Table:
 
     smooth = cv2.GaussianBlur(strip, (1, _taps(sigma_mm)), 1.0, sigmaY=sigma_mm / FINE_MM, borderType=1)
     return np.asarray(smooth, dtype=np.float32)
+
+
+def noise_sd(grey: Table, axis: int) -> float:
+    """Return the SD of white noise, from second differences along an axis: theirs is sqrt(6) of it.
+
+    Immerkaer 1996, Computer Vision and Image Understanding 64, 300, uses the like in two dimensions.
+    """
+    return median(np.abs(np.diff(grey, n=2, axis=axis))) / (0.6745 * 6**0.5)
 
 
 def _taps(sigma_mm: float) -> int:

@@ -203,9 +203,9 @@ def _end_meant(
     click = clicks_mm[1]
     axes = rough_axes(grey, *clicks_mm, side_mm)
     ends = [find_end(grey, axis.points_mm, click, side_mm, guess_sd_mm=CLICK_SD_MM) for axis in axes]
-    likely = axes[int(np.argmax(_likely(axes, ends, click)))]
-    others = pair_ends(grey, likely.points_mm, click, side_mm, guess_sd_mm=CLICK_SD_MM)
     strength = [max(float(np.median(axis.stands_out[-45:-15])), 1e-3) for axis in axes]
+    likely = axes[int(np.argmax(_likely(strength, ends, click)))]
+    others = pair_ends(grey, likely.points_mm, click, side_mm, guess_sd_mm=CLICK_SD_MM)
     seen = [Seen(end, _tip(end, offset), strong) for end, strong in zip(ends, strength, strict=True)]
     seen += [Seen(end, _tip(end, offset)) for end in others.ends]
     seen += [Seen(end, _tip(end, offset), on_one=True) for end in others.on_one]
@@ -223,9 +223,8 @@ def _away(axis: Axis, point_mm: FloatArray) -> float:
     return float(np.hypot(*(axis.points_mm - point_mm).T).min())
 
 
-def _likely(axes: tuple[Axis, ...], ends: list[End], click_mm: FloatArray) -> list[float]:
+def _likely(strength: list[float], ends: list[End], click_mm: FloatArray) -> list[float]:
     """Return how likely each line is the one meant: near the click, strong, with an end there; logarithms."""
-    strength = [max(float(np.median(axis.stands_out[-45:-15])), 1e-3) for axis in axes]
     return [
         -0.5 * (float(np.hypot(*(end.point_mm - click_mm))) / CLICK_SD_MM) ** 2
         + WEAKER * float(np.log(strong / max(strength)))

@@ -11,6 +11,7 @@ import math
 from radlength.finding import Finding
 from radlength.tracing.instrument_signs import InstrumentSigns
 from radlength.tracing.tip import End
+from radlength.tracing.tip_choice import TOLD
 
 FLAT_SHARE = 0.2
 SATURATED_SHARE = 0.5
@@ -29,8 +30,6 @@ MEANT, MEANT_FAR, FAR_MM = 0.93, 0.99, 0.35
 """Of several ends one is likelier than this to be meant, or it is asked which; far from the click likelier still."""
 NARROWS_MM = 0.1
 """Sides of an instrument come nearer by 0.06 mm at most; where another one lies on it and ends, by more."""
-TOLD = 1.1
-"""Two lines that explain this much more of the image than one are told apart."""
 
 MEETS = "instrument-meets-another"
 SECOND = Finding(

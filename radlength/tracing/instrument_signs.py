@@ -143,16 +143,16 @@ def _before(axis: Axis, end: End) -> FloatArray:
     return axis.stands_out[: max(last, 1)]
 
 
-def _profile(
-    grey: NDArray[np.generic], line_mm: FloatArray, side_mm: FloatArray, sigma_mm: float
-) -> FloatArray:
-    """Return how much places across a line look like a bright line, mean along it; the middle one is the line."""
+def _across(grey: NDArray[np.generic], line_mm: FloatArray, side_mm: FloatArray) -> FloatArray:
+    """Return grey across a line, mean along it; the middle one is the line."""
+    return np.asarray(strip_along(grey, line_mm, ACROSS_MM, side_mm).mean(axis=0), dtype=np.float64)
+
+
+def _like_a_line(across: FloatArray, sigma_mm: float) -> FloatArray:
+    """Return how much places across a line look like a bright line of a width."""
     from scipy.ndimage import gaussian_filter1d  # noqa: PLC0415
 
-    mean = strip_along(grey, line_mm, ACROSS_MM, side_mm).mean(axis=0)
-    return np.asarray(
-        -gaussian_filter1d(mean.astype(np.float64), sigma_mm / STEP_MM, order=2, mode="nearest")
-    )
+    return np.asarray(-gaussian_filter1d(across, sigma_mm / STEP_MM, order=2, mode="nearest"))
 
 
 def _darker(grey: NDArray[np.generic], end: End, side_mm: FloatArray) -> float:
@@ -161,12 +161,11 @@ def _darker(grey: NDArray[np.generic], end: End, side_mm: FloatArray) -> float:
     first, last = (max(count - 1 - round(part / ROW_MM), 0) for part in STRETCH_MM)
     if last - first < 2:
         return 0.0
-    line = end.axis_mm[first : last + 1]
-    answer = _profile(grey, line, side_mm, DARK_WIDER * end.width_mm)
+    mean = _across(grey, end.axis_mm[first : last + 1], side_mm)
+    answer = _like_a_line(mean, DARK_WIDER * end.width_mm)
     middle = len(answer) // 2
     near = np.abs(np.arange(len(answer)) - middle) * STEP_MM <= DARK_MM
     darkest = int(np.where(near, answer, np.inf).argmin())
-    mean = strip_along(grey, line, ACROSS_MM, side_mm).mean(axis=0)
     usual = float(np.median(mean))
     if usual - mean[darkest] < DARK * (mean[middle] - usual):
         return 0.0
@@ -182,6 +181,7 @@ def _thicker(grey: NDArray[np.generic], axis: Axis, end: End, side_mm: FloatArra
         if len(part) < 3:
             return 1.0
         sigmas = np.array([0.06, 0.08, 0.11, 0.15, 0.2, 0.27, 0.36])
-        answers = [_profile(grey, part, side_mm, sigma)[65:76].max() * sigma**1.5 for sigma in sigmas]
+        mean = _across(grey, part, side_mm)
+        answers = [_like_a_line(mean, sigma)[65:76].max() * sigma**1.5 for sigma in sigmas]
         widths.append(float(sigmas[int(np.argmax(answers))]))
     return widths[0] / widths[1]

@@ -12,8 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, WIDE_ACROSS_MM
-from radlength.tracing.filters import ALONG_MM, Table, smooth_along
-from radlength.tracing.order import median
+from radlength.tracing.filters import ALONG_MM, Table, noise_sd, smooth_along
 
 HALF_WIDTHS = (2, 3, 4, 5, 6, 8, 10, 12, 14, 16)
 """Half widths of a line, in steps of 0.05 mm: from a fine instrument's tip to the shaft of a thick one."""
@@ -98,5 +97,4 @@ def heights_of_rows(smooth: Table) -> Heights:
         found = inside[:, first : first + count] - sides
         np.putmask(half, found > best, width * FINE_MM)
         np.maximum(best, found, out=best)
-    bends = np.abs(np.diff(rows[:, _PAD:-_PAD], n=2, axis=1))
-    return Heights(best, half, rows, median(bends) / (0.6745 * 6**0.5))
+    return Heights(best, half, rows, noise_sd(smooth, axis=1))

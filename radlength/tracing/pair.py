@@ -22,6 +22,7 @@ from radlength.tracing.pair_sums import (
     tables,
     told_by_pairs,
 )
+from radlength.tracing.strip import vertex
 
 FloatArray = NDArray[np.float64]
 
@@ -138,14 +139,9 @@ def _between(told: FloatArray, path: NDArray[np.intp]) -> FloatArray:
     row = np.arange(len(path))
     i, j = np.clip(path, 1, told.shape[1] - 2).T
     here = told[row, i, j]
-    moved = []
-    for left, right in (
-        (told[row, i - 1, j], told[row, i + 1, j]),
-        (told[row, i, j - 1], told[row, i, j + 1]),
-    ):
-        bend = np.minimum(left - 2 * here + right, -1e-9)
-        moved.append(np.clip(0.5 * (left - right) / bend, -0.6, 0.6))
-    return PLACE_MM * np.stack(moved, axis=1)
+    first = vertex(told[row, i - 1, j], here, told[row, i + 1, j], 0.6)
+    second = vertex(told[row, i, j - 1], here, told[row, i, j + 1], 0.6)
+    return PLACE_MM * np.stack([first, second], axis=1)
 
 
 def _course(centre: FloatArray, place: FloatArray, height: FloatArray, at: FloatArray) -> Course | None:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, ROW_MM, WIDE_ACROSS_MM, Corridor, Strip
 from radlength.tracing.evidence import Evidence
-from radlength.tracing.order import median
+from radlength.tracing.filters import noise_sd
 from radlength.tracing.search import Courses, sag_mm
 
 FloatArray = NDArray[np.float64]
@@ -125,14 +125,8 @@ def signs_of(
 
 
 def _structure(strip: Strip, around: FloatArray) -> float:
-    """Return how much goes on around over what white noise would make of it.
-
-    The noise is read from second differences along the corridor (SD sqrt(6) of the noise where it is white;
-    Immerkaer 1996, Computer Vision and Image Understanding 64, 300, uses the like in two dimensions).
-    """
-    differences = np.abs(np.diff(strip[:, 30:91], n=2, axis=0))
-    noise = median(differences) / (0.6745 * 6**0.5)
-    return float(np.median(around) / max(noise, 1e-6))
+    """Return how much goes on around over what white noise would make of it."""
+    return float(np.median(around) / max(noise_sd(strip[:, 30:91], axis=0), 1e-6))
 
 
 def _at(weight: NDArray[np.generic], across_mm: FloatArray) -> FloatArray:

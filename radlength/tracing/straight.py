@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from radlength.tracing.strip import inside, sample, steps, strip_along
+from radlength.tracing.strip import inside, sample, steps, strip_along, vertex
 
 FloatArray = NDArray[np.float64]
 
@@ -153,8 +153,7 @@ def _refitted(grey: NDArray[np.generic], line: Line, reach: float, side_mm: Floa
     top = np.clip(answer[:, near].argmax(axis=1) + int(near.argmax()), 1, len(across) - 2)
     rows = np.arange(len(top))
     left, middle, right = (answer[rows, top + move] for move in (-1, 0, 1))
-    bend = np.minimum(left - 2 * middle + right, -1e-9)
-    place = across[top] + np.clip(0.5 * (left - right) / bend, -1, 1) * COLUMN_MM
+    place = across[top] + vertex(left, middle, right) * COLUMN_MM
     beside = np.abs(across) > 3.5 * line.width_mm
     usual = 1.4826 * np.median(np.abs(answer[:, beside]), axis=1)
     on = middle > STANDS_OUT * np.maximum(usual, 0.3 * max(float(np.median(usual)), 1e-6))

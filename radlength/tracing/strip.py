@@ -60,6 +60,18 @@ def last_part(line_mm: FloatArray, length_mm: float, step_mm: float) -> FloatArr
     return points_along(line_mm, whole - step_mm * np.arange(count, -1, -1, dtype=np.float64))
 
 
+def vertex(left: FloatArray, middle: FloatArray, right: FloatArray, most: float = 1.0) -> FloatArray:
+    """Return by how many steps the tops of parabolas through three values lie beside the middle ones, `most` at most.
+
+    Examples
+    --------
+    >>> vertex(*np.array([[1.0, 0.0], [2.0, 5.0], [2.0, 5.0]])).tolist()
+    [0.5, 0.5]
+    """
+    bend = np.minimum(left - 2 * middle + right, -1e-9)
+    return np.asarray(np.clip(0.5 * (left - right) / bend, -most, most))
+
+
 def strip_along(
     stored: NDArray[np.generic], line_mm: FloatArray, across_mm: FloatArray, side_mm: FloatArray
 ) -> Strip:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from radlength.geometry.path import cumulative_length
 from radlength.tracing.edge import STEP_MM, WIDTHS_MM, fit_edge, line_heights
-from radlength.tracing.strip import directions, steps, strip_along
+from radlength.tracing.strip import directions, steps, strip_along, vertex
 
 FloatArray = NDArray[np.float64]
 
@@ -147,8 +147,7 @@ def _recentred(
     top = np.clip(answer.argmax(axis=1), 1, len(across) - 2)
     rows = np.arange(len(top))
     left, middle, right = (answer[rows, top + move] for move in (-1, 0, 1))
-    bend = np.minimum(left - 2 * middle + right, -1e-9)
-    place = across[top] + np.clip(0.5 * (left - right) / bend, -1, 1) * STEP_MM
+    place = across[top] + vertex(left, middle, right) * STEP_MM
     weight = np.clip(middle, 0, None) / max(float(np.median(middle)), 1e-9)
     weight = np.clip(weight, 1e-3, 1.0) * np.exp(at[use] / 2.0)
     return axis + _parabola(at[use], place, weight, at)[:, None] * directions(axis)[1]
