@@ -22,14 +22,19 @@ def check_places(folder: Path, answers: Path) -> None:
     ExerciseError
         The folder holds something, or the answers would lie in it or over another file.
     """
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise ExerciseError(
-            "the folder holds something already" if folder.is_dir() else refused(NotADirectoryError()),
-            "a new or empty folder",
-            "name another one",
-            code="set-folder",
-            subject=shown(str(folder)),
-        )
+    for place, wrong in (
+        (folder, "the folder holds something already" if _holds_something(folder) else ""),
+        (folder, refused(NotADirectoryError()) if _under_a_file(folder) else ""),
+        (answers, refused(NotADirectoryError()) if _under_a_file(answers.parent) else ""),
+    ):
+        if wrong:
+            raise ExerciseError(
+                wrong,
+                "a new or empty folder",
+                "name another one",
+                code="set-folder",
+                subject=shown(str(place)),
+            )
     if folder.resolve() in answers.resolve().parents or answers.resolve() == folder.resolve():
         raise ExerciseError(
             "the answers would lie in the learners' folder",
@@ -45,6 +50,16 @@ def check_places(folder: Path, answers: Path) -> None:
             code="answers-exist",
             subject=shown(str(answers)),
         )
+
+
+def _holds_something(folder: Path) -> bool:
+    return folder.is_dir() and any(folder.iterdir())
+
+
+def _under_a_file(folder: Path) -> bool:
+    """Whether a file stands where this folder, or one above it, would be made."""
+    there = next(place for place in (folder, *folder.parents) if place.exists())
+    return not there.is_dir()
 
 
 def publish(made: Made, folder: Path, answers: Path) -> None:

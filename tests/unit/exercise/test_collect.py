@@ -121,5 +121,5 @@ def test_a_huge_or_missing_file_is_refused(tmp_path):
 
 def test_a_folder_that_cannot_be_written_is_told(tmp_path):
     (tmp_path / "file").write_text("", encoding="utf-8")
-    with pytest.raises(ExerciseError, match="cannot be written"):
+    with pytest.raises(ExerciseError, match="a file is where a folder should be"):
         publish(course(), tmp_path / "set", tmp_path / "file" / "answers.json")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 
 import cv2
 import numpy as np
@@ -11,7 +12,13 @@ import pytest
 from helpers.quality_scenes import PITCH_MM, Marked, doubts, marked, slanted, with_record
 
 from radlength.phantom.detector import Detector
-from radlength.record.quality import image_quality
+from radlength.record.quality import ImageQuality, image_quality
+
+
+@cache
+def _clean_quality() -> ImageQuality:
+    clean = marked()
+    return image_quality(clean.radiograph, clean.record)
 
 
 def _changed(change: Callable[[np.ndarray], np.ndarray]) -> Callable[[], Marked]:
@@ -155,8 +162,7 @@ PAIRS = {
 def test_a_planted_defect_changes_the_verdict(
     name: str, subject: str | None, plant: Callable[[], Marked]
 ) -> None:
-    clean = marked()
-    before = image_quality(clean.radiograph, clean.record).measure(name, subject)
+    before = _clean_quality().measure(name, subject)
     assert before.verdict == "good", before.why
     assert before.finding is None
     bad = plant()
