@@ -14,7 +14,8 @@ from radlength.scale.ball import MOST_AXIS_RATIO, Ellipse
 from radlength.tracing.anchors import pixel_mm
 from radlength.tracing.ball_edges import circle_through_most, falls
 from radlength.tracing.evidence import Polarity
-from radlength.tracing.objects import FoundObject, grey_ends, looked_for, nothing
+from radlength.tracing.grey import grey_ends
+from radlength.tracing.objects import FoundObject, looked_for, nothing
 from radlength.tracing.round_shadow import Shadow, outline, round_shadow
 
 FloatArray = NDArray[np.float64]

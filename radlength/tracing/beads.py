@@ -12,7 +12,8 @@ from radlength.finding import Finding
 from radlength.imaging import Radiograph
 from radlength.tracing.anchors import pixel_mm
 from radlength.tracing.evidence import Polarity
-from radlength.tracing.objects import FoundPoints, grey_ends, looked_for, nothing
+from radlength.tracing.grey import grey_ends
+from radlength.tracing.objects import FoundPoints, looked_for, nothing
 from radlength.tracing.round_shadow import Shadow, round_shadow
 from radlength.tracing.straight import Line, line_through
 from radlength.tracing.strip import steps, strip_along

@@ -16,11 +16,11 @@ from radlength.geometry.path import equal_steps, polyline_length
 from radlength.imaging import Radiograph
 from radlength.tracing.anchors import pixel_mm
 from radlength.tracing.evidence import Polarity
+from radlength.tracing.grey import bright_grey, grey_ends
 from radlength.tracing.instrument_axis import ROW_MM, Axis, rough_axes
 from radlength.tracing.instrument_clicks import check_clicks
 from radlength.tracing.instrument_doubt import DARK, instrument_confidence, instrument_doubts, only_which
 from radlength.tracing.instrument_signs import InstrumentSigns, instrument_signs
-from radlength.tracing.objects import bright_grey, grey_ends
 from radlength.tracing.pair_ends import pair_ends
 from radlength.tracing.tip import End, find_end
 from radlength.tracing.tip_choice import Seen, choose

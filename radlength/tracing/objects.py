@@ -15,6 +15,7 @@ from radlength.finding import Finding
 from radlength.geometry import Assist
 from radlength.imaging import Radiograph
 from radlength.tracing.evidence import Polarity
+from radlength.tracing.grey import bright_grey
 from radlength.tracing.instrument_clicks import check_click
 
 FloatArray = NDArray[np.float64]
@@ -66,28 +67,6 @@ class FoundPoints(FoundObject, ABC):
 Found = TypeVar("Found", bound=FoundObject)
 
 
-def bright_grey(radiograph: Radiograph, *, dark: bool) -> NDArray[np.generic]:
-    """Return the stored grey values with metal bright.
-
-    Parameters
-    ----------
-    radiograph
-        The image.
-    dark
-        Whether metal is dark in it.
-
-    Examples
-    --------
-    >>> image = Radiograph.from_array(np.array([[0, 255]], dtype=np.uint8))
-    >>> bright_grey(image, dark=True).tolist()
-    [[255, 0]]
-    """
-    if not dark:
-        return radiograph.stored
-    top = np.array((1 << radiograph.facts.bits) - 1).astype(radiograph.stored.dtype)
-    return np.asarray(np.subtract(np.maximum(top, radiograph.stored.max()), radiograph.stored))
-
-
 def looked_for(
     radiograph: Radiograph,
     click_px: ArrayLike,
@@ -137,8 +116,3 @@ def nothing(radiograph: Radiograph, what: str, allowed: str) -> MarkError:
         code="no-such-object",
         subject=radiograph.name,
     )
-
-
-def grey_ends(radiograph: Radiograph) -> tuple[float, float]:
-    """Return the lowest and the highest grey an image can store."""
-    return 0.0, float((1 << radiograph.facts.bits) - 1)

@@ -20,7 +20,8 @@ from radlength.geometry.path import check_path, points_along, polyline_length
 from radlength.imaging import Radiograph
 from radlength.tracing.anchors import pixel_mm
 from radlength.tracing.evidence import Polarity
-from radlength.tracing.objects import VERSION, bright_grey
+from radlength.tracing.grey import bright_grey
+from radlength.tracing.objects import VERSION
 from radlength.tracing.strip import inside, steps, strip_along
 
 FloatArray = NDArray[np.float64]

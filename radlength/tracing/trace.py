@@ -18,6 +18,7 @@ from radlength.tracing.anchors import check_anchors, pixel_mm
 from radlength.tracing.corridor import Corridor, corridor_through, straighten
 from radlength.tracing.doubt import confidences, doubts
 from radlength.tracing.evidence import Polarity, weigh
+from radlength.tracing.grey import grey_ends
 from radlength.tracing.search import likely_courses
 from radlength.tracing.signs import Signs, signs_of
 from radlength.tracing.smooth import smooth_course
@@ -149,7 +150,7 @@ def _follow(
     courses = likely_courses(evidence.weight, corridor)
     across_mm = smooth_course(courses, evidence.place)
     path_mm = corridor.rows_mm + across_mm[:, None] * corridor.rows_across
-    signs = signs_of(strip, corridor, evidence, courses, across_mm, _ends(radiograph))
+    signs = signs_of(strip, corridor, evidence, courses, across_mm, grey_ends(radiograph))
     found = doubts(signs)
     return Trace(
         path_px=path_mm / side_mm,
@@ -159,8 +160,3 @@ def _follow(
         findings=(*said, *found),
         signs=signs,
     )
-
-
-def _ends(radiograph: Radiograph) -> tuple[float, float]:
-    top = float((1 << radiograph.facts.bits) - 1)
-    return (0.0, top)

@@ -11,7 +11,8 @@ from radlength.finding import Finding
 from radlength.imaging import Radiograph
 from radlength.tracing.anchors import pixel_mm
 from radlength.tracing.evidence import Polarity
-from radlength.tracing.objects import FoundPoints, grey_ends, looked_for, nothing
+from radlength.tracing.grey import grey_ends
+from radlength.tracing.objects import FoundPoints, looked_for, nothing
 from radlength.tracing.step import fit_step, places_looked_at
 from radlength.tracing.straight import CORE_MM, Line, heights_of, line_through
 from radlength.tracing.strip import inside, steps, strip_along

@@ -153,8 +153,8 @@ def test_size_of_a_pixel_is_assumed_and_said_so():
         trace_canal(image, clicks(), stated_pixel_mm=0.4)
 
 
-def even(value):
-    return Radiograph.from_array(np.full(SHAPE, value, np.uint8), row_mm=PIXEL_MM, column_mm=PIXEL_MM)
+def even(value, kind=np.uint8):
+    return Radiograph.from_array(np.full(SHAPE, value, kind), row_mm=PIXEL_MM, column_mm=PIXEL_MM)
 
 
 def noise_only():
@@ -165,6 +165,7 @@ def noise_only():
 DOUBTFUL = {
     "uniform": (lambda: even(120), clicks, "trace-flat"),
     "white": (lambda: even(255), clicks, "trace-saturated"),
+    "white of twelve bits in sixteen": (lambda: even(4095, np.uint16), clicks, "trace-saturated"),
     "black": (lambda: even(0), clicks, "trace-saturated"),
     "noise": (noise_only, clicks, "trace-low-contrast"),
     "click beside the canal": (canal_image, lambda: clicks(off_mm=(0, 0.7, 0, 0)), "trace-off-click"),
