@@ -39,6 +39,8 @@ STEEP_REACH_MM = (1.05, 0.3)
 """How far, along and across, such an edge spoils what is seen."""
 TOLD = 0.3
 """Evidence above which the middle of a line says where the canal runs."""
+METAL_EXACT = 3.0
+"""Metal tells the place of its middle this many times as much as a canal does."""
 QUIET = 0.1
 """Grey values: less than this around is an even area."""
 
@@ -115,7 +117,8 @@ def _with_metal(evidence: Evidence, found: Answers, line: BrightLine) -> Evidenc
     on, between = line.rows[:, None], _between(line.rows)[:, None]
     long = (-found.long_lines).max(axis=1) / _around(found.long_around)[:, None]
     weight, place = (
-        np.where(on, line.weight, np.where(between, 0.0, one)) for one in (evidence.weight, evidence.place)
+        np.where(on, seen, np.where(between, 0.0, one))
+        for one, seen in ((evidence.weight, line.weight), (evidence.place, METAL_EXACT * line.weight))
     )
     return replace(
         evidence,

@@ -6,6 +6,7 @@ import time
 
 import numpy as np
 import pytest
+from scipy.spatial import cKDTree
 
 from radlength.errors import ImageError, MarkError
 from radlength.geometry import fit_curve
@@ -64,6 +65,20 @@ def test_trace_runs_along_the_line(given):
     assert worst_mm(trace) < 0.12
     assert trace.trusted, trace.findings
     assert min(trace.confidence) > 0.6
+
+
+def test_a_sharp_bend_of_an_instrument_is_followed_to_its_end():
+    """40 degrees within 2 mm of the tip, three clicks: the metal is plainly seen, and the trace stays on it."""
+    along = np.arange(0, 650.0)
+    way = np.radians(40) * np.clip((along - 580) / 67, 0, 1)
+    line = np.column_stack([50 + np.cumsum(np.cos(way)), 200 + np.cumsum(np.sin(way))])
+    grid = np.stack(np.mgrid[: SHAPE[0], : SHAPE[1]], axis=-1).reshape(-1, 2)
+    away_mm = cKDTree(line).query(grid)[0].reshape(SHAPE) * PIXEL_MM
+    noise = np.random.default_rng(0).normal(0, 2, SHAPE)
+    grey = np.clip(90 + 90 * np.exp(-0.5 * (away_mm / 0.15) ** 2) + noise, 0, 255).astype(np.uint8)
+    image = Radiograph.from_array(grey, row_mm=PIXEL_MM, column_mm=PIXEL_MM)
+    trace = trace_canal(image, line[[0, 330, -1]])
+    assert cKDTree(line).query(trace.path_px)[0].max() * PIXEL_MM < 0.3
 
 
 @pytest.mark.parametrize("pixel_mm", [0.02, 0.03, 0.05], ids=str)
