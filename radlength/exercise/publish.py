@@ -22,19 +22,11 @@ def check_places(folder: Path, answers: Path) -> None:
     ExerciseError
         The folder holds something, or the answers would lie in it or over another file.
     """
-    for place, wrong in (
-        (folder, "the folder holds something already" if _holds_something(folder) else ""),
-        (folder, refused(NotADirectoryError()) if _under_a_file(folder) else ""),
-        (answers, refused(NotADirectoryError()) if _under_a_file(answers.parent) else ""),
-    ):
-        if wrong:
-            raise ExerciseError(
-                wrong,
-                "a new or empty folder",
-                "name another one",
-                code="set-folder",
-                subject=shown(str(place)),
-            )
+    if folder.is_dir() and any(folder.iterdir()):
+        raise _no_place("the folder holds something already", folder)
+    for place, parent in ((folder, folder), (answers, answers.parent)):
+        if _under_a_file(parent):
+            raise _no_place(refused(NotADirectoryError()), place)
     if folder.resolve() in answers.resolve().parents or answers.resolve() == folder.resolve():
         raise ExerciseError(
             "the answers would lie in the learners' folder",
@@ -52,8 +44,10 @@ def check_places(folder: Path, answers: Path) -> None:
         )
 
 
-def _holds_something(folder: Path) -> bool:
-    return folder.is_dir() and any(folder.iterdir())
+def _no_place(wrong: str, place: Path) -> ExerciseError:
+    return ExerciseError(
+        wrong, "a new or empty folder", "name another one", code="set-folder", subject=shown(str(place))
+    )
 
 
 def _under_a_file(folder: Path) -> bool:

@@ -29,11 +29,11 @@ NAMES = tuple(WEIGHTS)
 
 def choices(seed):
     """Return (what is looked at for each end, which is the tip) for the clicks of a scene."""
-    heard, found = [], []
+    heard, rows = [], []
 
     def listening(seen, click_mm, better):
-        heard.append(([seen[number].tip_mm for number, _ in options(seen, click_mm, better)],
-                      [told for _, told in options(seen, click_mm, better)]))  # fmt: skip
+        found = options(seen, click_mm, better)
+        heard.append(([seen[number].tip_mm for number, _ in found], [told for _, told in found]))
         return choose(seen, click_mm, better)
 
     image, tool, pitch = radiograph_of(seed), tool_of(seed), scene_of(seed).view.pitch_mm
@@ -51,10 +51,10 @@ def choices(seed):
                 off = np.hypot(*(np.array(tips) - path[-1] * pitch).T)
                 if len(off) > 1 and off.min() < RIGHT_MM:
                     table = np.array([[one.get(name, 0.0) for name in NAMES] for one in told])
-                    found.append((table, int(off.argmin())))
+                    rows.append((table, int(off.argmin())))
     finally:
         instrument.choose = choose
-    return found
+    return rows
 
 
 def fit(rows):
