@@ -19,6 +19,10 @@ STRONG = 6.0
 WEAK = 3.5
 """It is followed down to where it stands out this little."""
 SHORTEST_MM = 2.0
+FAINT, FAINT_MM = 4.2, 4.0
+"""A filling, whose neighbours raise what goes on around, stands out less, but for longer."""
+PIECE_MM = 0.75
+"""Length that is strong in a further piece of a line, past a gap in a filling."""
 NEAR_MM = (0.20, 0.17)
 """Clicks this near, root mean square, are on the line: two of them at most, and more."""
 END_ROWS = 6
@@ -73,13 +77,12 @@ def bright_line(found: Heights, around: float, corridor: Corridor) -> BrightLine
     """
     height = np.asarray(found.height / max(around, found.noise), dtype=np.float64)
     top = highest(height)
-    tops = height >= top
-    if not _lasting((height * tops).max(axis=1) > WEAK, (height * tops).max(axis=1) > STRONG).any():
+    if not _seen(np.where(height >= top, height, 0).max(axis=1)).any():
         return None
     across = likely_course(WEIGHT * np.clip(height / np.maximum(top, STRONG), 0, 1) ** 2, corridor)
     near = np.abs(ACROSS_MM - across[:, None]) <= OWN_MM
     own = np.where(near, height, 0).max(axis=1)
-    rows = _lasting(own > WEAK, own > STRONG)
+    rows = _seen(own)
     share = np.where(near, np.clip(height / np.maximum(own[:, None], WEAK), 0, 1), 0)
     return BrightLine(rows, across, *_misses(rows, across, corridor), WEIGHT * share**2)
 
@@ -91,14 +94,24 @@ def highest(height: FloatArray | Table) -> FloatArray:
     return np.asarray(cv2.dilate(height, np.ones((1, 7), np.uint8)))
 
 
-def _lasting(weak: NDArray[np.bool_], strong: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Return the runs of `weak` that hold 2 mm of `strong`."""
-    kept = np.zeros(len(weak), dtype=np.bool_)
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], weak.astype(np.int8), [0]])))
-    for start, stop in edges.reshape(-1, 2):
-        if strong[start:stop].sum() * ROW_MM >= SHORTEST_MM:
-            kept[start:stop] = True
+def _seen(height: FloatArray) -> NDArray[np.bool_]:
+    """Return the rows along which a line is seen, given how much it stands out at every row.
+
+    Runs above `WEAK` that hold 2 mm of `STRONG` or 4 mm of `FAINT`; where there are any, shorter pieces too.
+    """
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], height > WEAK, [False]])))
+    runs = [(slice(start, stop), height[start:stop]) for start, stop in edges.reshape(-1, 2)]
+    lines = [run for run, here in runs if _mm(here > STRONG) >= SHORTEST_MM or _mm(here > FAINT) >= FAINT_MM]
+    pieces = [run for run, here in runs if _mm(here > STRONG) >= PIECE_MM]
+    kept = np.zeros(len(height), dtype=np.bool_)
+    for run in (*lines, *pieces) if lines else ():
+        kept[run] = True
     return kept
+
+
+def _mm(rows: NDArray[np.bool_]) -> float:
+    """Return how long the rows are together, mm."""
+    return float(rows.sum() * ROW_MM)
 
 
 def _misses(rows: NDArray[np.bool_], across: FloatArray, corridor: Corridor) -> tuple[int, float]:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from radlength.finding import Finding
 from radlength.tracing.corridor import HALF_MM, ROW_MM, Corridor
-from radlength.tracing.signs import CROWN_SHARE, Signs
+from radlength.tracing.signs import Signs
 from radlength.tracing.together import together
 
 FloatArray = NDArray[np.float64]
@@ -167,9 +167,9 @@ def _metal(signs: Signs) -> Finding | None:
 
 
 def _unclear(signs: Signs) -> float:
-    return float(np.quantile(signs.clear[int(len(signs.clear) * CROWN_SHARE) :], 0.25))
+    return float(np.quantile(signs.clear[signs.root], 0.25))
 
 
 def _one_sided(signs: Signs) -> float:
-    root = signs.edge[int(len(signs.edge) * CROWN_SHARE) : -LAST_ROWS]
+    root = signs.edge[signs.root][:-LAST_ROWS]
     return float(np.quantile(root, 0.8)) if len(root) else 0.0

@@ -12,6 +12,8 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.tracing.crown import crown_share
+
 FloatArray = NDArray[np.float64]
 
 WEIGHTS = np.array([-0.68, -0.5, -0.15, 0.1, 0.3, 0.55, 0.85, 1.15, 1.55])
@@ -30,7 +32,7 @@ CROWN = np.array(
     [[0, 0, 0, 0, 0.1, 0.5, 1.8, 3.5, 4.0]] * 4 + [[0, 0, -0.1, -0.2, -0.2, -0.1, 0.2, 0.5, 0.8]]
 )
 CROWN_ENDS = (0.28, 0.40)
-"""Parts of a path, from its first click, between which the crown passes into the root."""
+"""Parts of a path from a cusp on, from its first click, between which the crown passes into the root."""
 NATS = 0.43
 """What a nat of one place adds to evidence of weight 1: neighbouring rows say the same."""
 STEP = 0.01
@@ -47,9 +49,9 @@ def odds(weight: FloatArray, sigma: NDArray[np.intp]) -> FloatArray:
     sigma
         Number of the sigma that answers most, shape (rows, 61).
     """
-    count = int(np.ceil(CROWN_ENDS[1] * len(weight)))
-    along = np.arange(count) / len(weight)
-    share = np.clip((along - CROWN_ENDS[0]) / (CROWN_ENDS[1] - CROWN_ENDS[0]), 0, 1)[:, None]
+    first, last = (crown_share(len(weight), one) * len(weight) for one in CROWN_ENDS)
+    count = int(np.ceil(last))
+    share = np.clip((np.arange(count) - first) / max(last - first, 1e-9), 0, 1)[:, None]
     root, crown = _tables()
     column = np.rint((weight - WEIGHTS[0]) / STEP).astype(np.intp)
     column = sigma * root.shape[1] + np.clip(column, 0, root.shape[1] - 1)

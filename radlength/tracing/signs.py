@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, ROW_MM, WIDE_ACROSS_MM, Corridor, Strip
+from radlength.tracing.crown import crown_share
 from radlength.tracing.evidence import Evidence
 from radlength.tracing.filters import noise_sd
 from radlength.tracing.search import Courses, sag_mm
@@ -17,7 +18,7 @@ FloatArray = NDArray[np.float64]
 WITHIN_MM = 0.3
 """A course further from the trace than this is another one."""
 CROWN_SHARE = 1 / 3
-"""Part of a path, from its first click, where no canal need be seen."""
+"""Part of a path from a cusp on, from its first click, where no canal need be seen."""
 WINDOW_MM = 3.0
 CORE_MM = 0.3
 """Where, on the trace, grey without any change is looked for."""
@@ -76,6 +77,11 @@ class Signs:
     metal_miss_mm: float
     hidden: NDArray[np.bool_]
 
+    @property
+    def root(self) -> slice:
+        """The rows below the crown."""
+        return slice(int(len(self.seen) * crown_share(len(self.seen), CROWN_SHARE)), None)
+
 
 def signs_of(
     strip: Strip,
@@ -107,7 +113,7 @@ def signs_of(
     value = core[:, 0]
     return Signs(
         stray=np.interp(np.arange(len(rows)), courses.rows, stray),
-        kept=courses.within(across_mm, WITHIN_MM, CROWN_SHARE),
+        kept=courses.within(across_mm, WITHIN_MM, crown_share(len(rows), CROWN_SHARE)),
         bow=float(np.sqrt(np.mean((across_mm / sag_mm(at)) ** 2))),
         seen=_mean(_at(evidence.weight, across_mm)),
         clear=_mean(_at(evidence.long, across_mm)),

@@ -10,7 +10,7 @@ import numpy as np
 
 from radlength.finding import Finding
 from radlength.tracing.corridor import ROW_MM
-from radlength.tracing.signs import CROWN_SHARE, Signs
+from radlength.tracing.signs import Signs
 
 WEIGHTS = {
     "start": -3.2,
@@ -45,8 +45,7 @@ def looks(signs: Signs) -> dict[str, float]:
     Each is held within what simulated traces show. How far a trace bows, how much a long line stands out and how far
     clicks are apart mean something only where it follows no metal.
     """
-    root = int(len(signs.seen) * CROWN_SHARE)
-    seen, clear = (float(np.quantile(one[root:], 0.25)) for one in (signs.seen, signs.clear))
+    seen, clear = (float(np.quantile(one[signs.root], 0.25)) for one in (signs.seen, signs.clear))
     bare = not signs.metal.any()
     apart_mm = len(signs.seen) * ROW_MM / (len(signs.click_miss_mm) + 1)
     return {
@@ -96,5 +95,4 @@ def together(signs: Signs) -> Finding | None:
 
 def _elsewhere_mm(signs: Signs) -> float:
     """Return where in the root another course is likeliest, in millimetres from the first click."""
-    root = int(len(signs.stray) * CROWN_SHARE)
-    return (root + int(signs.stray[root:].argmax())) * ROW_MM
+    return float(signs.root.start + signs.stray[signs.root].argmax()) * ROW_MM

@@ -8,11 +8,11 @@ import sys
 import numpy as np
 import pytest
 
-from radlength.tracing.bright import bright_line
+from radlength.tracing.bright import FAINT, STRONG, bright_line
 from radlength.tracing.corridor import ACROSS_MM, FINE_MM, WIDE_ACROSS_MM, corridor_through, straighten
 from radlength.tracing.cover import covered, without
 from radlength.tracing.evidence import quiet_around, weigh
-from radlength.tracing.filters import SIGMAS_MM, Answers
+from radlength.tracing.filters import SIGMAS_MM, Answers, smooth_along
 from radlength.tracing.metal import heights
 from radlength.tracing.odds import CROWN_ENDS, NATS, ROOT, WEIGHTS, odds
 from radlength.tracing.search import SLOPES, _bend, likely_courses
@@ -202,10 +202,54 @@ def test_where_all_is_covered_nothing_is_taken_out():
 
 
 def test_odds_are_those_of_the_table_in_the_root_and_say_little_in_the_crown():
-    weight = np.tile(WEIGHTS, (100, 1))
+    weight = np.tile(WEIGHTS, (150, 1))
     told = odds(weight, np.full(weight.shape, 2))
     np.testing.assert_allclose(
-        told[int(CROWN_ENDS[1] * 100) + 1 :], np.tile(NATS * ROOT[2], (59, 1)), atol=1e-9
+        told[int(CROWN_ENDS[1] * 150) + 1 :], np.tile(NATS * ROOT[2], (89, 1)), atol=1e-9
     )
-    assert np.abs(told[:20, :4]).max() < 1e-9
+    assert np.abs(told[:40, :4]).max() < 1e-9
     assert (np.diff(told, axis=1) >= 0).all()
+
+
+def test_a_path_as_long_as_a_root_has_no_crown():
+    weight = np.tile(WEIGHTS, (80, 1))
+    told = odds(weight, np.full(weight.shape, 2))
+    np.testing.assert_allclose(told, np.tile(NATS * ROOT[2], (80, 1)), atol=1e-9)
+
+
+def filled(contrast, parts):
+    """A canal filled from row to row of the evidence, a little wider than the one beside it, on texture."""
+    rng = np.random.default_rng(7)
+    bright = sum(np.exp(-0.5 * ((WIDE_ACROSS_MM - place) / 0.2) ** 2) for place in (0.0, 1.4))
+    along = np.isin(np.arange(ROWS), np.concatenate([np.arange(*part) for part in parts]))
+    texture = smooth_along(
+        rng.normal(0, 4, (len(STRAIGHT.points_mm), len(WIDE_ACROSS_MM))).astype(np.float32), 0.3
+    )
+    return (100 + contrast * np.repeat(along, 3)[: len(texture), None] * bright + texture).astype(np.float32)
+
+
+def line_of(given):
+    return bright_line(heights(given), quiet_around(Answers(given).around), STRAIGHT)
+
+
+def test_a_filling_that_stands_out_less_than_metal_is_seen_when_it_is_long():
+    """A faint line for 10 mm is one; for 2.5 mm it may be anything."""
+    faint = next(one for one in np.arange(4.0, 40.0) if top(filled(one, [(10, 80)])) > 1.1 * FAINT)
+    assert top(filled(faint, [(10, 80)])) < STRONG
+    found = line_of(filled(faint, [(10, 80)]))
+    assert found is not None
+    assert found.ours
+    assert found.rows[12:78].all()
+    assert line_of(filled(faint, [(30, 47)])) is None
+
+
+def top(given):
+    found = heights(given)
+    height = found.height[20:70, 28:33].max(axis=1)
+    return float(np.median(height / max(quiet_around(Answers(given).around), found.noise)))
+
+
+def test_a_filling_goes_on_past_a_gap():
+    found = line_of(filled(60, [(5, 50), (56, 66)]))
+    assert found.rows[58:64].all()
+    assert not found.rows[70:].any()
