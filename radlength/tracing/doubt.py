@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from radlength.finding import Finding
 from radlength.tracing.corridor import HALF_MM, ROW_MM, Corridor
-from radlength.tracing.signs import Signs
+from radlength.tracing.signs import LAST_ROWS, Signs
 from radlength.tracing.together import together
 
 FloatArray = NDArray[np.float64]
@@ -37,7 +37,6 @@ HIDDEN_MM = 8.5
 """Length that metal of another canal covers, a stretch between two clicks on average."""
 METAL_MM = 0.18
 EVEN_SHARE = 0.2
-LAST_ROWS = 6
 
 
 def confidences(signs: Signs, corridor: Corridor, found: tuple[Finding, ...]) -> tuple[float, ...]:

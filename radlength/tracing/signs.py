@@ -22,6 +22,10 @@ CROWN_SHARE = 1 / 3
 WINDOW_MM = 3.0
 CORE_MM = 0.3
 """Where, on the trace, grey without any change is looked for."""
+INNER_MM, OUTER_MM = (0.3, 0.7), (1.2, 2.2)
+"""Beside a canal, where its root is, and farther away, where on one side at least a root has mostly ended."""
+LAST_ROWS = 6
+"""Rows at the far end, where a root ends too."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,6 +46,9 @@ class Signs:
         How much a long line stands out there from what goes on around, mean over 3 mm, shape (rows,).
     edge
         Grey of one side less that of the other, in depths of the line, mean over 3 mm, shape (rows,).
+    outer
+        How much brighter it is 1.2 to 2.2 mm beside the trace than 0.3 to 0.7 mm beside, mean of both sides below the
+        crown, in units of what goes on around: negative in a root, which is brighter than the bone round it.
     structure
         How much goes on around, in units of what the noise of single pixels alone would make.
     flat, saturated
@@ -67,6 +74,7 @@ class Signs:
     seen: FloatArray
     clear: FloatArray
     edge: FloatArray
+    outer: float
     structure: float
     flat: NDArray[np.bool_]
     saturated: NDArray[np.bool_]
@@ -80,7 +88,7 @@ class Signs:
     @property
     def root(self) -> slice:
         """The rows below the crown."""
-        return slice(int(len(self.seen) * crown_share(len(self.seen), CROWN_SHARE)), None)
+        return _root(len(self.seen))
 
 
 def signs_of(
@@ -111,6 +119,7 @@ def signs_of(
     metal = line.rows if line and line.ours else none
     flat = (np.ptp(core, axis=1) <= 0) & ~metal
     value = core[:, 0]
+    root = _root(len(rows))
     return Signs(
         stray=np.interp(np.arange(len(rows)), courses.rows, stray),
         kept=courses.within(across_mm, WITHIN_MM, crown_share(len(rows), CROWN_SHARE)),
@@ -118,6 +127,7 @@ def signs_of(
         seen=_mean(_at(evidence.weight, across_mm)),
         clear=_mean(_at(evidence.long, across_mm)),
         edge=_mean(_at(np.minimum(evidence.one_sided, 20.0), across_mm)),
+        outer=_outer(rows[root], across_mm[root]) / max(float(np.median(evidence.around[root])), 1e-6),
         structure=_structure(strip, evidence.around),
         flat=flat,
         saturated=flat & ((value <= ends[0]) | (value >= ends[1])),
@@ -128,6 +138,23 @@ def signs_of(
         metal_miss_mm=line.miss_mm if line and line.ours else 0.0,
         hidden=np.asarray(_at(evidence.hidden, across_mm), dtype=np.bool_),
     )
+
+
+def _root(rows: int) -> slice:
+    """Return the rows below the crown, of so many."""
+    return slice(int(rows * crown_share(rows, CROWN_SHARE)), None)
+
+
+def _outer(rows: Strip, across_mm: FloatArray) -> float:
+    """Return how much brighter it is farther beside places than near them, grey values, all but the last rows."""
+    outer, inner = (
+        np.mean(
+            [_beside(rows, across_mm, side * np.arange(near, far + 1e-9, FINE_MM)) for side in (-1, 1)],
+            axis=0,
+        )
+        for near, far in (OUTER_MM, INNER_MM)
+    )
+    return float(outer[:-LAST_ROWS].mean() - inner[:-LAST_ROWS].mean())
 
 
 def _structure(strip: Strip, around: FloatArray) -> float:

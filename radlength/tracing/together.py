@@ -22,12 +22,15 @@ WEIGHTS = {
     "clear": 1.4,
     "metal": 0.65,
     "apart": -2.0,
+    "outer": 1.2,
 }
 """Of each of :func:`looks`; that of `start` holds the limit too."""
 LIMIT = 0.0
 """Sum above which a trace is questioned."""
-USUAL = {"elsewhere": 0.5, "bow": 0.0, "click": 0.15, "seen": 0.8, "metal": 0.0}
+USUAL = {"elsewhere": 0.5, "bow": 0.0, "click": 0.15, "seen": 0.8, "metal": 0.0, "outer": 0.0}
 """What those that can be told as a reason usually are for a trace that holds."""
+OUTER = -1.4
+"""How much brighter it is farther beside a canal in a root, usually: it is darker there."""
 LEAST = 0.01
 """A probability of another course below this says nothing."""
 
@@ -42,8 +45,8 @@ def looks(signs: Signs) -> dict[str, float]:
 
     Notes
     -----
-    Each is held within what simulated traces show. How far a trace bows, how much a long line stands out and how far
-    clicks are apart mean something only where it follows no metal.
+    Each is held within what simulated traces show. How far a trace bows, how much a long line stands out, how far
+    clicks are apart and how bright it is farther beside mean something only where it follows no metal.
     """
     seen, clear = (float(np.quantile(one[signs.root], 0.25)) for one in (signs.seen, signs.clear))
     bare = not signs.metal.any()
@@ -58,6 +61,7 @@ def looks(signs: Signs) -> dict[str, float]:
         "clear": float(np.clip(clear, -1, 2)) - 1 if bare else 0.0,
         "metal": 100 * signs.metal_miss_mm**2,
         "apart": float(np.log(np.clip(apart_mm, 3.0, 13.0) / 8.0)) if bare else 0.0,
+        "outer": float(np.clip(signs.outer, -2, 2)) - OUTER if bare else 0.0,
     }
 
 
@@ -83,6 +87,7 @@ def together(signs: Signs) -> Finding | None:
         "bow": "how far it bends away from the curve through the clicks",
         "click": f"that it passes a click at {signs.click_miss_mm.max(initial=0.0):.1f} mm",
         "seen": "how little of a canal is seen along it",
+        "outer": "that it is as dark near it as farther beside, as outside a root",
         "metal": f"that the bright line it follows lies {signs.metal_miss_mm:.1f} mm from the clicks",
     }
     most = max(reasons, key=lambda name: WEIGHTS[name] * (told[name] - USUAL[name]))

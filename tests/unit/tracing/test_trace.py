@@ -275,3 +275,20 @@ def test_drag_to_a_bad_place_keeps_the_last_trace():
     assert tracer.last is first
     with pytest.raises(MarkError, match="drag of click 4"):
         tracer.drag(4, (100, 100))
+
+
+def rooted(at_mm):
+    """A root 4 mm wide with a canal in its middle at 8 mm, on darker bone; and the trace clicked at a place across."""
+    columns = np.arange(400) * 0.05
+    profile = 90 + 60 * (np.abs(columns - 8) < 2)
+    for place, depth in ((8, 12), (13, 25)):
+        profile = profile - depth * np.exp(-0.5 * ((columns - place) / 0.2) ** 2)
+    noise = np.random.default_rng(5).normal(0, 2, (420, 400))
+    pixels = np.clip(profile + noise, 0, 255).astype(np.uint8)
+    image = Radiograph.from_array(pixels, row_mm=0.05, column_mm=0.05)
+    return trace_canal(image, [(row, at_mm / 0.05) for row in (20, 210, 400)])
+
+
+def test_beside_a_canal_it_is_brighter_near_than_far_and_beside_a_line_in_bone_it_is_not():
+    assert rooted(8.0).signs.outer < -1
+    assert rooted(13.0).signs.outer > -0.1

@@ -23,6 +23,7 @@ SOUND = Signs(
     seen=np.full(N, 1.0),
     clear=np.full(N, 2.0),
     edge=np.full(N, 0.5),
+    outer=-1.4,
     structure=4.0,
     flat=NONE,
     saturated=NONE,
@@ -72,6 +73,7 @@ MOST = {
     "run elsewhere 6 mm": {"kept": 0.0},
     "bends away": {"bow": 0.6, "seen": np.full(N, 0.4), "kept": 0.98},
     "passes a click at 0.3 mm": {"click_miss_mm": np.array([0.34]), "kept": 0.96, "bow": 0.12},
+    "as outside a root": {"outer": 1.5, "kept": 0.99, "seen": np.full(N, 0.4)},
     "little of a canal": {"seen": np.full(N, -0.8), "kept": 0.98},
     "lies 0.2 mm from the clicks": {"metal": on(0.9), "metal_miss_mm": 0.175},
 }
@@ -102,7 +104,7 @@ def test_a_sign_that_speaks_by_itself_is_told_alone():
 def test_no_sign_however_great_says_more_than_the_worst_that_was_seen():
     usual, mad = (
         looks(SOUND),
-        looks(replace(SOUND, seen=np.full(N, -1e9), clear=np.full(N, 1e9), bow=1e9, kept=-0.0)),
+        looks(replace(SOUND, seen=np.full(N, -1e9), clear=np.full(N, 1e9), bow=1e9, kept=-0.0, outer=1e9)),
     )
     assert usual.keys() == mad.keys() == WEIGHTS.keys()
     assert sum(abs(WEIGHTS[name] * one) for name, one in mad.items()) < 25
