@@ -24,6 +24,8 @@ CORE_MM = 0.3
 """Where, on the trace, grey without any change is looked for."""
 INNER_MM, OUTER_MM = (0.3, 0.7), (1.2, 2.2)
 """Beside a canal, where its root is, and farther away, where on one side at least a root has mostly ended."""
+USUAL_OUTER = -1.4
+"""How much brighter it is there than beside the canal, usually."""
 LAST_ROWS = 6
 """Rows at the far end, where a root ends too."""
 
@@ -49,6 +51,7 @@ class Signs:
     outer
         How much brighter it is 1.2 to 2.2 mm beside the trace than 0.3 to 0.7 mm beside, mean of both sides below the
         crown, in units of what goes on around: negative in a root, which is brighter than the bone round it.
+        `USUAL_OUTER` where nobody knows whether roots are bright.
     structure
         How much goes on around, in units of what the noise of single pixels alone would make.
     flat, saturated
@@ -98,6 +101,8 @@ def signs_of(
     courses: Courses,
     across_mm: FloatArray,
     ends: tuple[float, float],
+    *,
+    bright_roots: bool = True,
 ) -> Signs:
     """Return the signs of a trace.
 
@@ -109,6 +114,8 @@ def signs_of(
         Its place across the corridor at every row.
     ends
         Lowest and highest grey the image can store.
+    bright_roots
+        Whether roots are known to be brighter than bone in the strip.
     """
     at, side, distance = corridor.offsets()
     apart = np.abs(ACROSS_MM - across_mm[courses.rows][:, None])
@@ -127,7 +134,7 @@ def signs_of(
         seen=_mean(_at(evidence.weight, across_mm)),
         clear=_mean(_at(evidence.long, across_mm)),
         edge=_mean(_at(np.minimum(evidence.one_sided, 20.0), across_mm)),
-        outer=_outer(rows[root], across_mm[root]) / max(float(np.median(evidence.around[root])), 1e-6),
+        outer=_outer(rows[root], across_mm[root], evidence.around[root]) if bright_roots else USUAL_OUTER,
         structure=_structure(strip, evidence.around),
         flat=flat,
         saturated=flat & ((value <= ends[0]) | (value >= ends[1])),
@@ -145,8 +152,8 @@ def _root(rows: int) -> slice:
     return slice(int(rows * crown_share(rows, CROWN_SHARE)), None)
 
 
-def _outer(rows: Strip, across_mm: FloatArray) -> float:
-    """Return how much brighter it is farther beside places than near them, grey values, all but the last rows."""
+def _outer(rows: Strip, across_mm: FloatArray, around: FloatArray) -> float:
+    """Return how much brighter it is farther beside places than near them, all but the last rows."""
     outer, inner = (
         np.mean(
             [_beside(rows, across_mm, side * np.arange(near, far + 1e-9, FINE_MM)) for side in (-1, 1)],
@@ -154,7 +161,8 @@ def _outer(rows: Strip, across_mm: FloatArray) -> float:
         )
         for near, far in (OUTER_MM, INNER_MM)
     )
-    return float(outer[:-LAST_ROWS].mean() - inner[:-LAST_ROWS].mean())
+    brighter = outer[:-LAST_ROWS].mean() - inner[:-LAST_ROWS].mean()
+    return float(brighter / max(float(np.median(around)), 1e-6))
 
 
 def _structure(strip: Strip, around: FloatArray) -> float:

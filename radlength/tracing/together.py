@@ -10,7 +10,7 @@ import numpy as np
 
 from radlength.finding import Finding
 from radlength.tracing.corridor import ROW_MM
-from radlength.tracing.signs import Signs
+from radlength.tracing.signs import USUAL_OUTER, Signs
 
 WEIGHTS = {
     "start": -3.2,
@@ -29,8 +29,6 @@ LIMIT = 0.0
 """Sum above which a trace is questioned."""
 USUAL = {"elsewhere": 0.5, "bow": 0.0, "click": 0.15, "seen": 0.8, "metal": 0.0, "outer": 0.0}
 """What those that can be told as a reason usually are for a trace that holds."""
-OUTER = -1.4
-"""How much brighter it is farther beside a canal in a root, usually: it is darker there."""
 LEAST = 0.01
 """A probability of another course below this says nothing."""
 
@@ -61,7 +59,7 @@ def looks(signs: Signs) -> dict[str, float]:
         "clear": float(np.clip(clear, -1, 2)) - 1 if bare else 0.0,
         "metal": 100 * signs.metal_miss_mm**2,
         "apart": float(np.log(np.clip(apart_mm, 3.0, 13.0) / 8.0)) if bare else 0.0,
-        "outer": float(np.clip(signs.outer, -2, 2)) - OUTER if bare else 0.0,
+        "outer": float(np.clip(signs.outer, -2, 2)) - USUAL_OUTER if bare else 0.0,
     }
 
 

@@ -150,7 +150,15 @@ def _follow(
     courses = likely_courses(evidence.weight, corridor)
     across_mm = smooth_course(courses, evidence.place)
     path_mm = corridor.rows_mm + across_mm[:, None] * corridor.rows_across
-    signs = signs_of(strip, corridor, evidence, courses, across_mm, grey_ends(radiograph))
+    signs = signs_of(
+        strip,
+        corridor,
+        evidence,
+        courses,
+        across_mm,
+        grey_ends(radiograph),
+        bright_roots=polarity != "bright",
+    )
     found = doubts(signs)
     return Trace(
         path_px=path_mm / side_mm,

@@ -13,6 +13,7 @@ from radlength.geometry import fit_curve
 from radlength.imaging import Radiograph
 from radlength.imaging.radiograph import FileFacts
 from radlength.tracing import Trace, Tracer, trace_canal
+from radlength.tracing.signs import USUAL_OUTER
 from radlength.tracing.trace import VERSION
 
 PIXEL_MM = 0.03
@@ -292,3 +293,8 @@ def rooted(at_mm):
 def test_beside_a_canal_it_is_brighter_near_than_far_and_beside_a_line_in_bone_it_is_not():
     assert rooted(8.0).signs.outer < -1
     assert rooted(13.0).signs.outer > -0.1
+
+
+def test_nobody_knows_whether_roots_are_bright_where_a_bright_line_is_asked_for():
+    found = trace_canal(canal_image(), clicks(), polarity="bright")
+    assert found.signs.outer == USUAL_OUTER
