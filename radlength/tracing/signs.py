@@ -155,14 +155,15 @@ def _root(rows: int) -> slice:
 def _outer(rows: Strip, across_mm: FloatArray, around: FloatArray) -> float:
     """Return how much brighter it is farther beside places than near them, all but the last rows."""
     outer, inner = (
-        np.mean(
-            [_beside(rows, across_mm, side * np.arange(near, far + 1e-9, FINE_MM)) for side in (-1, 1)],
-            axis=0,
-        )
-        for near, far in (OUTER_MM, INNER_MM)
+        float(_beside(rows[:-LAST_ROWS], across_mm[:-LAST_ROWS], _both_sides(*reach)).mean())
+        for reach in (OUTER_MM, INNER_MM)
     )
-    brighter = outer[:-LAST_ROWS].mean() - inner[:-LAST_ROWS].mean()
-    return float(brighter / max(float(np.median(around)), 1e-6))
+    return (outer - inner) / float(np.median(around))
+
+
+def _both_sides(near_mm: float, far_mm: float) -> FloatArray:
+    reach = np.arange(near_mm, far_mm + 1e-9, FINE_MM)
+    return np.concatenate([-reach, reach])
 
 
 def _structure(strip: Strip, around: FloatArray) -> float:

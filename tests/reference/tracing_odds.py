@@ -22,6 +22,7 @@ from helpers.traced_scenes import clicks_mm
 from tracing_study import across_of, thick_cases
 
 from radlength.tracing.corridor import ACROSS_MM, corridor_through, straighten
+from radlength.tracing.crown import crown_share
 from radlength.tracing.evidence import weigh
 from radlength.tracing.filters import SIGMAS_MM
 from radlength.tracing.odds import CROWN_ENDS, WEIGHTS, odds
@@ -51,8 +52,9 @@ def _count(case, rng, found):
     if seen.line and seen.line.ours:
         return
     truth = across_of(corridor, case.truth_mm)
+    crown = crown_share(len(truth), float(np.mean(CROWN_ENDS)))
     for row in range(ENDS, len(truth) - ENDS):
-        part = "crown" if row < np.mean(CROWN_ENDS) * len(truth) else "root"
+        part = "crown" if row < crown * len(truth) else "root"
         apart = np.abs(ACROSS_MM - truth[row])
         for on, places in ((True, apart <= 0.05), (False, (apart > 0.3) & (apart < 0.9))):
             chosen = np.flatnonzero(places & ~seen.hidden[row])
