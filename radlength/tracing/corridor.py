@@ -103,10 +103,9 @@ def straighten(stored: NDArray[np.generic], corridor: Corridor, side_mm: FloatAr
     ends = middle + across * WIDE_ACROSS_MM[[0, -1], None, None]
     (top, bottom), (left, right) = (_span(ends[..., axis], stored.shape[axis]) for axis in (0, 1))
     part = stored[top:bottom, left:right].astype(np.float32)
-    middle = middle - (top, left)
-    rows, columns = (
-        (middle[:, axis, None] + across[:, axis, None] * WIDE_ACROSS_MM).astype(np.float32) for axis in (0, 1)
-    )
+    middle, across = (middle - (top, left)).astype(np.float32), across.astype(np.float32)
+    places = WIDE_ACROSS_MM.astype(np.float32)
+    rows, columns = (middle[:, axis, None] + across[:, axis, None] * places for axis in (0, 1))
     strip = cv2.remap(part, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(strip, dtype=np.float32)
 

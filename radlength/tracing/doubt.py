@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from radlength.finding import Finding
 from radlength.tracing.corridor import HALF_MM, ROW_MM, Corridor
+from radlength.tracing.order import quantile
 from radlength.tracing.signs import LAST_ROWS, Signs
 from radlength.tracing.together import together
 
@@ -166,9 +167,9 @@ def _metal(signs: Signs) -> Finding | None:
 
 
 def _unclear(signs: Signs) -> float:
-    return float(np.quantile(signs.clear[signs.root], 0.25))
+    return quantile(signs.clear[signs.root], 0.25)
 
 
 def _one_sided(signs: Signs) -> float:
     root = signs.edge[signs.root][:-LAST_ROWS]
-    return float(np.quantile(root, 0.8)) if len(root) else 0.0
+    return quantile(root, 0.8) if len(root) else 0.0

@@ -103,11 +103,11 @@ def weigh(strip: Table, corridor: Corridor, polarity: Polarity = "auto") -> Evid
 
 def _without_metal(found: Answers, line: BrightLine | None, hidden: NDArray[np.bool_]) -> Evidence:
     around, wide = _around(found.around), _around(found.long_around)
-    one_sided = found.step / np.maximum(found.lines.max(axis=1), LEAST_DEPTH * around[:, None])
+    one_sided = found.step / np.maximum(found.lines.max(axis=0), LEAST_DEPTH * around[:, None])
     dark, sigma = _dark(found, around, one_sided)
     weight = np.where(hidden, 0.0, odds(dark, sigma))
     place = np.where(weight > TOLD, dark, np.minimum(dark, 0))
-    long = found.long_lines.max(axis=1) / wide[:, None]
+    long = found.long_lines.max(axis=0) / wide[:, None]
     place, one_sided = (np.where(hidden, 0.0, one) for one in (place, one_sided))
     return Evidence(weight, place, one_sided, long, around, line, hidden)
 
@@ -115,7 +115,7 @@ def _without_metal(found: Answers, line: BrightLine | None, hidden: NDArray[np.b
 def _with_metal(evidence: Evidence, found: Answers, line: BrightLine) -> Evidence:
     """Return the evidence with the metal of our canal: its line where it is seen, nothing where it is hidden."""
     on, between = line.rows[:, None], _between(line.rows)[:, None]
-    long = (-found.long_lines).max(axis=1) / _around(found.long_around)[:, None]
+    long = (-found.long_lines).max(axis=0) / _around(found.long_around)[:, None]
     weight, place = (
         np.where(on, seen, np.where(between, 0.0, one))
         for one, seen in ((evidence.weight, line.weight), (evidence.place, METAL_EXACT * line.weight))
@@ -138,12 +138,21 @@ def _between(rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
 def _dark(found: Answers, around: FloatArray, one_sided: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
     """Return what answers, in units of what goes on around, and the number of the sigma that answers most."""
     widths = (np.array(SIGMAS_MM) / SIGMAS_MM[REFERENCE]) ** -WIDTH_POWER
-    lines = found.lines * widths[:, None].astype(np.float32)
-    answer = lines.max(axis=1) / around[:, None]
+    most, sigma = _most(found.lines * widths[:, None, None].astype(np.float32))
+    answer = most / around[:, None]
     weight = np.where(answer > 0, CEILING * np.tanh(answer / CEILING), np.maximum(answer, FLOOR))
     even = 1 / (1 + (one_sided / ONE_SIDED) ** 2)
     weight = np.where(weight > 0, weight * even, weight) * _clear(found.slope, around)
-    return np.asarray(weight, dtype=np.float64), np.asarray(lines.argmax(axis=1), dtype=np.intp)
+    return np.asarray(weight, dtype=np.float64), sigma
+
+
+def _most(tables: Table) -> tuple[Table, NDArray[np.intp]]:
+    """Return the highest of several tables at every place, and its number: the first of equals."""
+    most, which = tables[0].copy(), np.zeros(tables.shape[1:], dtype=np.intp)
+    for number, one in enumerate(tables[1:], start=1):
+        which[one > most] = number
+        np.maximum(most, one, out=most)
+    return most, which
 
 
 def _clear(slope: Table, around: FloatArray) -> FloatArray:

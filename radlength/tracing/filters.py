@@ -11,7 +11,7 @@ from functools import cache, cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, WIDE_ACROSS_MM
+from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, ROW_MM, WIDE_ACROSS_MM
 from radlength.tracing.order import median
 
 Table = NDArray[np.float32]
@@ -61,13 +61,13 @@ class Answers:
 
     @cached_property
     def lines(self) -> Table:
-        """Answers by sigma, shape (rows, 5, 61), grey values: positive for a dark line, 1 for one of depth 1."""
+        """Answers by sigma, shape (5, rows, 61), grey values: positive for a dark line, 1 for one of depth 1."""
         narrow = [
             self._reference if sigma == SIGMAS_MM[REFERENCE] else _answer(self.short, sigma)
             for sigma in SIGMAS_MM[:-1]
         ]
         widest = _product(self.short, _widest_table())
-        return np.stack([*(line[:, _WITHIN] for line in narrow), widest], axis=1)
+        return np.stack([*(line[:, _WITHIN] for line in narrow), widest])
 
     @property
     def around(self) -> Table:
@@ -76,8 +76,8 @@ class Answers:
 
     @property
     def long_lines(self) -> Table:
-        """Answers at 0.15, 0.22 and 0.33 mm, smoothed more along, shape (rows, 3, 61)."""
-        return np.stack([line[:, _WITHIN] for line in self._long_lines], axis=1)
+        """Answers at 0.15, 0.22 and 0.33 mm, smoothed more along, shape (3, rows, 61)."""
+        return np.stack([line[:, _WITHIN] for line in self._long_lines])
 
     @property
     def long_around(self) -> Table:
@@ -97,8 +97,10 @@ class Answers:
         taps = (_taps(EDGE_ACROSS_MM), _taps(EDGE_ALONG_MM))
         along, across = EDGE_ALONG_MM / FINE_MM, EDGE_ACROSS_MM / FINE_MM
         edge = cv2.GaussianBlur(self._strip[:, _WITHIN], taps, across, sigmaY=along, borderType=1)
-        slope = np.abs(np.gradient(edge, FINE_MM, axis=0))[::EVERY]
-        return np.asarray(slope, dtype=np.float32)
+        rows = np.arange(0, len(edge), EVERY)
+        before, after = np.maximum(rows - 1, 0), np.minimum(rows + 1, len(edge) - 1)
+        run_mm = (FINE_MM * (after - before)).astype(np.float32)
+        return np.asarray(np.abs(edge[after] - edge[before]) / run_mm[:, None])
 
     @cached_property
     def _reference(self) -> Table:
@@ -106,7 +108,7 @@ class Answers:
 
     @cached_property
     def _long_lines(self) -> list[Table]:
-        long = smooth_along(self._strip, LINE_ALONG_MM)[::EVERY]
+        long = _smoothed(self.short, (LINE_ALONG_MM**2 - ALONG_MM**2) ** 0.5, ROW_MM)
         return [_answer(long, sigma) for sigma in LONG]
 
 
@@ -134,9 +136,16 @@ def warm_up() -> None:
 
 def smooth_along(strip: Table, sigma_mm: float) -> Table:
     """Return a strip smoothed along, `sigma_mm` the SD."""
+    return _smoothed(strip, sigma_mm, FINE_MM)
+
+
+def _smoothed(rows: Table, sigma_mm: float, step_mm: float) -> Table:
+    """Return rows at equal steps smoothed over them."""
     import cv2  # noqa: PLC0415
 
-    smooth = cv2.GaussianBlur(strip, (1, _taps(sigma_mm)), 1.0, sigmaY=sigma_mm / FINE_MM, borderType=1)
+    smooth = cv2.GaussianBlur(
+        rows, (1, _taps(sigma_mm, step_mm)), 1.0, sigmaY=sigma_mm / step_mm, borderType=1
+    )
     return np.asarray(smooth, dtype=np.float32)
 
 
@@ -148,8 +157,8 @@ def noise_sd(grey: Table, axis: int) -> float:
     return median(np.abs(np.diff(grey, n=2, axis=axis))) / (0.6745 * 6**0.5)
 
 
-def _taps(sigma_mm: float) -> int:
-    return 2 * round(3 * sigma_mm / FINE_MM) + 1
+def _taps(sigma_mm: float, step_mm: float = FINE_MM) -> int:
+    return 2 * round(3 * sigma_mm / step_mm) + 1
 
 
 @cache

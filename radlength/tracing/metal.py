@@ -85,16 +85,20 @@ def heights_of_rows(smooth: Table) -> Heights:
     """Return the same of a strip's rows every 0.15 mm, already smoothed along, shape (rows, 121)."""
     import cv2  # noqa: PLC0415
 
-    rows = np.pad(smooth, ((0, 0), (_PAD, _PAD)), mode="edge")
+    rows = np.asarray(cv2.copyMakeBorder(smooth, 0, 0, _PAD, _PAD, cv2.BORDER_REPLICATE), dtype=np.float32)
     first, count = _PAD, smooth.shape[1]
     best = np.full((len(rows), count), -np.inf, dtype=np.float32)
-    half = np.zeros(best.shape, dtype=np.float32)
+    half = np.zeros(best.shape, dtype=np.uint8)
+    inside, reached = rows, 0
     for width in HALF_WIDTHS:
-        reach = max(round(INSIDE * width), 1)
-        inside = cv2.erode(rows, np.ones((1, 2 * reach + 1), np.uint8)) if width > 2 else rows
+        reach = round(INSIDE * width) if width > HALF_WIDTHS[0] else 0
+        if reach > reached:  # the darkest of the darkest is the darkest of all
+            around = np.ones((1, 2 * (reach - reached) + 1), np.uint8)
+            inside = np.asarray(cv2.erode(inside, around), dtype=np.float32)
+            reached = reach
         left, right = first - width - FLANK, first + width + FLANK
         sides = np.maximum(rows[:, left : left + count], rows[:, right : right + count])
         found = inside[:, first : first + count] - sides
-        np.putmask(half, found > best, width * FINE_MM)
+        np.maximum(half, (found > best) * np.uint8(width), out=half)  # the widths grow
         np.maximum(best, found, out=best)
-    return Heights(best, half, rows, noise_sd(smooth, axis=1))
+    return Heights(best, half * np.float32(FINE_MM), rows, noise_sd(smooth, axis=1))

@@ -1,17 +1,32 @@
-"""Medians and quantiles of small tables of single precision, by sorting them whole.
+"""Medians and quantiles of small tables, by sorting them whole.
 
 NumPy's own look for several places at once, which takes ten times as long as to sort rows of some dozen values.
 """
 
 from __future__ import annotations
 
+from typing import TypeVar
+
 import numpy as np
 from numpy.typing import NDArray
 
 Table = NDArray[np.float32]
+FloatArray = NDArray[np.float64]
+Single = TypeVar("Single", np.float32, np.float64)
 
 
-def median(values: Table) -> float:
+def quantile(values: FloatArray, share: float) -> float:
+    """Return the value below which that share of some values, shape (N,), lies, between two by their distance.
+
+    Examples
+    --------
+    >>> quantile(np.array([3.0, 1.0, 2.0]), 0.25)
+    1.5
+    """
+    return float(quantiles_of_rows(values[None], share)[0])
+
+
+def median(values: Table | FloatArray) -> float:
     """Return the median of all values of a table; of an even number, the mean of both in the middle.
 
     Examples
@@ -23,7 +38,7 @@ def median(values: Table) -> float:
     return float((ordered[(ordered.size - 1) // 2] + ordered[ordered.size // 2]) / 2)
 
 
-def quantiles_of_rows(values: Table, share: float) -> Table:
+def quantiles_of_rows(values: NDArray[Single], share: float) -> NDArray[Single]:
     """Return the value below which that share of each row lies, between two values by their distance, shape (rows,).
 
     Examples
@@ -35,4 +50,4 @@ def quantiles_of_rows(values: Table, share: float) -> Table:
     low, part = divmod(share * (ordered.shape[1] - 1), 1)
     lower = ordered[:, int(low)]
     upper = ordered[:, min(int(low) + 1, ordered.shape[1] - 1)]
-    return np.asarray(lower + part * (upper - lower))
+    return np.asarray(lower + part * (upper - lower), dtype=values.dtype)

@@ -168,14 +168,15 @@ def _links(nats: FloatArray) -> FloatArray:
     count, places = (len(nats) - 1) // NODE, len(ACROSS_MM)
     margin = int(SLOPES[-1]) + 1
     padded = np.pad(nats, ((0, 0), (margin, margin)), constant_values=_OUTSIDE)
-    total = np.zeros((count, len(SLOPES), places))
+    total = np.zeros((len(SLOPES), count, places))
     for step in range(NODE):
         rows = padded[step : step + count * NODE : NODE]
         between = [rows[:, :-1] + part / NODE * np.diff(rows, axis=1) for part in range(NODE)]
         for which, slope in enumerate(SLOPES):
             shift, part = divmod(int(slope) * step, NODE)
-            total[:, which] += between[part][:, margin + shift : margin + shift + places]
-    return np.asarray(np.exp(total - total.max(axis=(1, 2), keepdims=True)) + 1e-9)
+            total[which] += between[part][:, margin + shift : margin + shift + places]
+    total -= total.max(axis=(0, 2))[:, None]
+    return np.ascontiguousarray((np.exp(total) + 1e-9).transpose(1, 0, 2))
 
 
 def _forward(links: FloatArray) -> tuple[FloatArray, FloatArray]:

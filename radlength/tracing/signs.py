@@ -11,6 +11,7 @@ from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, ROW_MM, WIDE_A
 from radlength.tracing.crown import crown_share
 from radlength.tracing.evidence import Evidence
 from radlength.tracing.filters import noise_sd
+from radlength.tracing.order import median
 from radlength.tracing.search import Courses, sag_mm
 
 FloatArray = NDArray[np.float64]
@@ -158,7 +159,7 @@ def _outer(rows: Strip, across_mm: FloatArray, around: FloatArray) -> float:
         float(_beside(rows[:-LAST_ROWS], across_mm[:-LAST_ROWS], _both_sides(*reach)).mean())
         for reach in (OUTER_MM, INNER_MM)
     )
-    return (outer - inner) / float(np.median(around))
+    return (outer - inner) / median(around)
 
 
 def _both_sides(near_mm: float, far_mm: float) -> FloatArray:
@@ -168,7 +169,7 @@ def _both_sides(near_mm: float, far_mm: float) -> FloatArray:
 
 def _structure(strip: Strip, around: FloatArray) -> float:
     """Return how much goes on around over what white noise would make of it."""
-    return float(np.median(around) / max(noise_sd(strip[:, 30:91], axis=0), 1e-6))
+    return float(median(around) / max(noise_sd(strip[:, 30:91], axis=0), 1e-6))
 
 
 def _at(weight: NDArray[np.generic], across_mm: FloatArray) -> FloatArray:

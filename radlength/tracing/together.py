@@ -10,6 +10,7 @@ import numpy as np
 
 from radlength.finding import Finding
 from radlength.tracing.corridor import ROW_MM
+from radlength.tracing.order import quantile
 from radlength.tracing.signs import USUAL_OUTER, Signs
 
 WEIGHTS = {
@@ -46,7 +47,7 @@ def looks(signs: Signs) -> dict[str, float]:
     Each is held within what simulated traces show. How far a trace bows, how much a long line stands out, how far
     clicks are apart and how bright it is farther beside mean something only where it follows no metal.
     """
-    seen, clear = (float(np.quantile(one[signs.root], 0.25)) for one in (signs.seen, signs.clear))
+    seen, clear = (quantile(one[signs.root], 0.25) for one in (signs.seen, signs.clear))
     bare = not signs.metal.any()
     apart_mm = len(signs.seen) * ROW_MM / (len(signs.click_miss_mm) + 1)
     return {

@@ -35,7 +35,7 @@ def test_the_room_loads_without_heavy_libraries():
 
 def test_a_line_of_depth_one_answers_one_at_its_own_width():
     for number, sigma in enumerate(SIGMAS_MM):
-        found = Answers(strip(50 - np.exp(-0.5 * (WIDE_ACROSS_MM / sigma) ** 2))).lines[ROWS // 2, :, 30]
+        found = Answers(strip(50 - np.exp(-0.5 * (WIDE_ACROSS_MM / sigma) ** 2))).lines[:, ROWS // 2, 30]
         assert found[number] == pytest.approx(1, abs=1e-4)
 
 
