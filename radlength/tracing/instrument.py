@@ -5,6 +5,7 @@ The face of the stop stays the click of a person; see :mod:`radlength.tracing.su
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -19,7 +20,13 @@ from radlength.tracing.evidence import Polarity
 from radlength.tracing.grey import bright_grey, grey_ends
 from radlength.tracing.instrument_axis import ROW_MM, Axis, rough_axes
 from radlength.tracing.instrument_clicks import check_clicks
-from radlength.tracing.instrument_doubt import DARK, instrument_confidence, instrument_doubts, only_which
+from radlength.tracing.instrument_doubt import (
+    DARK,
+    instrument_confidence,
+    instrument_doubts,
+    only_which,
+    white,
+)
 from radlength.tracing.instrument_signs import InstrumentSigns, instrument_signs
 from radlength.tracing.pair_ends import pair_ends
 from radlength.tracing.tip import End, find_end
@@ -29,10 +36,12 @@ from radlength.trade.tip_shapes import TipOffset, tip_offset
 FloatArray = NDArray[np.float64]
 
 METHOD = "instrument tip"
-VERSION = "4"
+VERSION = "5"
 PATH_MM = 0.15
 CLICK_SD_MM = 0.25
 """How well a click tells the tip: people scatter by about 0.2 mm."""
+U_WHITE_MM = 0.02
+"""Standard uncertainty that white without detail adds to that of a tip, by simulated images."""
 JUMP_MM, OVER_MM = 0.1, 3.0
 """Where the last millimetres lie further beside the rough line, it is left this much before them."""
 WEAKER = 12.0
@@ -184,7 +193,7 @@ def _look(
         path_px=path / side_mm,
         axis_px=line / side_mm,
         tip_px=tip_mm / side_mm,
-        u_tip_mm=float(np.hypot(offset.u_mm, end.u_mm)),
+        u_tip_mm=math.hypot(offset.u_mm, end.u_mm, U_WHITE_MM if white(signs) else 0.0),
         offset=offset,
         confidence=instrument_confidence(end, signs),
         trusted=all(one.severity == "note" for one in doubts),

@@ -27,6 +27,12 @@ DARK = 0.2
 ACROSS_MM = steps(-1.4, 1.4, STEP_MM)
 EVEN = 0.5
 """Grey across a line that changes by less does not change: what is left comes from the place between pixels."""
+BESIDE_MM = (0.4, 1.4)
+"""How far beside a line it is looked for white that is not the line's."""
+BACK_MM, BEYOND_MM = 1.5, 1.0
+"""And how far before its tip and past it."""
+NEARLY = 0.01
+"""Part of the grey scale at its white end that is white too: JPEG leaves no area quite even."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +70,8 @@ class InstrumentSigns:
         Probability that this tip is the one meant, of those seen near the click.
     better
         How much more of the image two lines explain than one does, a ratio.
+    white_beside
+        Share of what lies beside the line near its tip, and past it, that is white.
     """
 
     strength: float
@@ -81,6 +89,7 @@ class InstrumentSigns:
     second_mm: float = 0.0
     meant: float = 1.0
     better: float = 1.0
+    white_beside: float = 0.0
 
 
 def instrument_signs(
@@ -107,7 +116,7 @@ def instrument_signs(
         Lowest and highest grey the image can store.
     """
     start, tip = clicks_mm
-    stands = _before(axis, end)
+    stands = _before(axis, end, _white_rows(grey, axis, side_mm, ends))
     last = stands[-round(NEAR_TIP_MM / ROW_MM) :]
     margin = 0.3
     around = end.point_mm + margin * np.array([[1.0, 0], [-1, 0], [0, 1], [0, -1]])
@@ -129,6 +138,7 @@ def instrument_signs(
         outside=not bool(inside(around, (grey.shape[0], grey.shape[1]), side_mm).all()),
         narrows_mm=narrows_mm(grey, end.axis_mm, side_mm),
         second_mm=second_mm(grey, axis.points_mm[: _until(axis, end)], side_mm),
+        white_beside=_white_beside(grey, end, side_mm, ends),
     )
 
 
@@ -137,10 +147,26 @@ def _until(axis: Axis, end: End) -> int:
     return int(np.hypot(*(axis.points_mm - end.point_mm).T).argmin()) + 1
 
 
-def _before(axis: Axis, end: End) -> FloatArray:
-    """Return how much the line stands out at its rows before the end, a little left out."""
-    last = _until(axis, end) - 1 - round(SKIP_MM / ROW_MM)
-    return axis.stands_out[: max(last, 1)]
+def _before(axis: Axis, end: End, white: NDArray[np.bool_]) -> FloatArray:
+    """Return how much the line stands out at its rows before the end, a little left out.
+
+    How much metal that is white stands out from enamel that is nearly so cannot be seen: as much as usual.
+    """
+    last = max(_until(axis, end) - 1 - round(SKIP_MM / ROW_MM), 1)
+    stands = axis.stands_out[:last]
+    return np.where(white[:last], np.maximum(stands, np.median(stands)), stands)
+
+
+def _white_rows(
+    grey: NDArray[np.generic], axis: Axis, side_mm: FloatArray, ends: tuple[float, float]
+) -> NDArray[np.bool_]:
+    """Return the rows where a line is white."""
+    core = strip_along(grey, axis.points_mm, np.array([-0.05, 0.0, 0.05]), side_mm)
+    return np.asarray(core.mean(axis=1) >= _white(ends))
+
+
+def _white(ends: tuple[float, float]) -> float:
+    return ends[1] - NEARLY * (ends[1] - ends[0])
 
 
 def _across(grey: NDArray[np.generic], line_mm: FloatArray, side_mm: FloatArray) -> FloatArray:
@@ -170,6 +196,21 @@ def _darker(grey: NDArray[np.generic], end: End, side_mm: FloatArray) -> float:
     if usual - mean[darkest] < DARK * (mean[middle] - usual):
         return 0.0
     return float(-answer[darkest] / max(float(answer[middle - 4 : middle + 5].max()), 1e-9))
+
+
+def _white_beside(
+    grey: NDArray[np.generic], end: End, side_mm: FloatArray, ends: tuple[float, float]
+) -> float:
+    """Return the share of white in what lies beside a line near its tip, and past it."""
+    near, far = BESIDE_MM
+    before = end.axis_mm[-round(BACK_MM / ROW_MM) - 1 :]
+    past = end.point_mm + steps(ROW_MM, BEYOND_MM, ROW_MM)[:, None] * end.along
+    beside = ACROSS_MM[np.abs(ACROSS_MM) >= near]
+    places = [
+        strip_along(grey, before, beside, side_mm),
+        strip_along(grey, past, steps(-far, far, STEP_MM), side_mm),
+    ]
+    return float(np.mean(np.concatenate([one.ravel() for one in places]) >= _white(ends)))
 
 
 def _thicker(grey: NDArray[np.generic], axis: Axis, end: End, side_mm: FloatArray) -> float:

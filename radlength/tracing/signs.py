@@ -57,7 +57,7 @@ class Signs:
         How much goes on around, in units of what the noise of single pixels alone would make.
     flat, saturated
         Rows without any change across the trace that are no metal, and those of them at the end of the grey scale,
-        shape (rows,).
+        shape (rows,). Crowns are often white: in the crown that does not count.
     across_mm
         Place of the trace across the corridor, shape (rows,).
     click_miss_mm
@@ -125,9 +125,10 @@ def signs_of(
     core = _beside(rows, across_mm, np.arange(-CORE_MM, CORE_MM + 1e-9, FINE_MM))
     line, none = evidence.line, np.zeros(len(rows), dtype=np.bool_)
     metal = line.rows if line and line.ours else none
-    flat = (np.ptp(core, axis=1) <= 0) & ~metal
-    value = core[:, 0]
     root = _root(len(rows))
+    flat = (np.ptp(core, axis=1) <= 0) & ~metal
+    full = flat & ((core[:, 0] <= ends[0]) | (core[:, 0] >= ends[1]))
+    flat[: root.start] &= ~full[: root.start]
     return Signs(
         stray=np.interp(np.arange(len(rows)), courses.rows, stray),
         kept=courses.within(across_mm, WITHIN_MM, crown_share(len(rows), CROWN_SHARE)),
@@ -138,7 +139,7 @@ def signs_of(
         outer=_outer(rows[root], across_mm[root], evidence.around[root]) if bright_roots else USUAL_OUTER,
         structure=_structure(strip, evidence.around),
         flat=flat,
-        saturated=flat & ((value <= ends[0]) | (value >= ends[1])),
+        saturated=flat & full,
         across_mm=across_mm,
         click_miss_mm=np.abs(across_mm[at] - side)[1:-1],
         curve_miss_mm=distance,

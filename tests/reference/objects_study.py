@@ -28,6 +28,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 sys.path.insert(0, str(Path(__file__).parent))
 
 from helpers.object_scenes import VARIANTS, inverted, radiograph_of, scene_of, tool_of, truth_of
+from helpers.white_images import with_white_metal
 from objects_tables import tables
 from tracing_study import commit_seed
 
@@ -48,6 +49,8 @@ from radlength.tracing import (
 
 FIRST_SEED = 10_000
 CLICK_MM, OBJECT_CLICK_MM = 0.2, 0.15
+WHITE = 0.94
+"""Part of the way from black to the grey of metal near its tip where white is in images of white metal."""
 END_MM, PATH_MM = 0.05, 0.1
 """SD of the marks at the stop and at the apex, and of the inner anchors, in the end-to-end rows."""
 
@@ -149,6 +152,8 @@ def _instrument(maker, canal, path):
     found = maker.tried("tip", find(maker.radiograph, **known), path[-1], way, several=several)
     if (tool.size, tool.taper, tool.form) == (15, 0.02, "short cone"):
         maker.rows.append(replace(maker.rows[-1], what="tip, usual one"))
+    white = with_white_metal(maker.radiograph, path, WHITE)
+    maker.tried("tip, metal white", find(white, **known), path[-1], way, several=several)
     if maker.seed % 2:
         unknown = find(maker.radiograph, size=tool.size)
         maker.tried("tip, form unknown", unknown, path[-1], way, several=several)

@@ -79,6 +79,7 @@ SHOWN = (
     "tip, usual one",
     "tip, form unknown",
     "tip, inverted image",
+    "tip, metal white",
     "ball centre",
     "ball semi-axis",
 )

@@ -139,7 +139,10 @@ def _goes_on():
 
 
 def _saturated():
-    return image_of(instrument_grey(height=300.0))
+    """Metal and, to the right of it, everything else white."""
+    grey = instrument_grey(height=300.0)
+    grey[:, round(bent(TIP)) + 18 :] += 220
+    return image_of(grey)
 
 
 def _two():
@@ -165,6 +168,25 @@ def test_what_is_no_clear_instrument_is_questioned(image, codes):
     assert set(codes) & {one.code for one in found.findings}
     assert np.isfinite(found.tip_px).all()
     assert np.isfinite(found.path_px).all()
+
+
+def test_metal_that_alone_is_white_ends_where_white_ends():
+    """Metal is white without detail on most exports of eight bits: that alone is no reason to ask."""
+    found = find_instrument(image_of(instrument_grey(height=300.0)), *CLICKS)
+    assert found.trusted, found.findings
+    assert [one.code for one in found.findings] == ["instrument-white"]
+    assert tip_error_mm(found) < 0.06
+    grey = find_instrument(image_of(instrument_grey()), *CLICKS)
+    assert found.u_tip_mm > grey.u_tip_mm
+
+
+def test_a_line_that_cannot_show_in_a_white_crown_is_not_faint():
+    grey = instrument_grey(height=300.0)
+    grey[150:300] = np.maximum(grey[150:300], 254)
+    found = find_instrument(image_of(grey, noise=0.0), *CLICKS)
+    assert found.trusted, found.findings
+    grey[150:300] = 120
+    assert "instrument-faint" in [one.code for one in find_instrument(image_of(grey), *CLICKS).findings]
 
 
 BAD_CLICKS = {
@@ -234,7 +256,8 @@ GOOD = InstrumentSigns(
 )
 CHANGES = {
     "instrument-flat": {"flat": 0.5},
-    "instrument-saturated": {"saturated": 0.9},
+    "instrument-white": {"saturated": 0.9},
+    "instrument-saturated": {"saturated": 0.9, "white_beside": 0.1},
     "instrument-faint": {"strength": 1.0},
     "instrument-cut-off": {"outside": True},
     "instrument-no-end": {"gain": 2.0},
@@ -257,7 +280,15 @@ def test_each_doubt_has_its_sign(code, changes):
     assert instrument_doubts(GOOD) == ()
     found = instrument_doubts(_signs(**changes))
     assert [one.code for one in found] == [code]
-    assert (found[0].severity == "note") is (code == "instrument-second")
+    assert (found[0].severity == "note") is (code in ("instrument-second", "instrument-white"))
+
+
+@pytest.mark.parametrize("change", [{"second_mm": 4.0}, {"meant": 0.97}], ids=["second", "which"])
+def test_where_white_may_be_two_instruments_it_is_asked(change):
+    """Side by side, both white, neither can be taken out of the other's shadow."""
+    assert [one.code for one in instrument_doubts(_signs(**change)) if one.severity != "note"] == []
+    found = instrument_doubts(_signs(saturated=0.9, **change))
+    assert [one.code for one in found] == ["instrument-saturated"]
 
 
 def test_an_end_that_is_not_sure_is_questioned():

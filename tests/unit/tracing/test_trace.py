@@ -201,6 +201,16 @@ def test_doubtful_trace_is_not_trusted_and_says_why(image, given, code):
     assert all(one.remedy for one in trace.findings)
 
 
+@pytest.mark.parametrize(("until", "trusted"), [(240, True), (520, False)], ids=["crown", "root too"])
+def test_white_in_the_crown_does_not_count_and_in_the_root_does(until, trusted):
+    """Crowns are often white without detail; no canal need be seen there."""
+    stored = canal_image().stored.copy()
+    stored[:until] = 255
+    trace = trace_canal(Radiograph.from_array(stored, row_mm=PIXEL_MM, column_mm=PIXEL_MM), clicks())
+    assert trace.trusted is trusted, trace.findings
+    assert trusted or [one.code for one in trace.findings] == ["trace-saturated"]
+
+
 REFUSED = {
     "outside": (lambda: clicks((30, 250, 480, 900)), "outside the image"),
     "on top of one another": (lambda: clicks((30, 250, 250, 720), (0, 0, 0, 0)), "on top of one another"),
