@@ -123,7 +123,8 @@ class MarkingActions:
 
     def select(self, index: int) -> None:
         """Make another canal current."""
-        self._edit(lambda session: session.select(index))
+        self._mark(lambda marker: marker.select(index))
+        self._refresh()
 
     def set_tooth(self, tooth: str) -> None:
         """Give the current canal a tooth."""
@@ -148,22 +149,37 @@ class MarkingActions:
 
     def edit_shape(self, **changes: Any) -> None:
         """Say what is known of the instrument's shape; a tip that the program placed is looked for again."""
-        self.edit_reference(**changes)
-        self._mark(lambda marker: marker.propose("reference"))
+
+        def edit(marker: Marker) -> None:
+            marker.refuse_proposal(of="canal")
+            marker.session.apply(marker.session.with_reference(**changes))
+            if marker.session.proposal is None:
+                marker.propose("reference")
+
+        self._mark(edit)
+        self._refresh()
 
     def add_reference(self) -> None:
         """Give the current canal a reference of its own."""
-        self._edit(lambda session: session.add_reference())
-        self.mark_reference()
+
+        def add(marker: Marker) -> None:
+            marker.refuse_proposal(of="reference")
+            marker.session.add_reference()
+            marker.use("reference")
+
+        self._mark(add)
 
     def choose_reference(self, name: str) -> None:
         """Let another reference measure the current canal, or none."""
 
-        def choose(session: Session) -> None:
+        def choose(marker: Marker) -> None:
+            marker.refuse_proposal(of="reference")
+            session = marker.session
             names = [one.name for one in session.annotation.references]
             session.apply(session.with_canal(reference=name if name in names else None))
 
-        self._edit(choose)
+        self._mark(choose)
+        self._refresh()
 
     def _choose(self, step: int) -> None:
         self._mark(lambda marker: marker.choose(step))

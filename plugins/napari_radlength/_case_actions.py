@@ -36,6 +36,10 @@ class CaseActions(QWidget):
         """Show one of the opened images."""
         raise NotImplementedError
 
+    def _is_unsaved(self, path: Path) -> bool:
+        """Return whether an image has marks that are not in its record."""
+        raise NotImplementedError
+
     @property
     def case_book(self) -> CaseBook | None:
         """The case of the folder whose images are open, or that folder without one; ``None`` for several folders."""
@@ -47,14 +51,20 @@ class CaseActions(QWidget):
         return self._shots
 
     def open_images(self, paths: list[Path]) -> None:
-        """Open images, those of folders, or those of a case, in order of time; the first is shown."""
+        """Open images, those of folders, or those of a case, in order of time; the first is shown.
+
+        An image that was open and has marks that are not saved stays among them.
+        """
         if len(paths) == 1 and is_set(paths[0]):
             self.exercise.open_set(paths[0])
             return
         with told():
-            self._book, self._shots = opened(paths)
-            if self._shots:
-                self.show_image(0)
+            unsaved = [shot for shot in self._shots if self._is_unsaved(shot.path)]
+            self._book, shots = opened(paths)
+            every = {shot.path: shot for shot in (*unsaved, *shots)}
+            self._shots = self._in_order(every.values())
+            if shots:
+                self.show_image(self._shots.index(shots[0]))
             else:
                 self._refresh()
 

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
-from qtpy.QtCore import QElapsedTimer, QObject
+from qtpy.QtCore import QElapsedTimer, QEvent, QObject, QPoint, QRect, QTimer
 from qtpy.QtGui import QCursor
+from qtpy.QtWidgets import QApplication, QWidget
 
 from napari_radlength._inset import Inset
 
@@ -36,6 +37,11 @@ class CursorInset(QObject):
         self._grey: NDArray[np.float32] | None = None
         self._clock = QElapsedTimer()
         self._clock.start()
+        self._place = (0.0, 0.0)
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.timeout.connect(self._show)
+        self._canvas: QWidget | None = None
         self.wanted = True
 
     def connect(self) -> None:  # type: ignore[override]
@@ -60,21 +66,37 @@ class CursorInset(QObject):
         self.wanted = not self.wanted
         self._hide()
 
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Hide the magnifier when the cursor leaves the image's part of the window."""
+        del watched
+        if event.type() == QEvent.Type.Leave:
+            self._hide()
+        return False
+
     def _hide(self) -> None:
+        self._soon.stop()
         if self._inset is not None:
             self._inset.hide()
 
     def on_move(self, _viewer: Any, event: Any) -> None:
-        """Show what is under the cursor."""
+        """Show what is under the cursor: at once, or a moment later where one was shown just now."""
         marker, layers = self._dock.marker, self._dock.layers
         image = layers.image if layers is not None else None
         if not self.wanted or marker is None or marker.tool is None or image is None or self._grey is None:
             self._hide()
             return
+        row, column = image.world_to_data(event.position)[-2:]
+        self._place = float(row), float(column)
         if self._clock.elapsed() < APART_MS:
+            self._soon.start(APART_MS)
+        else:
+            self._show()
+
+    def _show(self) -> None:
+        if self._grey is None:
             return
         self._clock.restart()
-        row, column = image.world_to_data(event.position)[-2:]
+        row, column = self._place
         rows, columns = self._grey.shape
         if not (0 <= row < rows and 0 <= column < columns):
             self._hide()
@@ -82,4 +104,17 @@ class CursorInset(QObject):
         window = self._dock.window()
         if self._inset is None or self._inset.parentWidget() is not window:
             self._inset = Inset(window)
-        self._inset.show_at(self._grey, float(row), float(column), window.mapFromGlobal(QCursor.pos()))
+        cursor = QCursor.pos()
+        self._inset.show_at(self._grey, row, column, window.mapFromGlobal(cursor), self._room(cursor, window))
+
+    def _room(self, cursor: QPoint, window: QWidget) -> QRect:
+        """Return the part of the window that shows the image, which the cursor is on; all of it where it is not."""
+        here = QApplication.widgetAt(cursor)
+        if here is None or here.window() is not window or self._dock.isAncestorOf(here):
+            return window.rect()
+        if here is not self._canvas:
+            if self._canvas is not None:
+                self._canvas.removeEventFilter(self)
+            self._canvas = here
+            here.installEventFilter(self)
+        return QRect(here.mapTo(window, QPoint(0, 0)), here.size())

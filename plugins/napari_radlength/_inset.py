@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from qtpy.QtCore import QPoint, Qt
+from qtpy.QtCore import QPoint, QRect, Qt
 from qtpy.QtGui import QColor, QImage, QPainter, QPen, QPixmap
 from qtpy.QtWidgets import QLabel, QWidget
 
@@ -25,7 +25,9 @@ class Inset(QLabel):
         self.setStyleSheet("border: 1px solid #888888;")
         self.hide()
 
-    def show_at(self, grey: NDArray[np.float32], row: float, column: float, cursor: QPoint) -> None:
+    def show_at(
+        self, grey: NDArray[np.float32], row: float, column: float, cursor: QPoint, room: QRect
+    ) -> None:
         """Show the image around a point beside the cursor.
 
         Parameters
@@ -36,13 +38,14 @@ class Inset(QLabel):
             Pixels.
         cursor
             Where the cursor is in the parent.
+        room
+            The part of the parent that it stays in.
         """
         self.setPixmap(magnified(grey, row, column))
-        parent = self.parentWidget()
         x, y = cursor.x() + APART, cursor.y() - APART - self.height()
-        if parent is not None and x + self.width() > parent.width():
+        if x + self.width() > room.right() + 1:
             x = cursor.x() - APART - self.width()
-        self.move(max(x, 0), y if y > 0 else cursor.y() + APART)
+        self.move(max(x, room.left()), y if y > room.top() else cursor.y() + APART)
         self.show()
         self.raise_()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from qtpy.QtCore import QTimer
-from qtpy.QtWidgets import QMessageBox, QWidget
+from qtpy.QtWidgets import QDoubleSpinBox, QLineEdit, QMessageBox, QWidget
 
 from napari_radlength._notify import told
 from radlength.session import Session
@@ -38,12 +38,21 @@ class KeepingActions(QWidget):
         return timer
 
     def save(self) -> None:
-        """Save the record."""
+        """Save the record, with what is typed and not entered yet."""
+        self.take_typed()
         if self._session is not None:
             with told():
                 path = self._session.save()
                 self._viewer.status = f"record saved: {path.name}"
             self._refresh()
+
+    def take_typed(self) -> None:
+        """Take a number or a name that was typed and not entered."""
+        for field in self.findChildren(QDoubleSpinBox):
+            field.interpretText()
+        here = self.window().focusWidget()
+        if isinstance(here, QLineEdit) and self.isAncestorOf(here):
+            here.clearFocus()
 
     def keep_unsaved(self) -> None:
         """Keep what is not saved in a file of its own, for after a crash; not while older marks wait for a choice."""
@@ -73,22 +82,28 @@ class KeepingActions(QWidget):
         self.recovery.hide()
 
     def may_close(self) -> bool:
-        """Ask once where work is unsaved; what is not saved is kept for the next time either way."""
-        unsaved = [one for one in self._sessions.values() if one.is_dirty]
+        """Ask once where work is unsaved; what is not saved is kept for the next time either way.
+
+        Something proposed and not accepted cannot be saved: then the window stays open and says so.
+        """
+        self.take_typed()
+        unsaved = [one for one in self._sessions.values() if one.is_dirty or one.proposal is not None]
         if not (self.ask_on_close and unsaved):
             return True
         buttons = QMessageBox.StandardButton
-        names = ", ".join(one.radiograph.name for one in unsaved)
+        words = f"Marks on {', '.join(one.radiograph.name for one in unsaved)} are not in the record."
+        proposed = [one.radiograph.name for one in unsaved if one.proposal is not None]
+        if proposed:
+            words += f" What is proposed on {', '.join(proposed)} is neither accepted nor dropped."
         answer = QMessageBox.question(
             self,
             "Unsaved marks",
-            f"Marks on {names} are not in the record.",
+            words,
             buttons.Save | buttons.Discard | buttons.Cancel,
         )
         if answer == buttons.Save:
             with told():
                 for one in unsaved:
-                    one.discard()
                     one.save()
-            return not any(one.is_dirty for one in unsaved)
+            return not any(one.is_dirty or one.proposal is not None for one in unsaved)
         return bool(answer != buttons.Cancel)

@@ -222,12 +222,7 @@ class Marker:
         MarkError
             Something is proposed that is neither accepted nor dropped.
         """
-        if self.session.proposal is not None:
-            raise MarkError(
-                "a proposal is open",
-                remedy=f"accept it ({key_of('go_on')}) or drop it ({key_of('drop')}) first",
-                code="proposal-open",
-            )
+        self.refuse_proposal()
         marks = self.session.annotation
         empty = next((n for n, canal in enumerate(marks.canals) if not canal.path_px), None)
         if empty is None:
@@ -235,6 +230,34 @@ class Marker:
         else:
             self.session.select(empty)
         self.use("canal")
+
+    def select(self, index: int) -> None:
+        """Make another canal current.
+
+        Raises
+        ------
+        MarkError
+            Something is proposed that is neither accepted nor dropped.
+        """
+        if index != self.session.annotation.current:
+            self.refuse_proposal()
+            self.session.select(index)
+
+    def refuse_proposal(self, of: Role | None = None) -> None:
+        """Refuse what would lose an open proposal, any or that of a role.
+
+        Raises
+        ------
+        MarkError
+            It is open.
+        """
+        found = self.session.proposal
+        if found is not None and of in (None, found.what):
+            raise MarkError(
+                "a proposal is open",
+                remedy=f"accept it ({key_of('go_on')}) or drop it ({key_of('drop')}) first",
+                code="proposal-open",
+            )
 
     def set_tooth(self, tooth: str) -> None:
         """Give the current canal a tooth; a name that its teeth usually have makes room for the new tooth's first."""

@@ -8,7 +8,18 @@ from qtpy.QtCore import QSignalBlocker
 from qtpy.QtWidgets import QCheckBox, QFormLayout, QLineEdit
 
 from napari_radlength._palette import CANALS, COLOUR_NAMES
-from napari_radlength._widgets import FIRST, Section, button, choices, enable, label, row, set_items, spin
+from napari_radlength._widgets import (
+    FIRST,
+    Section,
+    Teeth,
+    button,
+    choices,
+    enable,
+    label,
+    row,
+    set_items,
+    spin,
+)
 from radlength.clean import counted
 from radlength.length import Terminus
 from radlength.session import CanalDraft, Session
@@ -26,7 +37,7 @@ class CanalSection(Section):
     def __init__(self, dock: Any) -> None:
         super().__init__("Canals")
         self.chooser = choices("radlength_canal_chooser", "current canal")
-        self.tooth = choices("radlength_tooth", "tooth, ISO 3950", [NO_TOOTH, *ISO_TEETH])
+        self.tooth = choices("radlength_tooth", "tooth, ISO 3950", [NO_TOOTH, *ISO_TEETH], Teeth)
         self.name = QLineEdit()
         self.name.setObjectName("radlength_canal_name")
         self.name.setAccessibleName("name of the canal")

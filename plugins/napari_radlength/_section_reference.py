@@ -9,6 +9,7 @@ from qtpy.QtCore import QSignalBlocker
 from qtpy.QtWidgets import QComboBox, QFormLayout
 
 from napari_radlength._widgets import FIRST, Section, button, choices, enable, label, row, set_items, spin
+from radlength.clean import counted
 from radlength.session import ReferenceDraft, Session
 from radlength.trade import SIZES as ISO_SIZES
 from radlength.trade import TIP_FORMS
@@ -123,7 +124,7 @@ def _words(session: Session) -> str:
     marks = session.annotation
     reference = marks.reference
     program = sum(one.count for one in reference.assists)
-    said = f"{len(reference.path_px)} points"
+    said = counted(len(reference.path_px), "point")
     if program:
         said += f", {program} of them by the program"
     if reference.canal and reference.canal != marks.canal.name:

@@ -51,6 +51,10 @@ class SeveralImages(CaseActions):
     def _look_for_unsaved(self) -> None:
         raise NotImplementedError
 
+    def take_typed(self) -> None:
+        """Take a number or a name that was typed and not entered."""
+        raise NotImplementedError
+
     def show_grey(self) -> None:
         """Show grey values as the display controls say."""
         raise NotImplementedError
@@ -59,6 +63,7 @@ class SeveralImages(CaseActions):
         """Show one of the opened images; its marks stay as they were left."""
         if not 0 <= index < len(self._shots):
             return
+        self.take_typed()
         with told():
             self.show_session(self.session_of(self._shots[index].path))
 
@@ -75,6 +80,10 @@ class SeveralImages(CaseActions):
             known = Session.open(path, records_dir=self.records_dir)
             self._sessions[_key(known.radiograph)] = known
         return known
+
+    def _is_unsaved(self, path: Path) -> bool:
+        known = self.session_of(path, only_known=True)
+        return known is not None and (known.is_dirty or known.proposal is not None)
 
     def pair_with(self, path: Path | None) -> None:
         """Open the other image of two views; the one that is shown stays."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from inspect import signature
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -57,10 +58,28 @@ def _camera(viewer: ViewerModel) -> Any:
 
 
 def fit_view(viewer: ViewerModel) -> None:
-    """Show the whole image."""
+    """Show the whole of what is visible: other images that are open are hidden layers."""
     reset = getattr(viewer, "reset_view", None)
-    if reset is not None:
+    if reset is None:
+        return
+    if "layers" in signature(reset).parameters:
+        reset(layers=[layer for layer in viewer.layers if layer.visible])
+    else:
         reset()
+
+
+def open_last_notification() -> None:
+    """Show all of the newest message: folded, it hides what to do behind an arrow."""
+    from qtpy.QtWidgets import QApplication, QDialog
+
+    shown = [
+        one
+        for window in QApplication.topLevelWidgets()
+        for one in window.findChildren(QDialog)
+        if hasattr(one, "toggle_expansion") and one.isVisible()
+    ]
+    if shown and not shown[-1].property("expanded"):
+        shown[-1].toggle_expansion()
 
 
 def place_like(layer: Any, image: Any) -> None:

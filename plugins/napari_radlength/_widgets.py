@@ -14,6 +14,7 @@ from qtpy.QtWidgets import (
     QLabel,
     QPushButton,
     QSizePolicy,
+    QToolTip,
     QWidget,
 )
 
@@ -32,12 +33,100 @@ class Section(QGroupBox):
 
 
 class Words(QLabel):
-    """A label that is laid out again only when its words change: a drag says the same again and again."""
+    """A label that is laid out again only when its words change: a drag says the same again and again.
+
+    A form gives a label that wraps the height of one line; it keeps as much as its words need.
+    """
 
     def setText(self, text: str) -> None:
         """Show words."""
         if text != self.text():
             super().setText(text)
+            self._fit()
+
+    def resizeEvent(self, event: Any) -> None:
+        """Keep the height that the words need at the new width."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        if self.wordWrap():
+            self.setMinimumHeight(max(self.heightForWidth(self.width()), 0))
+
+
+class Choices(QComboBox):
+    """A list that only a choice changes: neither the wheel nor a letter, which is a key of the image, does.
+
+    Chosen from with the mouse, it gives the keys back to the image.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self._by_mouse = False
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.timeout.connect(self.clearFocus)
+
+    def wheelEvent(self, event: Any) -> None:
+        """Leave the wheel to the scroll area."""
+        event.ignore()
+
+    def mousePressEvent(self, event: Any) -> None:
+        """Open the list."""
+        self._by_mouse = True
+        super().mousePressEvent(event)
+
+    def hidePopup(self) -> None:
+        """Close the list."""
+        super().hidePopup()
+        if self._by_mouse:
+            self._soon.start()
+
+    def keyPressEvent(self, event: Any) -> None:
+        """Take the keys that move in a list; leave letters, digits and signs to the image."""
+        self._by_mouse = False
+        if event.text().strip() and event.text().isprintable():
+            self.typed(event.text(), event)
+        else:
+            super().keyPressEvent(event)
+
+    def typed(self, text: str, event: Any) -> None:
+        """Leave what is typed to the image."""
+        del text
+        event.ignore()
+
+
+class Teeth(Choices):
+    """A list of teeth whose two digits can be typed, however slowly: nothing is taken before the second."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.digits = ""
+
+    def typed(self, text: str, event: Any) -> None:
+        """Take a digit."""
+        if not text.isdigit():
+            event.ignore()
+            return
+        self.digits += text
+        if len(self.digits) < 2:
+            self._say(f"tooth {self.digits}_")
+            return
+        tooth, self.digits = self.digits, ""
+        index = self.findText(tooth)
+        self._say("" if index >= 0 else f"{tooth} is no tooth of ISO 3950")
+        if index >= 0:
+            self.setCurrentIndex(index)
+            self.activated.emit(index)
+
+    def focusOutEvent(self, event: Any) -> None:
+        """Forget a digit alone."""
+        self.digits = ""
+        super().focusOutEvent(event)
+
+    def _say(self, words: str) -> None:
+        QToolTip.showText(self.mapToGlobal(self.rect().bottomLeft()), words, self)
 
 
 def label(name: str, *, bold: bool = False, larger: float = 1.0) -> QLabel:
@@ -97,12 +186,14 @@ def button(text: str, name: str, do: Callable[[], object], *, tip: str = "", act
     return made
 
 
-def choices(name: str, words: str, entries: Sequence[str] = ()) -> QComboBox:
+def choices(
+    name: str, words: str, entries: Sequence[str] = (), kind: Callable[[], Choices] = Choices
+) -> Choices:
     """Return a list that may be narrower than its longest choice, so that the dock stays narrow.
 
     On Linux the name of a list is its current choice for a screen reader, so the words are its description too.
     """
-    box = QComboBox()
+    box = kind()
     box.setObjectName(name)
     box.setAccessibleName(words)
     box.setAccessibleDescription(words)

@@ -7,7 +7,7 @@ of the session: no length, undo step or saved field ever comes from them.
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import ClassVar
 
@@ -36,9 +36,10 @@ from radlength.session.proposal import (
     propose_carried,
     propose_reference,
 )
-from radlength.session.recorded import annotation_of, record_with
+from radlength.session.recorded import annotation_of, record_with, with_confirmation_doubts
 from radlength.session.unsaved import read_unsaved, unsaved_path, write_unsaved
 from radlength.tracing import Tracer
+from radlength.trade import NOT_CONFIRMED
 
 TOOTH_FIRST = "Choose the tooth of this canal: a length without it would stand under any tooth."
 
@@ -72,6 +73,7 @@ class Session(Edits):
         self._future: list[Annotation] = []
         self._shown = self._kept = self._on_disk = annotation_of(self._record)
         self._proposal: Proposal | None = None
+        self._again: Callable[[], Proposal] | None = None
         self._estimates: dict[tuple[object, ...], tuple[Estimate | None, str]] = {}
         self._tracers: dict[float | None, Tracer] = {}
 
@@ -102,8 +104,8 @@ class Session(Edits):
 
     @property
     def status(self) -> str:
-        """What the record says of confirmation."""
-        return self._record.status
+        """What the record says of confirmation; nothing is confirmed while other marks are shown than it holds."""
+        return self._record.status if self._shown.content == self._on_disk.content else NOT_CONFIRMED
 
     @property
     def measured_image(self) -> Radiograph:
@@ -126,12 +128,25 @@ class Session(Edits):
         return bool(self._future)
 
     def apply(self, new: Annotation) -> None:
-        """Make the marks `new`: one undo step, none where nothing changes."""
+        """Make the marks `new`: one undo step, none where nothing changes.
+
+        What is proposed is proposed again where its clicks stay, as when a tooth is chosen or a length is typed.
+
+        Raises
+        ------
+        MarkError
+            Marks of another image are proposed, whose clicks stay: they are accepted or discarded first.
+        """
+        same = _same_clicks(self._proposal, self._kept, new)
+        if same and self._again is None and new != self._kept:
+            raise self._proposal_open()
+        again = self._again if same else None
         if new != self._kept:
             self._past = [*self._past[-self._STEPS :], self._kept]
             self._future = []
             self._kept = new
-        self._show(new)
+        found = self._found(again)
+        self._show(found.marks if found is not None else new, found, again)
 
     def preview(self, new: Annotation) -> None:
         """Show marks while something is dragged; :meth:`apply` keeps them, :meth:`cancel` does not."""
@@ -170,7 +185,8 @@ class Session(Edits):
             if len(self._estimates) > self._KEPT:
                 self._estimates.clear()
             self._estimates[key] = self._estimate(draft, marks)
-        return self._estimates[key]
+        found, missing = self._estimates[key]
+        return found and with_confirmation_doubts(found, self._record, draft), missing
 
     def _estimate(self, draft: CanalDraft, marks: Annotation) -> tuple[Estimate | None, str]:
         try:
@@ -219,12 +235,7 @@ class Session(Edits):
             canal is marked whose tooth nobody has chosen.
         """
         if self._proposal is not None:
-            raise MarkError(
-                "a proposal is shown that is not accepted",
-                remedy="accept it or discard it, then save",
-                code="proposal-open",
-                subject=self.radiograph.name,
-            )
+            raise self._proposal_open()
         self.cancel()
         record = self.to_record(who=who)
         path = save_record(record, self.radiograph.path, records_dir=self.records_dir)
@@ -232,6 +243,14 @@ class Session(Edits):
         self.keep_unsaved()
         self.saved.emit(path)
         return path
+
+    def _proposal_open(self) -> MarkError:
+        return MarkError(
+            "a proposal is shown that is not accepted",
+            remedy="accept it or discard it first",
+            code="proposal-open",
+            subject=self.radiograph.name,
+        )
 
     def _refuse_without_tooth(self) -> None:
         if any(canal.path_px and not canal.tooth for canal in self._kept.canals):
@@ -249,7 +268,7 @@ class Session(Edits):
         return self._proposal
 
     def propose(self, what: What = "canal", through: Sequence[Sequence[float]] | None = None) -> Proposal:
-        """Show what a program makes of clicks; :meth:`accept` keeps it, :meth:`discard` and any edit drop it.
+        """Show what a program makes of clicks; :meth:`accept` keeps it, :meth:`discard` and an edit of clicks drop it.
 
         Parameters
         ----------
@@ -263,18 +282,19 @@ class Session(Edits):
         MarkError
             No canal or instrument can be looked for there. A proposal shown before goes.
         """
+        clicks = None if through is None else points(through)
         try:
-            found = self._proposed(what, through)
+            found = self._proposed(what, clicks)
         except RadlengthError:
             self.discard()
             raise
-        self._show(found.marks, found)
+        self._show(found.marks, found, lambda: self._proposed(what, clicks))
         return found
 
-    def _proposed(self, what: What, through: Sequence[Sequence[float]] | None) -> Proposal:
+    def _proposed(self, what: What, through: tuple[Point, ...] | None) -> Proposal:
         marks = self._kept
         draft: CanalDraft | ReferenceDraft = marks.canal if what == "canal" else marks.reference
-        clicks: tuple[Point, ...] = draft.handles_px if through is None else points(through)
+        clicks = draft.handles_px if through is None else through
         image = self.measured_image
         pixel = pixel_guess(marks)
         if what == "canal":
@@ -295,6 +315,13 @@ class Session(Edits):
         self._show(found.marks, found)
         return found
 
+    def _found(self, again: Callable[[], Proposal] | None) -> Proposal | None:
+        """Return what is proposed now, or ``None`` where nothing can be any more."""
+        try:
+            return None if again is None else again()
+        except RadlengthError:
+            return None
+
     def _tracer(self, image: Radiograph, pixel: float | None) -> Tracer:
         if pixel not in self._tracers:
             self._tracers = {pixel: Tracer(image, stated_pixel_mm=pixel)}
@@ -310,7 +337,8 @@ class Session(Edits):
         """
         if self._proposal is None:
             raise MarkError("nothing is proposed", remedy="trace first", code="nothing-proposed")
-        self.apply(self._proposal.marks)
+        marks, self._proposal = self._proposal.marks, None
+        self.apply(marks)
 
     def discard(self) -> None:
         """Drop what is proposed; the clicks stay."""
@@ -348,7 +376,22 @@ class Session(Edits):
         found = None if self._unsaved is None else read_unsaved(self._unsaved, self.radiograph)
         return None if found is None or found.content == self._kept.content else found
 
-    def _show(self, new: Annotation, proposal: Proposal | None = None) -> None:
-        self._proposal = proposal
+    def _show(
+        self,
+        new: Annotation,
+        proposal: Proposal | None = None,
+        again: Callable[[], Proposal] | None = None,
+    ) -> None:
+        self._proposal, self._again = proposal, again
         self._shown = new
         self.changed.emit(new)
+
+
+def _same_clicks(proposal: Proposal | None, before: Annotation, after: Annotation) -> bool:
+    """Return whether what a proposal was made from is as it was."""
+    if proposal is None or before.current != after.current:
+        return False
+    if proposal.what == "canal":
+        return before.canal.path_px == after.canal.path_px
+    same = before.reference_index == after.reference_index
+    return same and before.reference.path_px == after.reference.path_px

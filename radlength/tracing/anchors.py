@@ -62,21 +62,31 @@ def pixel_mm(radiograph: Radiograph, stated_mm: float | None) -> tuple[FloatArra
         return _assumed(np.ones(2), radiograph)
     sides = np.array([scale.row_mm, scale.column_mm], dtype=np.float64)
     if scale.meaning != "none":
-        return sides, ()
+        return sides, (_coarse(sides.max()),) if sides.max() > MOST_MM else ()
     sides /= float(np.sqrt(sides.prod()))
     return (sides * stated_mm, ()) if stated_mm else _assumed(sides, radiograph)
 
 
 def _assumed(sides: FloatArray, radiograph: Radiograph) -> tuple[FloatArray, tuple[Finding, ...]]:
     """Return a likely size of a pixel whose sides are as `sides` to each other."""
-    size = float(np.clip(LONG_SIDE_MM / (sides * radiograph.shape).max(), LEAST_MM, MOST_MM))
+    likely = float(LONG_SIDE_MM / (sides * radiograph.shape).max())
+    size = float(np.clip(likely, LEAST_MM, MOST_MM))
     said = Finding(
         "trace-pixel-assumed",
         f"The file states no size of a pixel; {size:.2g} mm was taken, as if the image were {LONG_SIDE_MM:g} mm long.",
         "State the pixel pitch of the detector if what was found looks too wide or too narrow.",
         "note",
     )
-    return sides * size, (said,)
+    return sides * size, (said, _coarse(likely)) if likely > MOST_MM else (said,)
+
+
+def _coarse(size_mm: float) -> Finding:
+    """Return the doubt about pixels that show neither a canal nor a tip."""
+    return Finding(
+        "trace-pixel-coarse",
+        f"Pixels of {size_mm:.2g} mm, as of a preview picture, are wider than a canal.",
+        "Open the image as the detector stored it.",
+    )
 
 
 def check_anchors(anchors_px: ArrayLike, radiograph: Radiograph, side_mm: FloatArray) -> FloatArray:

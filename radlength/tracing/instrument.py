@@ -169,7 +169,8 @@ def find_instrument(
         other = _look(radiograph, (start_mm, click_mm), side_mm, offset, dark=not dark)
         if other.trusted:
             found = replace(other, trusted=False, findings=(*other.findings, DARK))
-    return replace(found, findings=(*said, *found.findings))
+    trusted = found.trusted and all(one.severity == "note" for one in said)
+    return replace(found, findings=(*said, *found.findings), trusted=trusted)
 
 
 def _look(

@@ -164,7 +164,7 @@ def _follow(
         path_px=path_mm / side_mm,
         anchors_px=corridor.anchors_mm / side_mm,
         confidence=confidences(signs, corridor, found),
-        trusted=all(one.severity == "note" for one in found),
+        trusted=all(one.severity == "note" for one in (*said, *found)),
         findings=(*said, *found),
         signs=signs,
     )

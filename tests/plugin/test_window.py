@@ -248,6 +248,30 @@ def test_the_magnifier_shows_what_is_under_the_cursor(hand, qtbot):
     assert not inset.isVisible()
 
 
+def test_a_refusal_is_shown_whole(hand, qtbot):
+    from napari._qt.dialogs.qt_notification import NapariQtNotification
+
+    hand.click((60, 150))
+    hand.key(Qt.Key.Key_Delete, on=hand.canvas)
+    hand.key(Qt.Key.Key_Delete, on=hand.canvas)
+    qtbot.waitUntil(lambda: bool(hand.window.findChildren(NapariQtNotification)))
+    told = hand.window.findChildren(NapariQtNotification)[-1]
+    assert told.property("expanded")
+
+
+def test_after_a_list_was_used_the_keys_do_what_the_image_says(hand):
+    dock = hand.dock
+    dock.session.apply(dock.session.with_reference(path_px=((60.0, 100.0), (320.0, 100.0)), length_mm=20.0))
+    dock.session.apply(dock.session.with_canal_path([(60.0, 150.0), (340.0, 150.0)]))
+    dock.set_tooth("46")
+    dock.canal.rule.setFocus()
+    hand.key(Qt.Key.Key_Down, on=dock.canal.rule)
+    assert dock.canal.rule.currentText() == "own offset"
+    hand.key(Qt.Key.Key_N, on=dock.canal.rule)
+    assert dock.session.annotation.canals[0].terminus is not None
+    assert len(dock.session.annotation.canals) == 2
+
+
 def test_a_question_mark_shows_every_key(hand):
     hand.key("?", on=hand.canvas)
     box = hand.dock.findChild(object, "radlength_key_table")

@@ -13,6 +13,7 @@ from helpers.drawn_canal import (
 )
 
 from radlength.errors import MarkError
+from radlength.length import Terminus
 from radlength.record import load_record
 from radlength.session import Session
 from radlength.tracing.trace import METHOD, VERSION
@@ -80,13 +81,51 @@ def test_what_is_shown_and_not_accepted_is_not_saved(session):
     assert session.save().exists()
 
 
-def test_any_edit_drops_a_proposal(session):
+def test_an_edit_of_its_clicks_drops_a_proposal(session):
     session.propose()
-    session.apply(session.with_canal(name="second"))
+    session.apply(session.with_canal_path(CLICKS[:2]))
     assert session.proposal is None
     assert session.annotation.canal.assists == ()
     with pytest.raises(MarkError, match="nothing is proposed"):
         session.accept()
+
+
+BESIDE = {
+    "tooth": lambda one: one.rename_canal("46", "MB"),
+    "end of the work": lambda one: one.apply(one.with_canal(terminus=Terminus(offset_mm=1.0))),
+    "length": lambda one: one.apply(one.with_reference(length_mm=13.0)),
+}
+
+
+@pytest.mark.parametrize("edit", BESIDE.values(), ids=BESIDE)
+def test_an_edit_beside_its_clicks_keeps_a_proposal_and_its_length(session, edit):
+    """Told to choose the tooth, nobody expects the trace to go and another length to stand there."""
+    before = session.propose()
+    edit(session)
+    found = session.proposal
+    assert found is not None
+    assert np.allclose(found.path_px, before.path_px, atol=1)  # a length tells the size of a pixel
+    assert session.annotation == found.marks
+    session.accept()
+    assert session.annotation.canal.assists
+    session.undo()
+    session.undo()
+    assert session.annotation.canal.path_px == tuple(CLICKS)
+
+
+def test_a_drag_that_is_proposed_outlives_an_edit_beside_it(session):
+    moved = [CLICKS[0], (205.0, 76.0), CLICKS[2]]
+    session.propose(through=moved)
+    session.rename_canal("46", "MB")
+    assert session.proposal.clicks_px == tuple(moved)
+
+
+def test_carried_marks_are_accepted_before_anything_beside_them_changes(session, tmp_path):
+    other = Session.open(write_pixels(tmp_path / "later.png", canal_pixels()))
+    other.propose_marks(session.annotation, "tooth.png")
+    with pytest.raises(MarkError, match="accept it or discard it first"):
+        other.rename_canal("46", "MB")
+    assert other.proposal is not None
 
 
 def test_a_refused_proposal_leaves_the_clicks(session):

@@ -211,6 +211,14 @@ def test_white_in_the_crown_does_not_count_and_in_the_root_does(until, trusted):
     assert trusted or [one.code for one in trace.findings] == ["trace-saturated"]
 
 
+def test_pixels_wider_than_a_canal_are_questioned():
+    """A preview picture of some dozen pixels shows no canal, whatever is clicked on it."""
+    tiny = Radiograph.from_array(canal_image().stored[::20, ::20])
+    trace = trace_canal(tiny, clicks() / 20)
+    assert not trace.trusted
+    assert "trace-pixel-coarse" in [one.code for one in trace.findings]
+
+
 REFUSED = {
     "outside": (lambda: clicks((30, 250, 480, 900)), "outside the image"),
     "on top of one another": (lambda: clicks((30, 250, 250, 720), (0, 0, 0, 0)), "on top of one another"),
