@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 from qtpy.QtCore import Qt, QTimer
@@ -37,6 +38,8 @@ guard()
 
 WIDTH = 300
 REST_MS = 150
+NOTE_WIDTH = 80
+"""Letters of a line on the image, which has no more room in a window of 1280 pixels."""
 
 
 class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
@@ -176,7 +179,7 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         assist = self._marker is None or self._marker.assist
         words = self.exercise.words() or next_step(self._session, tool, assist=assist)
         if self._marker is not None and self._marker.note:
-            words = f"{words}\n{self._marker.note}"
+            words = f"{words}\n{fill(self._marker.note, NOTE_WIDTH)}"
         say_on_image(self._viewer, words)
 
     def _refresh(self, _marks: object = None) -> None:

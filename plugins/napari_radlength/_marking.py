@@ -13,6 +13,7 @@ from napari_radlength._convert import nearest_place
 from napari_radlength._keys import key_of
 from radlength.errors import MarkError, RadlengthError
 from radlength.geometry import Point
+from radlength.geometry.path import points_outside
 from radlength.session import Annotation, Session
 from radlength.trade import usual_canals
 
@@ -66,6 +67,8 @@ class Marker:
     def click(self, role: Role, point: Sequence[float], near_px: float) -> None:
         """Add a point at the end, or between two where the click is on the line; an accepted one takes only the second.
 
+        Outside the image there is nothing to mark.
+
         Parameters
         ----------
         role
@@ -75,6 +78,9 @@ class Marker:
         near_px
             How near to the line a click is on it.
         """
+        if points_outside(np.asarray([point]), self.session.radiograph.shape):
+            self.note = "That is outside the image: click on it"
+            return
         old = list(self.handles(role))
         at = self._place(role, old, point, near_px)
         if at == len(old) and self._is_accepted(role):

@@ -175,6 +175,12 @@ def test_the_magnifier_shows_where_the_cursor_stopped(marked, viewer, qtbot, mon
     qtbot.waitUntil(lambda: bool(shown) and shown[-1] == (119.0, 150.0))
 
 
+def test_a_click_outside_the_image_marks_nothing(marked):
+    marked.marker.click("canal", (10.0, -151.0), 5.0)
+    assert marked.marker.note == "That is outside the image: click on it"
+    assert len(marked.session.annotation.canal.path_px) == 6
+
+
 def test_a_label_is_as_high_as_its_words(marked, qtbot):
     words = marked.canal.clicks
     words.setText("15 points: 4 by a person, 11 by the program, and some more words that take a second line.")
