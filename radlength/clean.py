@@ -94,3 +94,23 @@ def counted(count: int, what: str) -> str:
     ('1 pair', '2 pairs')
     """
     return f"{count} {what}{'s' * (count != 1)}"
+
+
+def figures(value: float, count: int = 2) -> str:
+    """Return a number with so many figures that count, or whole where it is longer; never with an exponent.
+
+    Parameters
+    ----------
+    value
+        Finite. Nearer to 0 than a ten-thousandth it is 0.
+    count
+        Figures that count, 1 or more.
+
+    Examples
+    --------
+    >>> figures(0.0), figures(0.341), figures(9.96), figures(99.9), figures(1234.5, 3)
+    ('0', '0.34', '10', '100', '1234')
+    """
+    if abs(value) < 1e-4:
+        return "0"
+    return f"{value:.0f}" if abs(value) >= 10**count - 0.5 else f"{value:.{count}g}"

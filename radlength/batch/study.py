@@ -212,7 +212,7 @@ def study_table(rows: Sequence[StudyRow]) -> list[str]:
         lines.append(f"{placement:10} {_name(stratum):16} {_figures(chosen)}")
     plain = np.array([row.uncorrected for row in rows if row.placement == "in_canal"])
     miss = np.quantile(abs(plain), 0.95)
-    return [*lines, f"uncorrected pixels x pitch: bias {plain.mean():+.2f}, p95 {miss:.2f} mm"]
+    return [*lines, f"uncorrected pixels x pitch: bias {plain.mean():+z.2f}, p95 {miss:.2f} mm"]
 
 
 def _name(stratum: tuple[int, int] | None) -> str:

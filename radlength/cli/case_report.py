@@ -9,6 +9,7 @@ import typer
 
 from radlength.cli.case_options import CaseFolder
 from radlength.cli.options import Debug, Json
+from radlength.cli.outputs import refuse_endings
 from radlength.cli.report import write_report
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
 
@@ -49,6 +50,7 @@ def report(
         case = load_case(folder)
         spoken = read_words(words, language) if words else Words()
         _refuse_own_files(wanted, folder, case)
+        refuse_endings(wanted)
         told: dict[str, Any] = {"status": case.status}
         for kind, place in wanted.items():
             write_report(place, _content(kind, case, folder, spoken, patient, font))

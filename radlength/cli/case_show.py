@@ -134,7 +134,7 @@ def _print_canal(out: Console, case: Case, state: CanalState, mean: Combined | N
 
 
 def _signed(change: Any) -> str:
-    return f"{change.value_mm:+.1f} mm ({change.low_mm:+.1f} to {change.high_mm:+.1f})"
+    return f"{change.value_mm:+z.1f} mm ({change.low_mm:+z.1f} to {change.high_mm:+z.1f})"
 
 
 def _print_decision(out: Console, state: CanalState) -> None:

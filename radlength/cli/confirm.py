@@ -66,6 +66,7 @@ def confirm(
             terminus=entry.terminus,
             marking=record.marking,
             tooth=entry.canal.tooth,
+            estimate=estimate,
         )
         fill = read_fill_end(done.gap) if filling else None
         record = record.with_confirmation(entry.id, done, path, who=who)
@@ -90,6 +91,7 @@ VERDICTS = {
     "adjust": "move the stop",
     "repeat": "move the stop, then take the image again",
 }
+DOUBTED = "by the gap alone; not confirmed, for what is serious below"
 
 
 def _tell(record: Record, label: str, done: Confirmation, fill: FillEnd | None) -> None:
@@ -112,7 +114,9 @@ def _tell(record: Record, label: str, done: Confirmation, fill: FillEnd | None) 
         grid.add_row(strong("working length"), strong(f"{done.working_length.value_mm:.2f} mm"), words)
     else:
         grid.add_row(strong("working length"), "none", "no terminus stated; state one: radlength mark --help")
-    why = f"{VERDICTS[done.verdict]} (rule: {done.rule.name}, {done.rule.source})"
+    serious = any(finding.severity == "serious" for finding in done.findings)
+    means = DOUBTED if serious and done.verdict == "accept" else VERDICTS[done.verdict]
+    why = f"{means} (rule: {done.rule.name}, {done.rule.source})"
     grid.add_row(strong("verdict"), strong(done.verdict), why)
     for reading in fill.readings if fill else ():
         grid.add_row("filling", reading.verdict, f"{reading.rule.name} ({reading.rule.source})")

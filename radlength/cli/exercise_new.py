@@ -69,7 +69,7 @@ def run(
         else:
             made = _simulated(assessment, secret_file, title, rule, repeats, pitch_mm, _aims(aim))
         publish(made, out, place)
-        _say(made, out, place, as_json=as_json)
+        _say(made, out, place, repeats, as_json=as_json)
 
 
 def _simulated(
@@ -82,7 +82,7 @@ def _simulated(
     aims: tuple[Aim, ...],
 ) -> Made:
     from radlength.exercise import assessment_items, build_set, course_items, new_secret
-    from radlength.exercise.course import TITLE
+    from radlength.exercise.course import TITLE, set_title
     from radlength.exercise.levels import shape_for
     from radlength.exercise.models import AIMS
     from radlength.trade import repeat_rule
@@ -91,12 +91,16 @@ def _simulated(
     more: dict[str, Any] = {"rule": named, "pitch_mm": pitch_mm, "shape_px": shape_for(pitch_mm)}
     if count is None:
         items = tuple(item for item in course_items() if not aims or item.aim in aims)
-        told: dict[str, Any] = {"title": title or TITLE, "kind": "self-study", "secret": None}
+        told: dict[str, Any] = {
+            "title": title or set_title(TITLE, len(items), repeats),
+            "kind": "self-study",
+            "secret": None,
+        }
     else:
         secret = _secret(secret_file) or new_secret()
         items = assessment_items(secret, count, aims=aims or AIMS)
         told = {
-            "title": title or f"Assessment, {counted(count, 'exercise')}",
+            "title": title or set_title("Assessment", len(items), repeats),
             "kind": "assessment",
             "secret": secret,
         }
@@ -137,13 +141,14 @@ def _real(images: Path, title: str | None, rule: str, repeats: int, aims: tuple[
         )
 
 
-def _say(made: Made, out: Path, place: Path, *, as_json: bool) -> None:
+def _say(made: Made, out: Path, place: Path, repeats: int, *, as_json: bool) -> None:
     exercises = made.exercises
     told = {
         "set": exercises.set,
         "title": exercises.title,
         "kind": exercises.kind,
         "exercises": len(exercises.tasks),
+        "repeats": repeats,
         "folder": str(out),
         "answers": str(place),
     }
@@ -152,6 +157,9 @@ def _say(made: Made, out: Path, place: Path, *, as_json: bool) -> None:
         return
     shown = console()
     shown.print(f"{exercises.title}: {counted(len(exercises.tasks), 'image')} in {out}", soft_wrap=True)
+    if repeats:
+        different = counted(len(exercises.tasks) - repeats, "different exercise")
+        shown.print(f"{different}, {repeats} of them a second time in disguise.")
     shown.print(f"Give learners the folder {out}. Keep {place}: it holds every answer.", soft_wrap=True)
     if exercises.kind == "self-study":
         shown.print("The course is made from public seeds: for learning, not for marks.")

@@ -37,10 +37,14 @@ def mark(
         typer.Option(help='Reference, "row,column ...": stop to tip along the bend, or two marks.'),
     ] = None,
     reference_length: Annotated[float | None, typer.Option(help="Its real length in mm.")] = None,
-    reference_limit: Annotated[float, typer.Option(help="It is known to plus or minus this, mm.")] = 0.5,
+    reference_limit: Annotated[
+        float | None,
+        typer.Option(help="It is known to plus or minus this, mm; 0.5 for a new one.", show_default=False),
+    ] = None,
     placement: Annotated[
-        Placement, typer.Option(help="Whether it lies in a canal or beside the tooth.")
-    ] = Placement.in_canal,
+        Placement | None,
+        typer.Option(help="Whether it lies in a canal, as a new one does, or beside the tooth."),
+    ] = None,
     reference_name: Annotated[str | None, typer.Option(help="Name of the reference, new or known.")] = None,
     reference_canal: Annotated[str | None, typer.Option(help="Canal it lies in, if another one.")] = None,
     straight: Annotated[
@@ -65,7 +69,8 @@ def mark(
 ) -> None:
     """Mark a reference and a canal: the record beside the image keeps both.
 
-    A canal that is known keeps what is not given again: --canal MB --offset-mm 1 changes its terminus alone.
+    A canal that is known keeps what is not given again: --canal MB --offset-mm 1 changes its terminus alone. So does a
+    reference: --canal MB --reference-limit 0.1 changes the limit of the one that measures MB.
     """
     given = dict(locals())
     with said_plainly(as_json=as_json, debug=debug):
@@ -87,8 +92,12 @@ def _check_usage(given: dict[str, Any]) -> None:
         raise typer.BadParameter("--from takes every mark from the file: no other marks beside it")
     if given["from_file"] is None and not stated:
         raise typer.BadParameter("nothing to mark: give --path, --reference-path or --from")
-    if (given["reference_path"] is None) != (given["reference_length"] is None):
-        raise typer.BadParameter("--reference-path and --reference-length go together")
+    named = given["reference_name"] is not None
+    if given["reference_path"] is not None and given["reference_length"] is None and not named:
+        raise typer.BadParameter("--reference-path and --reference-length go together for a new reference")
+    known = named or given["canal"] is not None
+    if given["reference_path"] is None and given["reference_length"] is not None and not known:
+        raise typer.BadParameter("--reference-path and --reference-length go together for a new reference")
     if given["path"] is not None and (given["tooth"] is None or given["canal"] is None):
         raise typer.BadParameter("--path needs --tooth and --canal")
     if given["canal"] is None and any(given[key] is not None for key in _TERMINUS):
@@ -98,8 +107,9 @@ def _check_usage(given: dict[str, Any]) -> None:
 
 
 _TERMINUS = ("offset_mm", "terminus_table", "observation")
+_REFERENCE = ("reference_path", "reference_length", "reference_limit", "placement", "reference_canal")
 _SPREADS = ("apex_sd", "end_sd", "path_sd")
-_SAYS = ("path", "straight", "canal", "reference_path", "reference_length", "pitch_mm", *_SPREADS, *_TERMINUS)
+_SAYS = ("path", "straight", "canal", *_REFERENCE, "pitch_mm", *_SPREADS, *_TERMINUS)
 
 
 def _tell(image: Path, record: Record, written: Path, records: Path | None, *, as_json: bool) -> None:

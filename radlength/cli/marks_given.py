@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from radlength.clean import clean
 from radlength.cli.marks_file import record_from_marks
 from radlength.cli.points import parse_points
 from radlength.errors import RecordError, ScaleError
@@ -14,6 +15,8 @@ from radlength.length import Canal, Terminus
 from radlength.record import CanalEntry, Record, check_binding, load_record, record_path
 from radlength.scale import Reference
 
+REFERENCE = {"length_mm": "reference_length", "limit_mm": "reference_limit", "canal": "reference_canal"}
+"""Fields of a reference and the options that give them as they are."""
 TERMINUS = {"offset_mm": "offset_mm", "table": "terminus_table", "observation": "observation"}
 """Fields of a terminus and the options that give them."""
 
@@ -76,18 +79,75 @@ def _pitch(text: str) -> tuple[float, float]:
 
 
 def _with_reference(record: Record, given: Mapping[str, Any]) -> Record:
-    if given["reference_path"] is None:
+    changed = {field: given[key] for field, key in REFERENCE.items() if given[key] is not None}
+    if given["placement"] is not None:
+        changed["placement"] = given["placement"].value
+    if given["reference_path"] is not None:
+        changed["path_px"] = parse_points(given["reference_path"], subject="--reference-path")
+    if not changed:
         return record
-    placement = given["placement"].value
-    reference = Reference(
-        path_px=parse_points(given["reference_path"], subject="--reference-path"),  # type: ignore[arg-type]
-        length_mm=given["reference_length"],
-        limit_mm=given["reference_limit"],
-        placement=placement,
-        name=given["reference_name"] or f"reference {len(record.references) + 1}",
-        canal=given["reference_canal"] or (given["canal"] if placement == "in_canal" else None),
-    )
-    return record.with_reference(reference, who=given["who"])
+    old = _known_reference(record, given)
+    reference = _new_reference(record, given, changed) if old is None else _changed(old, given, changed)
+    return record if reference == old else record.with_reference(reference, who=given["who"])
+
+
+def _new_reference(record: Record, given: Mapping[str, Any], stated: dict[str, Any]) -> Reference:
+    name = given["reference_name"] or f"reference {len(record.references) + 1}"
+    if "length_mm" not in stated:
+        raise ScaleError(
+            "no length is given for this new reference",
+            f"--reference-length; known references: {_names(record)}",
+            "give its length in millimetres, or the name of one that is marked",
+            code="reference-length",
+            subject=clean(name),
+        )
+    if stated.get("placement", "in_canal") == "in_canal":
+        stated = {"canal": given["canal"]} | stated
+    return Reference(**stated, name=name)
+
+
+def _changed(old: Reference, given: Mapping[str, Any], stated: dict[str, Any]) -> Reference:
+    """Return a known reference with what is stated; what is not given again stays, and no default takes its place."""
+    placement = stated.get("placement", old.placement)
+    if placement == "beside":
+        stated = {"canal": None} | stated
+    elif given["canal"] is not None and ("path_px" in stated or old.canal is None):
+        stated = {"canal": given["canal"]} | stated
+    if "path_px" in stated:
+        stated["assists"] = ()
+    return replace(old, **stated)
+
+
+def _known_reference(record: Record, given: Mapping[str, Any]) -> Reference | None:
+    """Return the reference the options speak of: by its name, that of the canal, or the only one; ``None``: a new one.
+
+    Raises
+    ------
+    RecordError
+        Something is to be changed, and nothing says of which reference.
+    """
+    name = given["reference_name"]
+    if name is None and given["reference_path"] is not None:
+        return None
+    if name is None and given["canal"] is not None:
+        old = _known(record, given)
+        name = old.reference if old else None
+    elif name is None and len(record.references) == 1:
+        name = record.references[0].name
+    found = next((one for one in record.references if one.name == name), None)
+    if found is None and given["reference_path"] is None:
+        raise RecordError(
+            "nothing says which reference is to be changed" if name is None else "there is no such reference",
+            f"one of: {_names(record)}",
+            "name it with --reference-name, or mark a new one with --reference-path and --reference-length",
+            code="reference-unknown",
+            subject="reference" if name is None else clean(name),
+        )
+    return found
+
+
+def _names(record: Record) -> str:
+    return ", ".join(clean(one.name) for one in record.references) or "none is marked"
 
 
 def _with_canal(record: Record, given: Mapping[str, Any]) -> Record:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+from radlength.clean import clean
 from radlength.errors import ReportError
 
 
@@ -41,6 +42,42 @@ def refuse_replacing(places: Mapping[str, Path | None], kept: Iterable[tuple[Pat
             code="report-twice",
             subject=", ".join(sorted({place.name for place in asked.values()})),
         )
+
+
+ENDINGS = {
+    "picture": (".png",),
+    "pdf": (".pdf",),
+    "html": (".html", ".htm"),
+    "csv": (".csv", ".txt"),
+    "json": (".json",),
+    "geojson": (".geojson", ".json"),
+}
+"""Endings that a kind of output may have, whatever their case; a name without one may be given too."""
+
+
+def refuse_endings(places: Mapping[str, Path | None]) -> None:
+    """Refuse names that say another format than what is written.
+
+    Parameters
+    ----------
+    places
+        What is written, one of `ENDINGS`, and where; ``None`` where it is not asked for.
+
+    Raises
+    ------
+    ReportError
+        One ends in something else.
+    """
+    for kind, place in places.items():
+        ending = place.suffix if place is not None else ""
+        if ending and ending.lower() not in ENDINGS[kind]:
+            raise ReportError(
+                f"the name ends in {clean(ending, 20)}, but what is written there is the {kind}",
+                f"a name that ends in {' or '.join(ENDINGS[kind])}",
+                "choose another name; no other format is written",
+                code="report-ending",
+                subject=str(place),
+            )
 
 
 def image_and_record(image: Path, records: Path | None) -> tuple[tuple[Path, str], ...]:

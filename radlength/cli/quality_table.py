@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from radlength.clean import figures
 from radlength.cli.talk import one_line, print_findings
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ def value_words(measure: Measure) -> str:
         return "–"
     if measure.unit == "yes/no":
         return "yes" if measure.value else "no"
-    return f"{measure.value:.3g}" + ("" if measure.unit == "1" else f" {measure.unit}")
+    return figures(measure.value, 3) + ("" if measure.unit == "1" else f" {measure.unit}")
 
 
 def print_audit(out: Console, found: Audit, *, ungraded: int) -> None:

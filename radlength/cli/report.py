@@ -9,7 +9,7 @@ import typer
 
 from radlength.clean import refused, typed
 from radlength.cli.options import Debug, ImageArgument, Json, Records
-from radlength.cli.outputs import image_and_record, refuse_replacing
+from radlength.cli.outputs import image_and_record, refuse_endings, refuse_replacing
 from radlength.cli.records import open_marked
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
 
@@ -54,6 +54,7 @@ def report(
             raise _of_a_folder(image)
         read = [(file, name) for file, name in ((font, "font"), (words, "words")) if file is not None]
         refuse_replacing(places, (*image_and_record(image, records), *read))
+        refuse_endings(places)
         record, radiograph = open_marked(image, records)
         told: dict[str, Any] = {"status": record.status}
         if png is not None:

@@ -84,7 +84,7 @@ def _pairs(out: Console, made: Preview) -> None:
         one, other = pair.names
         crossing = ", ".join(f"{x:.2f}" for x in pair.crossings_mm)
         where = f"equally wide at {crossing} mm" if crossing else "nowhere equally wide"
-        out.print(f"{one} against {other}: {where}; {pair.difference_mm3:+.2f} mm³")
+        out.print(f"{one} against {other}: {where}; {pair.difference_mm3:+z.2f} mm³")
 
 
 def _steps(out: Console, made: Preview) -> None:
@@ -122,7 +122,7 @@ def print_curvature(out: Console, found: Curvature) -> None:
     at = found.profile
     for mm, bent, low, high in zip(at.at_mm, at.per_mm, at.low, at.high, strict=True):
         radius = f"{1 / abs(bent):.1f} mm" if abs(bent) > 0.01 else "over 100 mm"
-        profile.add_row(f"{mm:g}", f"{bent:+.3f} 1/mm", f"{low:+.3f} to {high:+.3f}", radius)
+        profile.add_row(f"{mm:g}", f"{bent:+z.3f} 1/mm", f"{low:+z.3f} to {high:+z.3f}", radius)
     out.print(profile)
     print_findings(out, found.findings)
 
@@ -134,18 +134,18 @@ def print_comparison(out: Console, found: Comparison) -> None:
     laid = found.registration
     out.print(strong(f"{found.label}  before and after, projected"))
     out.print(
-        f"laid on each other: turned {laid.turn_deg:.2f} degrees, size {laid.size:.3f}; left over"
+        f"laid on each other: turned {laid.turn_deg:z.2f} degrees, size {laid.size:.3f}; left over"
         f" beyond noise: {laid.residual_px:.2f} px in the middle of {len(laid.blocks.places_px)} places, below"
         f" {laid.worst_px:.2f} px in three quarters of them; beside the canal {found.residual_mm:.3f} mm"
     )
     table = _plain("mm", "removed left", "removed right", "transportation, 95 %", "centring")
     for level in found.levels:
-        centring = "nothing removed" if level.centring is None else f"{level.centring:.2f}"
+        centring = "nothing removed" if level.centring is None else f"{level.centring:z.2f}"
         table.add_row(
             f"{level.at_mm:g}",
             f"{level.left_mm:z.2f} mm",
             f"{level.right_mm:z.2f} mm",
-            f"{level.transportation_mm:+.2f} ±{1.96 * level.u_mm:.2f} mm",
+            f"{level.transportation_mm:+z.2f} ±{1.96 * level.u_mm:.2f} mm",
             centring,
         )
     out.print(table)

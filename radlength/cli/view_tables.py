@@ -71,8 +71,8 @@ def _canal(one: CanalOfTwoViews, found: TwoViewEstimate, direction: Direction | 
     grid.add_row("  shifted image alone", *_length(one.shifted.canal_length))
     space = one.in_space
     bend = f"±{2 * space.u_bend_deg:.0f}°, plus is toward the tube; one image does not show it"
-    grid.add_row("bend along the beam", f"{space.bend_along_beam_deg:+.0f}°", bend)
-    depth = f"{space.depth_mm:+.1f} mm" if space.u_depth_mm else ""
+    grid.add_row("bend along the beam", f"{space.bend_along_beam_deg:+z.0f}°", bend)
+    depth = f"{space.depth_mm:+z.1f} mm" if space.u_depth_mm else ""
     what = "the other canals" if len(found.canals) > 1 else "the marker"
     grid.add_row("side", depth, SIDES[space.side].format(what=what))
     return grid

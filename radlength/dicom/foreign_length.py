@@ -78,5 +78,5 @@ def _why(ours: float | None, lines: float | None, viewer: float | None, name: st
         return "The header states no spacing: another viewer shows pixels."
     if ours is None or lines is None:
         return f"There is no calibration here; another viewer multiplies by {name} all the same."
-    bend = f"straight lines between the marks instead of the curve {lines - ours:+.2f} mm"
-    return f"{viewer - ours:+.2f} mm: {bend}, {name} instead of the calibration {viewer - lines:+.2f} mm."
+    bend = f"straight lines between the marks instead of the curve {lines - ours:+z.2f} mm"
+    return f"{viewer - ours:+z.2f} mm: {bend}, {name} instead of the calibration {viewer - lines:+z.2f} mm."

@@ -132,7 +132,7 @@ def advice_overall(found: Sequence[Cause]) -> str:
     if cause is None:
         return NO_CAUSE
     return (
-        f"{sentence(cause.part, cause.mean_mm)} On average {cause.mean_mm:+.2f} mm over {cause.n} exercises."
+        f"{sentence(cause.part, cause.mean_mm)} On average {cause.mean_mm:+z.2f} mm over {cause.n} exercises."
     )
 
 

@@ -82,9 +82,9 @@ def difference_chart(learners: Sequence[Summary], found: ClassAgreement, what: s
         plane.point(float(x), float(y))
     plane.level(0.0, "", dash=None)
     if found.bias and found.lower and found.upper:
-        plane.level(found.bias.value, f"bias {found.bias.value:+.2f}")
-        plane.level(found.lower.value, f"lower limit {found.lower.value:+.2f}", dash=(4, 3))
-        plane.level(found.upper.value, f"upper limit {found.upper.value:+.2f}", dash=(4, 3))
+        plane.level(found.bias.value, f"bias {found.bias.value:+z.2f}")
+        plane.level(found.lower.value, f"lower limit {found.lower.value:+z.2f}", dash=(4, 3))
+        plane.level(found.upper.value, f"upper limit {found.upper.value:+z.2f}", dash=(4, 3))
     return plane.drawing
 
 

@@ -1,4 +1,4 @@
-"""The built-in course: 20 exercises in rising difficulty, made from public seeds; and how an assessment is drawn.
+"""The built-in course: exercises in rising difficulty, made from public seeds; and how an assessment is drawn.
 
 No image of it is stored: the same seeds make the same images.
 """
@@ -15,7 +15,8 @@ from radlength.exercise.models import AIMS, Aim
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.texts import LESSONS
 
-TITLE = "Built-in course: reading a canal's length, 20 exercises"
+TITLE = "Built-in course: reading a canal's length"
+"""Without the number of exercises: that depends on what is asked and on how many come again."""
 FIRST_SEED = 20_100
 """Public: the seed of exercise n is this plus n."""
 MOST_ITEMS = 200
@@ -69,6 +70,17 @@ STEPS: tuple[tuple[Aim, str], ...] = (
 
 SIDE_STEPS: tuple[tuple[Aim, str], ...] = (("view", "steep tube"), ("confirm", "tip very near"))
 """What an assessment may draw beside the steps of the course."""
+
+
+def set_title(title: str, items: int, repeats: int) -> str:
+    """Return a title with the number of exercises that a learner gets, those that come again included.
+
+    Examples
+    --------
+    >>> set_title("Assessment", 20, 3)
+    'Assessment, 23 exercises'
+    """
+    return f"{title}, {counted(items + repeats, 'exercise')}"
 
 
 def course_items() -> tuple[Item, ...]:

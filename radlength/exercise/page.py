@@ -142,7 +142,7 @@ def _row(one: Summary, trend: Interval | None) -> dict[str, tuple[str, float | s
         "kappa": (_kappa(kappa) if kappa and known else "–", kappa.value if kappa and known else -2),
         "seconds": _number(one.seconds, ".0f"),
         "trend": (
-            f"{10 * trend.value:+.2f} ({10 * trend.low:+.2f} to {10 * trend.high:+.2f})" if trend else "–",
+            f"{10 * trend.value:+z.2f} ({10 * trend.low:+z.2f} to {10 * trend.high:+z.2f})" if trend else "–",
             trend.value if trend else 99,
         ),
         "cause": standing_out(one),
@@ -164,7 +164,7 @@ def standing_out(one: Summary) -> tuple[str, float | str]:
     cause = next((cause for cause in one.causes if cause.stands_out), None)
     if cause is None:
         return "nothing", "nothing"
-    return f"{cause.part} {cause.mean_mm:+.2f}\u00a0mm", cause.part
+    return f"{cause.part} {cause.mean_mm:+z.2f}\u00a0mm", cause.part
 
 
 def _number(value: float | None, form: str) -> tuple[str, float | str]:

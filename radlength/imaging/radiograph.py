@@ -79,6 +79,8 @@ class HeaderScale:
         Magnification the header estimates, a hint only.
     words
         One sentence.
+    stated
+        A person stated it: no header says so.
     """
 
     row_mm: float | None = None
@@ -86,6 +88,7 @@ class HeaderScale:
     meaning: Meaning = "none"
     magnification: float | None = None
     words: str = "The file states no size of a pixel."
+    stated: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -169,7 +172,7 @@ class Radiograph:
                 subject=self.name,
             )
         words = "Pixel pitch at the detector, stated by the user."
-        return replace(self, scale=HeaderScale(row_mm, column_mm, "detector", None, words))
+        return replace(self, scale=HeaderScale(row_mm, column_mm, "detector", None, words, stated=True))
 
     @classmethod
     def from_array(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,10 +12,11 @@ import numpy as np
 from radlength.errors import MarkError
 from radlength.finding import Finding
 from radlength.geometry import as_points, fit_curve
+from radlength.length.confirmation_doubts import estimate_doubts, gap_doubts
+from radlength.length.estimate import Estimate
 from radlength.length.terminus import Terminus
 from radlength.quantity import Quantity
-from radlength.trade import CAUTION, RepeatRule, Verdict, is_posterior, posterior_caution, repeat_rule
-from radlength.trade.accuracy import long_caution
+from radlength.trade import CAUTION, RepeatRule, Verdict, repeat_rule
 from radlength.uncertainty import Budget, BudgetLine, Marking, two_arms
 from radlength.uncertainty.geometry import in_canal_arms
 
@@ -77,6 +79,7 @@ def confirm_length(
     terminus: Terminus | None = None,
     marking: Marking | None = None,
     tooth: str | None = None,
+    estimate: Estimate | None = None,
 ) -> Confirmation:
     """Read a length-confirmation image by the gap method.
 
@@ -100,6 +103,9 @@ def confirm_length(
         As for :func:`estimate_length`.
     tooth
         ISO 3950, for the warning that belongs to back teeth.
+    estimate
+        What the marks of the same canal on the same image say. With it the gap must end at its apex, set length and
+        gap are compared with its length, and what is serious about it is carried over.
 
     Returns
     -------
@@ -148,6 +154,9 @@ def confirm_length(
     budget = Budget((*gap_lines, set_line))
     gap = Budget(gap_lines).around(gap_mm)
     canal_length = budget.around(set_length_mm + gap_mm)
+    doubts = list(gap_doubts(gap, named_rule, tooth))
+    if estimate is not None:
+        doubts += estimate_doubts(estimate, points[-1], (down, across), canal_length)
     return Confirmation(
         set_length_mm=set_length_mm,
         gap=gap,
@@ -157,7 +166,7 @@ def confirm_length(
         verdict=named_rule.classify(gap_mm),
         rule=named_rule,
         budget=budget,
-        findings=tuple(_doubts(gap, named_rule, tooth)),
+        findings=_different(doubts),
     )
 
 
@@ -188,27 +197,9 @@ def _check_scale(down: float, across: float, share: float) -> None:
         )
 
 
-def _doubts(gap: Quantity, rule: RepeatRule, tooth: str | None) -> list[Finding]:
-    doubts = []
-    verdicts = {rule.classify(value) for value in (gap.low_mm, gap.value_mm, gap.high_mm)}
-    if len(verdicts) > 1:
-        doubts.append(
-            Finding(
-                "verdict-uncertain",
-                f"The gap is {gap}: within that interval the rule {rule.name!r} says {' or '.join(sorted(verdicts))}.",
-                "Mark tip and apex again, or let the apex locator decide.",
-            )
-        )
-    if gap.value_mm < 0:
-        doubts.append(
-            Finding(
-                "tip-beyond-apex",
-                f"The tip is {-gap.value_mm:.1f} mm beyond the marked apex.",
-                "Shorten the instrument and check the apex mark.",
-                "serious",
-            )
-        )
-        doubts.append(Finding("long-is-longer", long_caution(), "Confirm with the apex locator.", "note"))
-    elif tooth is not None and is_posterior(tooth):
-        doubts.append(Finding("posterior", posterior_caution(), "Confirm with the apex locator.", "note"))
-    return doubts
+def _different(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return the findings, the first of each code alone."""
+    kept: dict[str, Finding] = {}
+    for finding in findings:
+        kept.setdefault(finding.code, finding)
+    return tuple(kept.values())

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from radlength.errors import ScaleError
+from radlength.errors import MarkError, ScaleError
 from radlength.finding import Finding
 from radlength.geometry import Curve, fit_curve, polyline_length, straight_length
 from radlength.imaging import Radiograph
@@ -60,6 +60,8 @@ class Estimate:
         Doubts, each with what would remove it.
     algorithm
         Version of the estimate.
+    pitch_stated
+        The scale is that of a pixel pitch which a person stated; `method` is the same as with one of the header.
     """
 
     canal: Canal
@@ -77,6 +79,7 @@ class Estimate:
     anatomy: AnatomicalBand | None
     findings: tuple[Finding, ...]
     algorithm: str = ALGORITHM
+    pitch_stated: bool = False
 
     def stop_setting_mm(self, *, direction: Direction, step_mm: float = 0.5) -> float | None:
         """Return the working length rounded for the stop; ``None`` without a working length."""
@@ -153,9 +156,9 @@ def estimate_length(
     Raises
     ------
     ScaleError
-        Neither a reference nor a header scale, or a panoramic image.
+        Neither a reference nor a header scale, a reference that is none, or a panoramic image.
     MarkError
-        A path that cannot be measured.
+        A path that cannot be measured, or a canal that is none.
 
     Examples
     --------
@@ -165,6 +168,7 @@ def estimate_length(
     >>> round(estimate.canal_length.value_mm, 9), round(estimate.working_length.value_mm, 9)
     (22.0, 21.0)
     """
+    _check_types(canal, reference)
     if radiograph is not None and not radiograph.measurable:
         raise ScaleError(
             "a panoramic image gives no length: its magnification differs from place to place",
@@ -215,7 +219,25 @@ def estimate_length(
                 others=tuple(others),
             )
         ),
+        pitch_stated=scale.stated,
     )
+
+
+def _check_types(canal: object, reference: object) -> None:
+    if not isinstance(canal, Canal):
+        raise MarkError(
+            f"{type(canal).__name__} as a canal",
+            "a Canal with its tooth, name and marked path",
+            "make one: Canal(tooth=..., name=..., path_px=...)",
+            code="canal-type",
+        )
+    if not isinstance(reference, Reference | None):
+        raise ScaleError(
+            f"{type(reference).__name__} as a reference",
+            "a Reference with its marked path and its length, or None for the scale of the header",
+            "make one: Reference(path_px=..., length_mm=...)",
+            code="reference-type",
+        )
 
 
 def _lines(

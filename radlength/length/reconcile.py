@@ -183,7 +183,7 @@ def _verdicts(pairs: Pairs, tooth: str) -> list[Finding]:
 def _apart(pair: Pair, *, more: int = 0) -> Finding:
     others = f", and {counted(more, 'pair')} like it" if more else ""
     sentence = (
-        f"{pair.first} and {pair.second} differ by {pair.difference.value:+.2f} mm at one end point, more than "
+        f"{pair.first} and {pair.second} differ by {pair.difference.value:+z.2f} mm at one end point, more than "
         f"their intervals allow (E_n {pair.e_n:.2f})"
     )
     if pair.same_stage:

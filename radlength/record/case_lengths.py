@@ -10,7 +10,9 @@ from radlength.clean import typed
 from radlength.errors import RecordError
 from radlength.quantity import Quantity
 from radlength.record.case import CASE_NAME, Case
+from radlength.record.case_copies import refuse_copy
 from radlength.record.case_models import (
+    ESTIMATES,
     Flaring,
     FoundInRecord,
     ImageAdded,
@@ -119,16 +121,20 @@ def add_length(
     Raises
     ------
     RecordError
-        No such canal, a field that is wrong, or a correction without a reason.
+        No such canal, a field that is wrong, a correction without a reason, or a pair of views that gave a length
+        already.
     """
     label = case.canal(canal).label
     entered = when or now()
+    series = case.series(label)[-1].number
+    if views in {pair.number for pair in case.views}:
+        refuse_copy(case, label, series=series, views=views, replaces=replaces)
     return case.with_event(
         LengthAdded,
         when=entered,
         who=who,
         canal=label,
-        series=case.series(label)[-1].number,
+        series=series,
         method=method,
         flaring=flaring,
         measured=measured or entered,
@@ -189,7 +195,8 @@ def add_length_of_image(
     result
         ``"estimate"``, ``"confirmation"``, or the newest of both.
     method
-        By default a confirmation is a length-confirmation image, an estimate a pre-operative one.
+        By default a confirmation is a length-confirmation image, an estimate is named after the image's stage, see
+        `ESTIMATES`.
     record_canal
         Label in the record where it differs from that in the case (a supernumerary tooth).
     ruler, ruler_limit_mm
@@ -198,13 +205,22 @@ def add_length_of_image(
     Raises
     ------
     RecordError
-        No such canal or image, or the record keeps no such result.
+        No such canal or image, the record keeps no such result, the canal has this result of the image already, or
+        the result is a confirmation with a serious doubt.
     """
     label = case.canal(canal).label
-    case.event(image, ImageAdded)
+    taken = case.event(image, ImageAdded)
     entry = record.entry(record_canal or label)
     kept = _newest(record, entry.id, result)
     confirmed = isinstance(kept, StoredConfirmation)
+    if isinstance(kept, StoredConfirmation) and kept.serious:
+        raise RecordError(
+            "a confirmation with a serious doubt confirms nothing",
+            "one without, or an estimate",
+            "remove the doubt and confirm again, or take the estimate: --result estimate",
+            code="case-confirmation-doubted",
+            subject=label,
+        )
     working = kept.working_length
     found = FoundInRecord(
         image=image,
@@ -215,13 +231,15 @@ def add_length_of_image(
     )
     length = working or kept.canal_length
     entered = when or now()
+    series = case.series(label)[-1].number
+    refuse_copy(case, label, series=series, found=found, replaces=replaces)
     return case.with_event(
         LengthAdded,
         when=entered,
         who=who,
         canal=label,
-        series=case.series(label)[-1].number,
-        method=method or ("length-confirmation image" if confirmed else "pre-operative estimate"),
+        series=series,
+        method=method or ("length-confirmation image" if confirmed else ESTIMATES[taken.stage]),
         flaring=flaring,
         measured=kept.when,
         length=length,
@@ -328,6 +346,7 @@ def correct_length(
     fields = {name: getattr(old, name) for name in LengthAdded.model_fields if name not in _OF_THE_ENTRY}
     fields |= {"canal": label, "length": length, "locator": locator, "replaces": number, "why": why}
     fields["series"] = old.series if label == old.canal else case.series(label)[-1].number
+    refuse_copy(case, label, series=fields["series"], found=old.found, views=old.views, replaces=number)
     return case.with_event(LengthAdded, when=when, who=who, **fields)
 
 

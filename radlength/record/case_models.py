@@ -20,6 +20,11 @@ Stage = Literal["pre-operative", "working length", "master cone", "filling", "re
 Flaring = Literal["before flaring", "after flaring", "not known"]
 LengthMethod = Literal[
     "pre-operative estimate",
+    "estimate on a working-length image",
+    "estimate on a master-cone image",
+    "estimate on a filling image",
+    "estimate on a review image",
+    "estimate on another image",
     "length-confirmation image",
     "two views",
     "apex locator",
@@ -38,6 +43,15 @@ CanalState = Literal[
     "retreatment",
     "other",
 ]
+ESTIMATES: Final[dict[Stage, LengthMethod]] = {
+    "pre-operative": "pre-operative estimate",
+    "working length": "estimate on a working-length image",
+    "master cone": "estimate on a master-cone image",
+    "filling": "estimate on a filling image",
+    "review": "estimate on a review image",
+    "other": "estimate on another image",
+}
+"""How an estimate on an image of each stage is called. None reads as a working length: it may be a canal length."""
 Shift = Literal["mesial", "distal", "left", "right"]
 Number = Annotated[int, Field(ge=1, le=MOST_EVENTS)]
 """Number of an event."""

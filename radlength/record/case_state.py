@@ -14,12 +14,13 @@ from radlength.length.trend import LengthTrend, length_trend
 from radlength.quantity import Quantity
 from radlength.record.case import Case
 from radlength.record.case_canals import apex_is_usual
-from radlength.record.case_models import Decision, LengthAdded
+from radlength.record.case_copies import copy_findings, counted_lengths
+from radlength.record.case_models import ESTIMATES, Decision, LengthAdded
 from radlength.record.case_status import DECIDED, CaseStatus
 from radlength.record.models import StoredLength
 from radlength.trade import NOT_CONFIRMED, is_posterior, posterior_caution
 
-OF_IMAGES = ("pre-operative estimate", "length-confirmation image", "two views")
+OF_IMAGES = (*ESTIMATES.values(), "length-confirmation image", "two views")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,7 @@ class CanalState:
     status
         ``estimate, not confirmed`` until a person has decided.
     lengths
-        Standing lengths of the present series, in the order of measuring.
+        Standing lengths of the present series, in the order of measuring; a result entered again counts once.
     side_by_side
         The same at one end point, compared; ``None`` with none.
     trends
@@ -88,7 +89,7 @@ def canal_state(case: Case, canal: str) -> CanalState:
     """
     added = case.canal(canal)
     label = added.label
-    lengths = case.present_lengths(label)
+    lengths = counted_lengths(case, label)
     found = None
     if lengths:
         readings = [reading_of(event) for event in lengths]
@@ -121,7 +122,8 @@ def _trends(lengths: tuple[LengthAdded, ...], found: Reconciled | None, label: s
 
 
 def _doubts(case: Case, label: str, found: Reconciled | None) -> Iterator[Finding]:
-    lengths = case.present_lengths(label)
+    lengths = counted_lengths(case, label)
+    yield from copy_findings(case, label)
     if found is not None:
         yield from (_about(finding, label) for finding in found.findings)
     if len(case.series(label)) > 1:
@@ -236,7 +238,7 @@ def _outside(case: Case, made: Decision, standing: dict[int, LengthAdded]) -> It
         if pair.second in newer and pair.e_n > 1:
             yield Finding(
                 "decision-newer-length",
-                f"{pair.second} was added after the decision and differs from it by {pair.difference.value:+.1f} mm "
+                f"{pair.second} was added after the decision and differs from it by {pair.difference.value:+z.1f} mm "
                 f"at one end point (E_n {pair.e_n:.2f}).",
                 "Look at both, and decide again or correct the length.",
                 "serious",

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from radlength.errors import RecordError
 from radlength.geometry import points_outside
-from radlength.record.models import CONFIRMED, ConfirmationStatus
-from radlength.trade import NOT_CONFIRMED
+from radlength.record.confirmed import confirmation_status
 
 if TYPE_CHECKING:
-    from radlength.record.models import CanalEntry, StoredConfirmation
     from radlength.record.record import Record
 
 
@@ -35,19 +33,6 @@ def check_consistent(record: Record) -> None:
         )
 
 
-def confirmation_status(
-    canals: Sequence[CanalEntry], confirmations: Sequence[StoredConfirmation]
-) -> ConfirmationStatus:
-    """Return what a record may say of itself.
-
-    It is confirmed where the newest confirmation of every canal says "accept"; one canal that was not confirmed, or
-    whose image is to be taken again, leaves the record unconfirmed.
-    """
-    newest = {stored.canal: stored.verdict for stored in confirmations}
-    accepted = canals and all(newest.get(entry.id) == "accept" for entry in canals)
-    return CONFIRMED if accepted else NOT_CONFIRMED
-
-
 def _contradictions(record: Record) -> Iterator[str]:
     if not record.history:
         yield "the history is empty"
@@ -65,7 +50,7 @@ def _contradictions(record: Record) -> Iterator[str]:
     for name, path in _paths(record):
         if points_outside(np.asarray(path), shape):
             yield f"the path of {name} leaves the image ({shape[0]} x {shape[1]})"
-    if record.status != confirmation_status(record.canals, record.confirmations):
+    if record.status != confirmation_status(vars(record)):
         yield f"the status says {record.status!r} with {len(record.confirmations)} confirmations"
 
 

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
+from radlength.finding import Finding
 from radlength.imaging import Radiograph
 from radlength.length import Estimate, estimate_length
 from radlength.record.binding import check_binding
+from radlength.record.confirmed import confirmation_findings
 from radlength.record.models import CanalEntry
 from radlength.record.record import Record
 
@@ -17,7 +22,7 @@ def stated_radiograph(record: Record, radiograph: Radiograph) -> Radiograph:
 
 
 def measure_entry(record: Record, entry: CanalEntry, radiograph: Radiograph) -> Estimate:
-    """Return the estimate of one canal.
+    """Return the estimate of one canal, and with it why a confirmation that was accepted does not confirm it.
 
     Raises
     ------
@@ -26,7 +31,7 @@ def measure_entry(record: Record, entry: CanalEntry, radiograph: Radiograph) -> 
     """
     check_binding(record, radiograph)
     reference = record.reference_of(entry)
-    return estimate_length(
+    found = estimate_length(
         entry.canal,
         reference,
         radiograph=stated_radiograph(record, radiograph),
@@ -34,6 +39,16 @@ def measure_entry(record: Record, entry: CanalEntry, radiograph: Radiograph) -> 
         marking=record.marking,
         others=() if reference is None else record.references,
     )
+    return with_findings(found, confirmation_findings(vars(record), entry))
+
+
+def with_findings(found: Estimate, more: Sequence[Finding]) -> Estimate:
+    """Return an estimate with findings added in the order of their severity."""
+    if not more:
+        return found
+    rank = {"serious": 0, "question": 1, "note": 2}
+    findings = sorted((*more, *found.findings), key=lambda finding: rank[finding.severity])
+    return replace(found, findings=tuple(findings))
 
 
 def measure_record(record: Record, radiograph: Radiograph) -> tuple[tuple[CanalEntry, Estimate], ...]:

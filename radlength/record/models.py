@@ -117,7 +117,15 @@ class StoredEstimate(Frozen):
 
 
 class StoredConfirmation(Frozen):
-    """What a length-confirmation image said, with the version that found it: ``None`` where nobody kept it."""
+    """What a length-confirmation image said, with the version that found it: ``None`` where nobody kept it.
+
+    Parameters
+    ----------
+    serious
+        Whether one of its findings is serious: then it confirms nothing.
+    marks_sha256
+        Digest of the marks it was made on, see :func:`radlength.record.confirmed.marks_digest`.
+    """
 
     canal: EntryId
     when: When
@@ -132,6 +140,8 @@ class StoredConfirmation(Frozen):
     findings: tuple[Words, ...]
     algorithm: Words | None = None
     software: Words | None = None
+    serious: bool = False
+    marks_sha256: Sha256 | None = None
 
 
 class Producer(Frozen):

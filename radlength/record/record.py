@@ -16,7 +16,8 @@ from radlength.errors import RecordError
 from radlength.geometry import Point
 from radlength.imaging import Radiograph
 from radlength.length import Canal, Confirmation, Estimate, Terminus
-from radlength.record.checks import check_consistent, confirmation_status
+from radlength.record.checks import check_consistent
+from radlength.record.confirmed import claims_too_much, confirmation_status, marks_digest
 from radlength.record.entries import canal_entry, new_entries, new_id
 from radlength.record.made import made, shown
 from radlength.record.models import (
@@ -95,7 +96,9 @@ class Record(Frozen):
     _seen_entries: tuple[tuple[Any, ...], ...] = PrivateAttr(default=())
 
     def model_post_init(self, _context: object) -> None:
-        """Check what a schema cannot say."""
+        """Check what a schema cannot say; an older program may have called confirmed what was changed later."""
+        if claims_too_much(vars(self)):
+            object.__setattr__(self, "status", NOT_CONFIRMED)
         check_consistent(self)
 
     @classmethod
@@ -349,7 +352,7 @@ class Record(Frozen):
         entry = self.entry(canal_id)
         stored = stored_confirmation(
             entry.id, confirmation, gap_path_px, when or now(), who=who, subject=self.image.name
-        )
+        ).model_copy(update={"marks_sha256": marks_digest(vars(self), entry)})
         return self._with(
             f"canal {entry.canal.label} confirmed: {confirmation.verdict}",
             who,
@@ -388,10 +391,10 @@ class Record(Frozen):
         """Return the record with fields changed, checked whole, and one entry of history."""
         subject = self.image.name
         entry = made(HistoryEntry, subject=subject, when=when or now(), who=who, what=what, details=details)
-        fields = {name: getattr(self, name) for name in type(self).model_fields}
-        fields |= {"producer": Producer(version=__version__), "caution": CAUTION} | changes
-        fields["status"] = confirmation_status(fields["canals"], fields["confirmations"])
-        changed = made(type(self), subject=subject, **{**fields, "history": (*self.history, entry)})
+        fields = dict(self) | {"producer": Producer(version=__version__), "caution": CAUTION} | changes
+        fields |= {"history": (*self.history, entry)}
+        fields["status"] = confirmation_status(fields)
+        changed = made(type(self), subject=subject, **fields)
         changed._image_path, changed._seen_sha256 = self._image_path, self._seen_sha256
         changed._seen_entries = self._seen_entries
         return changed

@@ -134,6 +134,7 @@ def stored_confirmation(
         findings=tuple(finding.code for finding in confirmation.findings),
         algorithm=ALGORITHM,
         software=SOFTWARE,
+        serious=any(finding.severity == "serious" for finding in confirmation.findings),
     )
 
 

@@ -184,9 +184,9 @@ def _change(trend: LengthTrend, words: Words) -> str:
     return words(
         "case_change",
         names=", ".join(trend.names),
-        value=f"{change.value:+.1f}",
-        low=f"{change.low:+.1f}",
-        high=f"{change.high:+.1f}",
+        value=f"{change.value:+z.1f}",
+        low=f"{change.low:+z.1f}",
+        high=f"{change.high:+z.1f}",
     )
 
 
@@ -194,12 +194,15 @@ def _rows(case: Case, label: str, words: Words) -> Iterator[LengthRow]:
     state = canal_state(case, label)
     moved: tuple[Reading | None, ...] = state.side_by_side.at_apex if state.side_by_side else ()
     at_apex = {event.number: one for event, one in zip(state.lengths, moved, strict=True)}
+    present = {event.number for event in case.present_lengths(label)}
     gone = {e.replaces: e for e in case.of_kind(LengthAdded) if e.replaces is not None}
     taken_out = {e.length: e.why for e in case.of_kind(LengthWithdrawn)}
     for event in case.lengths(label, corrected=True):
         one = at_apex.get(event.number)
         by = gone.get(event.number)
-        old = words("case_old_series") if event.number not in at_apex else ""
+        old = ""
+        if event.number not in at_apex:
+            old = words("case_copy") if event.number in present else words("case_old_series")
         if by is not None:
             old = words("case_replaced", number=by.number, why=clean(by.why or ""))
         elif event.number in taken_out:

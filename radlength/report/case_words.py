@@ -25,6 +25,7 @@ CASE_WORDS: dict[str, str] = {
     "case_not_converted": "not converted: no table leads there",
     "case_replaced": "corrected by {number}: {why}",
     "case_withdrawn": "withdrawn: {why}",
+    "case_copy": "the same result was entered again: not counted",
     "case_old_series": "from an earlier reference point",
     "case_rule": "rule: {rule}",
     "case_locator": "mark {mark}, read {read} mm, deduction {deduction} mm{more}",

@@ -25,7 +25,14 @@ from radlength.geometry import Assist
 from radlength.imaging import Radiograph, read_radiograph
 from radlength.length import Canal
 from radlength.record import Record, measure_record, save_record
-from radlength.record.models import CONFIRMED, StoredConfirmation, StoredEstimate
+from radlength.record.confirmed import (
+    NO_MARKS,
+    confirmation_status,
+    holds,
+    marks_digest,
+    newest_confirmations,
+)
+from radlength.record.models import StoredConfirmation, StoredEstimate
 from radlength.scale import Reference
 from radlength.trade import CAUTION, repeat_rules, usual_canals
 
@@ -142,8 +149,9 @@ def _with_kept(made: Record, record: Record, names: Mapping[str, str]) -> Record
     }
     known_rules = set(repeat_rules())
     estimates = tuple(_estimate(kept, ids[kept.canal]) for kept in record.estimates if kept.canal in ids)
+    newest = list(newest_confirmations(record.confirmations).values())
     confirmations = tuple(
-        _confirmation(kept, ids[kept.canal])
+        _confirmation(kept, made, ids[kept.canal], held=kept in newest and holds(vars(record), kept))
         for kept in record.confirmations
         if kept.canal in ids and kept.rule in known_rules
     )
@@ -151,8 +159,7 @@ def _with_kept(made: Record, record: Record, names: Mapping[str, str]) -> Record
     history = (made.history[0].model_copy(update={"when": month, "who": None, "what": "copy made to share"}),)
     fields = {name: getattr(made, name) for name in Record.model_fields}
     fields |= {"estimates": estimates, "confirmations": confirmations, "history": history}
-    confirmed = bool(confirmations) and record.status == CONFIRMED
-    fields |= {"invented": record.invented, "status": record.status if confirmed else made.status}
+    fields |= {"invented": record.invented, "status": confirmation_status(fields)}
     return Record(**fields)
 
 
@@ -170,7 +177,8 @@ def _estimate(kept: StoredEstimate, key: str) -> StoredEstimate:
     )
 
 
-def _confirmation(kept: StoredConfirmation, key: str) -> StoredConfirmation:
+def _confirmation(kept: StoredConfirmation, made: Record, key: str, *, held: bool) -> StoredConfirmation:
+    """Return a confirmation of the copy; it holds there, where the pixels are written anew, if it held before."""
     changed = {
         "canal": key,
         "when": month_of(kept.when),
@@ -178,6 +186,7 @@ def _confirmation(kept: StoredConfirmation, key: str) -> StoredConfirmation:
         "findings": (),
         "algorithm": None if kept.algorithm is None else _algorithm(kept.algorithm),
         "software": None if kept.software is None else _software(kept.software),
+        "marks_sha256": marks_digest(vars(made), made.entry(key)) if held else NO_MARKS,
     }
     return kept.model_copy(update=changed)
 

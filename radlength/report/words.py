@@ -18,6 +18,7 @@ METHODS = {
     "detector": "header pitch over a range of magnifications",
     "undetermined": "header spacing of unknown meaning",
 }
+STATED_PITCH = "stated pitch over a range of magnifications"
 WEIGHTS = {"serious": "serious", "question": "look again", "note": "note"}
 
 
@@ -67,7 +68,7 @@ def comparison_words(estimate: Estimate) -> str:
 def scale_words(estimate: Estimate) -> str:
     """Return where the scale comes from."""
     reference = estimate.reference
-    words = METHODS[estimate.method]
+    words = STATED_PITCH if estimate.pitch_stated else METHODS[estimate.method]
     return f"{words}, {reference.length_mm:g} ±{reference.limit_mm:g} mm" if reference else words
 
 

@@ -245,7 +245,8 @@ def _disagreement(
     rest = _fit(np.delete(values, odd), np.delete(np.delete(covariance, odd, 0), odd, 1))[0]
     return Finding(
         "scales-disagree",
-        f"{sentence}: {estimates[odd].name} is the odd one out, {100 * (values[odd] / rest - 1):+.1f} % from the rest.",
+        f"{sentence}: {estimates[odd].name} is the odd one out, {100 * (values[odd] / rest - 1):+z.1f} % from the "
+        "rest.",
         f"Check the length and the marks of {estimates[odd].name}, or leave it out.",
         "serious",
         estimates[odd].name,

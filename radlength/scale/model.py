@@ -32,6 +32,8 @@ class Scale:
         The factor's origin in words.
     reference, curve
         The reference and the curve along it in units of the frame; ``None`` for a header scale.
+    stated
+        The pixel pitch is one that a person stated, not the header.
     """
 
     mm_per_unit: float
@@ -40,6 +42,7 @@ class Scale:
     basis: str
     reference: Reference | None = None
     curve: Curve | None = None
+    stated: bool = False
 
 
 def reference_scale(reference: Reference, frame: Frame, *, canal_name: str) -> Scale:
@@ -102,11 +105,13 @@ def header_scale(radiograph: Radiograph | None) -> Scale:
     low = 1.0 if meaning == "undetermined" else prior.low
     middle = (low + prior.high) / 2
     words = "at the detector" if meaning == "detector" else "whose meaning is not said"
+    said = "stated" if radiograph.scale.stated else "header"
     return Scale(
         1 / middle,
         "detector" if meaning == "detector" else "undetermined",
         (prior.high - low) / 2 / middle,
-        f"header: pixel spacing {words}, magnification {low:g}–{prior.high:g} ({prior.source})",
+        f"{said}: pixel spacing {words}, magnification {low:g}–{prior.high:g} ({prior.source})",
+        stated=radiograph.scale.stated,
     )
 
 

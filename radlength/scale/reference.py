@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from numbers import Real
 from typing import ClassVar, Literal
 
 from radlength.errors import ScaleError
@@ -83,6 +84,16 @@ class Reference:
         subject = self.name or "reference"
         object.__setattr__(self, "path_px", as_points(self.path_px, subject=subject))
         object.__setattr__(self, "assists", check_assists(self.assists, len(self.path_px), subject=subject))
+        lengths: dict[str, object] = {"length": self.length_mm, "limit": self.limit_mm}
+        for what, number in lengths.items():
+            if isinstance(number, bool) or not isinstance(number, Real):
+                raise ScaleError(
+                    f"a reference {what} of {number!r}",
+                    "a number of millimetres",
+                    "give a number, not a text: 21.0",
+                    code=f"reference-{what}",
+                    subject=subject,
+                )
         if not (math.isfinite(self.length_mm) and 0.5 <= self.length_mm <= 60):
             raise ScaleError(
                 f"a reference length of {self.length_mm} mm",

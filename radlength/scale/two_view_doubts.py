@@ -132,7 +132,7 @@ def _one_view(solved: Solved) -> Iterator[Finding]:
             if abs(length - flat) > most:
                 yield Finding(
                     "two-views-far-from-one",
-                    f"The length in space of {known.canal} is {length - flat:+.1f} mm off the length by the "
+                    f"The length in space of {known.canal} is {length - flat:+z.1f} mm off the length by the "
                     f"instrument on the {which} image alone.",
                     "Check the apex and the tip on both images.",
                     "serious",

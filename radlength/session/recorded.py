@@ -6,6 +6,8 @@ from collections.abc import Callable
 
 from radlength.length import Canal, Estimate
 from radlength.record import Record
+from radlength.record.confirmed import confirmation_findings
+from radlength.record.measure import with_findings
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft
 
 
@@ -71,6 +73,12 @@ def record_with(
     for index, draft, canal in finished:
         record = _with_canal(record, draft, canal, estimate(index), who)
     return record
+
+
+def with_confirmation_doubts(found: Estimate, record: Record, draft: CanalDraft) -> Estimate:
+    """Return an estimate with why a confirmation of its canal in the record does not confirm it, as commands say it."""
+    entry = next((entry for entry in record.canals if entry.id == draft.key), None)
+    return found if entry is None else with_findings(found, confirmation_findings(vars(record), entry))
 
 
 def _with_names(record: Record, drafts: list[CanalDraft], who: str | None) -> Record:

@@ -5,9 +5,10 @@ from hypothesis import strategies as st
 
 from radlength.errors import MarkError, RecordError
 from radlength.imaging import Radiograph
-from radlength.length import Terminus
+from radlength.length import Terminus, confirm_length
 from radlength.record import Record, load_record
 from radlength.session import Session
+from radlength.trade import NOT_CONFIRMED
 
 CANAL = [(20.0, 30.0), (60.0, 32.0), (100.0, 36.0), (140.0, 44.0), (180.0, 58.0), (215.0, 78.0)]
 REFERENCE = [*CANAL[:-1], (205.0, 72.0)]
@@ -197,3 +198,22 @@ def saved_image(tmp_path):
     path = tmp_path / "tooth.png"
     cv2.imwrite(str(path), radiograph().stored)
     return path
+
+
+def test_the_status_is_that_of_the_marks_that_are_shown(session):
+    record = session.to_record()
+    done = confirm_length(19.5, [CANAL[-2], CANAL[-1]], mm_per_px=0.02, rule="tip within 1 mm")
+    record = record.with_confirmation(record.canals[0].id, done, CANAL[-2:])
+    session = Session(radiograph(), record=record)
+    assert session.status == "confirmed on an image"
+    moved = session.with_canal_path([*CANAL[:-1], (225.0, 84.0)])
+    session.preview(moved)
+    assert session.status == NOT_CONFIRMED
+    session.cancel()
+    assert session.status == "confirmed on an image"
+    session.apply(moved)
+    assert session.status == NOT_CONFIRMED == session.to_record().status
+    later = Session(radiograph(), record=session.to_record())
+    assert "confirmation-outdated" in [finding.code for finding in later.estimate()[0].findings]
+    session.undo()
+    assert session.status == "confirmed on an image"

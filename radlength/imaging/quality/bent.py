@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from radlength.clean import figures
 from radlength.imaging.quality.across import across
 from radlength.imaging.quality.measure import Measure, not_measured
 from radlength.imaging.radiograph import Radiograph
@@ -50,7 +51,8 @@ def bend(radiograph: Radiograph, path_px: ArrayLike) -> Measure:
         share,
         "%",
         "doubt" if share > LIMIT_PERCENT else "good",
-        f"The axis leaves a straight line by {share:.2g} % of its length; more than {LIMIT_PERCENT:g} % is a doubt.",
+        f"The axis leaves a straight line by {figures(share)} % of its length; more than {LIMIT_PERCENT:g} % is a "
+        "doubt.",
         SOURCE,
         "If it is straight in the hand, the receptor was bent: lengths differ from place to place; take a flat one.",
         "serious",

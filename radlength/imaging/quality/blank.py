@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.clean import figures
 from radlength.imaging.quality.measure import Measure, not_measured
 from radlength.imaging.radiograph import Grey, Radiograph
 
@@ -191,7 +192,7 @@ def cone_cut(radiograph: Radiograph) -> Measure:
         share,
         "%",
         "doubt",
-        f"{share:.2g} % of the image is a blank region along its edge with a {found.shape} boundary: "
+        f"{figures(share)} % of the image is a blank region along its edge with a {found.shape} boundary: "
         "cone cut, a frame or padding.",
         SOURCE,
         "Check that tooth and apex are whole; take away a frame by exporting anew.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.clean import figures
 from radlength.imaging.quality.measure import Measure, not_measured
 from radlength.imaging.radiograph import FileFacts, Grey, Radiograph
 
@@ -65,7 +66,7 @@ def _end(name: str, word: str, value: int | None, stored: Grey) -> Measure:
         share,
         "%",
         "doubt" if share > LIMIT_PERCENT else "good",
-        f"{share:.2g} % of the pixels are at the {word} end; more than {LIMIT_PERCENT:g} % is a doubt.",
+        f"{figures(share)} % of the pixels are at the {word} end; more than {LIMIT_PERCENT:g} % is a doubt.",
         SOURCE,
         "Check that nothing to be marked lies there; export without cut-off, or expose anew where justified.",
     )
@@ -103,7 +104,7 @@ def clipping_near(
         share,
         "%",
         "doubt" if share > NEAR_LIMIT_PERCENT else "good",
-        f"{share:.2g} % of the pixels around the apex are clipped; more than {NEAR_LIMIT_PERCENT:g} % is a doubt.",
+        f"{figures(share)} % of the pixels around the apex are clipped; more than {NEAR_LIMIT_PERCENT:g} % is a doubt.",
         SOURCE,
         "The apex may lie elsewhere than it seems: export without cut-off and mark it again.",
         "serious",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from radlength.clean import figures
 from radlength.imaging.quality.across import across
 from radlength.imaging.quality.measure import Measure, not_measured
 from radlength.imaging.radiograph import Radiograph
@@ -51,8 +52,8 @@ def tip_contrast(radiograph: Radiograph, path_px: ArrayLike) -> Measure:
         ratio,
         "1",
         "doubt" if ratio < LEAST else "good",
-        f"The last stretch of the instrument stands {ratio:.2g} times the noise over its ground; less than {LEAST:g} "
-        "is a doubt.",
+        f"The last stretch of the instrument stands {figures(ratio)} times the noise over its ground; less than "
+        f"{LEAST:g} is a doubt.",
         SOURCE,
         "The tip may reach further than is seen: use a thicker instrument where one fits, and widen the marks' limits.",
         "serious",

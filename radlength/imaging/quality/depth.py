@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.clean import counted, figures
 from radlength.imaging.quality.measure import Measure, not_measured
 from radlength.imaging.radiograph import Radiograph
 
@@ -27,7 +28,7 @@ def _bits(counts: NDArray[np.int64], container: int) -> Measure:
     levels = int(np.count_nonzero(counts))
     bits = float(np.log2(levels))
     packed = container == 16 and levels <= 256
-    words = f"{levels} different values are used, {bits:.1f} bits"
+    words = f"{counted(levels, 'different value')} {'is' if levels == 1 else 'are'} used, {bits:.1f} bits"
     if packed:
         words += ", in a file of 16 bits: it was made from eight"
     else:
@@ -52,7 +53,7 @@ def _missing(counts: NDArray[np.int64]) -> Measure:
         share,
         "%",
         "doubt" if share > MISSING_LIMIT_PERCENT else "good",
-        f"{share:.2g} % of the codes never occur where their neighbours do; more than {MISSING_LIMIT_PERCENT:g} % "
+        f"{figures(share)} % of the codes never occur where their neighbours do; more than {MISSING_LIMIT_PERCENT:g} % "
         "says that grey was stretched after it was stored.",
         SOURCE,
         "Export the image without window, contrast or tone changes.",

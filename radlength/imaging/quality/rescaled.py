@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.clean import figures
 from radlength.imaging.quality.measure import Measure, not_measured
 from radlength.imaging.radiograph import Grey, Radiograph
 
@@ -78,13 +79,13 @@ def rescaled(radiograph: Radiograph) -> Measure:
     limit = RESAMPLED_LIMIT * (2 if blocks else 1)
     height, period = resampling_line(radiograph.stored)
     doubt = height > limit
-    words = f"A periodic trace of {period:.3g} px" if doubt else "The strongest periodic trace"
+    words = f"A periodic trace of {figures(period, 3)} px" if doubt else "The strongest periodic trace"
     return Measure(
         "rescaled",
         height,
         "1",
         "doubt" if doubt else "good",
-        f"{words} stands {height:.2g} times above the rest of the spectrum; more than {limit:g} says that "
+        f"{words} stands {figures(height)} times above the rest of the spectrum; more than {limit:g} says that "
         "the image was changed in size after it was taken.",
         SOURCE,
         "Use the image in its stored size; a header or stated pixel size no longer holds.",

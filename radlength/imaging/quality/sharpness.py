@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from radlength.clean import figures
 from radlength.imaging.quality.across import Across, across, in_segments
 from radlength.imaging.quality.chord import ChordFit, fit_chord
 from radlength.imaging.quality.measure import Measure, not_measured
@@ -69,7 +70,7 @@ def sharpness(
 
 def _sharpness(fit: ChordFit, mm_per_px: float | None) -> Measure:
     if mm_per_px is None:
-        why = f"The blur has an SD of {fit.blur_px:.2g} px, but there is no scale to say it in millimetres."
+        why = f"The blur has an SD of {figures(fit.blur_px)} px, but there is no scale to say it in millimetres."
         return not_measured("sharpness", "lp/mm", why, SOURCE)
     blur_mm = fit.blur_px * mm_per_px
     limit = min(_TENTH / blur_mm, 0.5 / mm_per_px)
@@ -78,8 +79,8 @@ def _sharpness(fit: ChordFit, mm_per_px: float | None) -> Measure:
         limit,
         "lp/mm",
         "doubt" if limit < LEAST_LP_MM else "good",
-        f"The edges of the instrument show about {limit:.2g} lp/mm (blur SD {blur_mm:.3f} mm, {fit.blur_px:.2g} px); "
-        f"less than {LEAST_LP_MM:g} is a doubt.",
+        f"The edges of the instrument show about {figures(limit)} lp/mm (blur SD {blur_mm:.3f} mm, "
+        f"{figures(fit.blur_px)} px); less than {LEAST_LP_MM:g} is a doubt.",
         SOURCE,
         "Fine tips end before they seem to: allow for it in the marks, and look for motion or a bent receptor.",
     )
@@ -115,8 +116,8 @@ def _sharpened(profiles: Across, fit: ChordFit, limit: float) -> Measure:
         rim,
         "1",
         "doubt" if rim > limit else "good",
-        f"The rim beside the instrument is darker than its ground by {100 * rim:.2g} % of the instrument's height; "
-        f"more than {100 * limit:g} % says that the export was sharpened.",
+        f"The rim beside the instrument is darker than its ground by {figures(100 * rim)} % of the instrument's "
+        f"height; more than {100 * limit:g} % says that the export was sharpened.",
         HALO_SOURCE,
         "Export the image without filters: sharpening moves and invents edges.",
     )

@@ -8,6 +8,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from radlength.clean import figures
 from radlength.errors import ImageError
 from radlength.geometry import check_path
 from radlength.imaging.quality.measure import Measure, not_measured
@@ -225,7 +226,7 @@ def slanted_edge(
             value,
             unit,
             "doubt" if poor else "good",
-            f"The transfer of the edge falls to 10 % at {value:.2g} {unit}; less than 5 lp/mm is a doubt.",
+            f"The transfer of the edge falls to 10 % at {figures(value)} {unit}; less than 5 lp/mm is a doubt.",
             SOURCE,
             "Look for motion, a bent receptor or a smoothing filter.",
         ),
@@ -234,8 +235,8 @@ def slanted_edge(
             most,
             "1",
             "doubt" if most > OVER_LIMIT else "good",
-            f"The transfer of the edge is at most {most:.3g}; more than {OVER_LIMIT:g} says that the export was "
-            "sharpened.",
+            f"The transfer of the edge is at most {figures(most, 3)}; more than {OVER_LIMIT:g} says that the export "
+            "was sharpened.",
             SOURCE,
             "Export the image without filters: sharpening moves and invents edges.",
         ),

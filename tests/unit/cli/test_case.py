@@ -329,3 +329,33 @@ def test_a_length_from_two_views_is_measured_in_space(tmp_path, invoke):
     done = invoke("case", *added)
     assert done.code == 1
     assert "was made or changed after the image was added" in done.err
+
+
+ESTIMATED = (
+    *("--canal", "46 MB", "--flaring", "after flaring", "--image", "tooth.tif", "--result", "estimate"),
+)
+
+
+def test_the_same_result_again_is_refused_with_what_to_do(folder, invoke):
+    write_marked_image(folder)
+    words = ("--stage", "working length", "--taken", "2026-01-02")
+    assert invoke("case", "add", "image", folder, "tooth.tif", *words).code == 0
+    first = invoke("case", "add", "length", folder, *ESTIMATED)
+    assert "by estimate on a working-length image" in said(first.out)
+    again = invoke("case", "add", "length", folder, *ESTIMATED)
+    assert again.code == 1
+    assert "is the estimate of this image already" in again.err
+    assert "--replaces 4 --why" in again.err
+    assert invoke("case", "add", "length", folder, *ESTIMATED, "--replaces", 4, "--why", "again").code == 0
+    assert len(load_case(folder).lengths("46 MB")) == 1
+
+
+def test_no_change_has_no_minus(folder, invoke):
+    for value in ("21.02", "21.0"):
+        words = [*LENGTH]
+        words[words.index("21")] = value
+        assert invoke("case", "add", "length", folder, *words).code == 0
+    out = said(invoke("case", "show", folder).out)
+    assert "change over" in out
+    assert "-0.0 " not in out
+    assert ": +0.0 mm (" in out

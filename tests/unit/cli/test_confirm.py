@@ -3,6 +3,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from helpers.cases import MARK
 
 from radlength.record import load_record
 from radlength.trade import CAUTION, repeat_rules
@@ -84,3 +85,94 @@ def test_a_filling_is_read_by_every_rule(marked: Path, invoke) -> None:
     assert "fill 0.5 to 2 mm short" in said
     assert invoke("confirm", marked, *words[:-1], "--json").json["fill"] is None
     assert invoke("confirm", marked, *words, "--beyond", "--strict").code == 3
+
+
+GOOD = ("--canal", "single", "--set-length", "21.4", "--gap", "234,60 241,60", *RULE)
+"""A gap of 0.7 mm: 22.1 mm, as the marks say."""
+
+
+def codes(done) -> dict[str, str]:
+    return {one["code"]: one["severity"] for one in done.json["confirmation"]["findings"]}
+
+
+def said_everywhere(marked: Path, invoke) -> set[str]:
+    """Return every status that the outputs name."""
+    place = marked.parent
+    places = {"csv": "a.csv", "json-file": "a.json", "geojson": "a.geojson", "html": "a.html"}
+    words = [word for name, file in places.items() for word in (f"--{name}", place / file)]
+    for old in place.glob("a.*"):
+        old.unlink()
+    done = invoke("report", marked, *words)
+    assert done.code == 0, done.err
+    texts = [path.read_text(encoding="utf-8") for path in sorted(place.glob("a.*"))]
+    texts += [" ".join(invoke(name, marked).out.split()) for name in ("estimate", "check")]
+    known = ("confirmed on an image", "estimate, not confirmed")
+    assert all(any(status in text for status in known) for text in texts)
+    return {status for text in texts for status in known if status in text}
+
+
+CHANGED = {
+    "fewer clicks": ("--path", "20,60 241,60"),
+    "reference length": ("--reference-length", "13"),
+    "terminus": ("--offset-mm", "0.5"),
+    "pitch": ("--pitch-mm", "0.1"),
+}
+
+
+@pytest.mark.parametrize("change", CHANGED.values(), ids=CHANGED.keys())
+def test_a_confirmation_is_not_stamped_on_other_marks(marked: Path, invoke, change) -> None:
+    assert invoke("confirm", marked, *GOOD, "--strict").code == 0
+    assert said_everywhere(marked, invoke) == {"confirmed on an image"}
+    changed = dict(zip(MARK[::2], MARK[1::2], strict=True)) | dict([change])
+    done = invoke("mark", marked, *(word for pair in changed.items() for word in pair))
+    assert done.code == 0, done.err
+    assert said_everywhere(marked, invoke) == {"estimate, not confirmed"}
+    assert "older marks" in " ".join(invoke("estimate", marked).out.split())
+    assert invoke("mark", marked, *MARK).code == 0
+    if "--pitch-mm" not in change:
+        assert load_record(marked).status == "confirmed on an image"
+
+
+def test_a_set_length_far_from_the_marks_is_serious_and_confirms_nothing(marked: Path, invoke) -> None:
+    words = [*GOOD]
+    words[words.index("21.4")] = "12"
+    done = invoke("confirm", marked, *words, "--json", "--strict")
+    assert done.code == 3
+    assert codes(done)["confirmation-conflict"] == "serious"
+    assert done.json["confirmation"]["verdict"] == "accept"
+    assert done.json["status"] == "estimate, not confirmed"
+    assert "the length stands" not in " ".join(invoke("confirm", marked, *words).out.split())
+    assert said_everywhere(marked, invoke) == {"estimate, not confirmed"}
+    assert "serious doubt" in " ".join(invoke("estimate", marked).out.split())
+    assert invoke("confirm", marked, *GOOD, "--json").json["status"] == "confirmed on an image"
+
+
+@pytest.mark.parametrize(
+    ("gap", "code"),
+    [("234,80 241,80", None), ("234,81 241,81", "confirmation-gap-elsewhere"),
+     ("20,10 27,10", "confirmation-gap-elsewhere"), ("20,60 241,60", "confirmation-gap-long")],
+    ids=["near", "just too far", "in the bone", "the whole canal"],
+)  # fmt: skip
+def test_a_gap_that_is_none_is_serious(marked: Path, invoke, gap: str, code: str | None) -> None:
+    """At 0.1 mm per pixel 2 mm are 20 pixels."""
+    words = [*GOOD]
+    words[words.index("234,60 241,60")] = gap
+    done = invoke("confirm", marked, *words, "--json", "--strict")
+    serious = {name for name, severity in codes(done).items() if severity == "serious"}
+    assert (code in serious, done.code) == ((True, 3) if code else (False, 0))
+    assert (load_record(marked).status == "confirmed on an image") is (code is None)
+
+
+def test_what_is_serious_about_the_scale_is_serious_about_the_gap(marked: Path, invoke) -> None:
+    """At 0.1 mm of detector a pixel, 21 mm over 210 pixels make the magnification 1; 13 mm make it 1.6."""
+    assert invoke("mark", marked, *MARK, "--pitch-mm", "0.1").code == 0
+    assert "magnification-odd" not in codes(invoke("confirm", marked, *GOOD, "--json"))
+    mad = [*MARK]
+    mad[mad.index("21")] = "13"
+    assert invoke("mark", marked, *mad).code == 0
+    words = [*GOOD]
+    words[words.index("21.4")] = "13"
+    done = invoke("confirm", marked, *words, "--json", "--strict")
+    assert (done.code, codes(done)["magnification-odd"]) == (3, "serious")
+    assert "magnification" in " ".join(invoke("confirm", marked, *words).out.split())
+    assert done.json["status"] == "estimate, not confirmed"

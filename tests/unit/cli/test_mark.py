@@ -191,3 +191,73 @@ def test_the_command_that_is_named_next_runs_as_it_is_printed(
     assert invoke(*words[1:]).code == 0
     named = invoke("estimate", f"./{name}").err.split("mark it: ")[1].split(" --tooth")[0]
     assert Path(shlex.split(named)[2]).name == name
+
+
+def reference_of(image: Path, number: int = 0):
+    return load_record(image).references[number]
+
+
+def test_a_known_reference_is_changed_by_what_is_given_alone(marked: Path, invoke) -> None:
+    before = reference_of(marked)
+    for words in (("--canal", "single"), ("--reference-name", "reference 1"), ()):
+        done = invoke("mark", marked, *words, "--reference-limit", "0.1")
+        assert done.code == 0, done.err
+        after = reference_of(marked)
+        assert (after.limit_mm, after.length_mm, after.path_px) == (0.1, 21.0, before.path_px)
+        assert (after.placement, after.canal) == ("in_canal", "single")
+        assert invoke("mark", marked, *words, "--reference-limit", "0.25").code == 0
+    entry = load_record(marked).entry("single")
+    assert (entry.reference, entry.terminus.distance_mm if entry.terminus else None) == ("reference 1", 1.0)
+    assert invoke("mark", marked, "--canal", "single", "--reference-length", "20").code == 0
+    assert (reference_of(marked).length_mm, reference_of(marked).limit_mm) == (20.0, 0.25)
+
+
+def test_the_placement_of_a_known_reference_can_be_changed(marked: Path, invoke) -> None:
+    assert invoke("mark", marked, "--canal", "single", "--placement", "beside").code == 0
+    after = reference_of(marked)
+    assert (after.placement, after.canal, after.limit_mm) == ("beside", None, 0.25)
+    assert invoke("mark", marked, "--canal", "single", "--placement", "in_canal").code == 0
+    assert (reference_of(marked).placement, reference_of(marked).canal) == ("in_canal", "single")
+
+
+def test_a_reference_marked_again_keeps_limit_length_and_placement(marked: Path, invoke) -> None:
+    assert invoke("mark", marked, "--canal", "single", "--placement", "beside").code == 0
+    moved = points([*REFERENCE[:-1], (229.0, 61.0)])
+    words = ("--reference-name", "reference 1", "--reference-path", moved)
+    assert invoke("mark", marked, *words, "--reference-length", "21").code == 0
+    after = reference_of(marked)
+    assert (after.limit_mm, after.placement, after.path_px[-1]) == (0.25, "beside", (229.0, 61.0))
+    assert invoke("mark", marked, *words).code == 0
+    assert reference_of(marked) == after
+
+
+def test_defaults_are_of_a_new_reference(marked: Path, invoke) -> None:
+    words = ("--reference-path", points(REFERENCE), "--reference-length", "20")
+    assert invoke("mark", marked, *words, "--reference-name", "wire").code == 0
+    new = reference_of(marked, 1)
+    assert (new.name, new.limit_mm, new.placement) == ("wire", 0.5, "in_canal")
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--reference-limit", "0.1"), "nothing says which reference is to be changed"),
+        (("--reference-limit", "0.1", "--reference-name", "file"), "there is no such reference"),
+        (
+            ("--reference-path", "1,2 30,4", "--reference-name", "file"),
+            "no length is given for this new reference",
+        ),
+        (("--canal", "single", "--reference-limit", "30"), "a reference limit of 30.0 mm on 21.0 mm"),
+    ],
+    ids=["which", "unknown", "no-length", "limit"],
+)
+def test_a_change_of_no_reference_is_refused_and_never_ignored(
+    marked: Path, invoke, words: tuple[str, ...], said: str
+) -> None:
+    other = ("--reference-path", points(REFERENCE), "--reference-length", "20", "--reference-name", "wire")
+    assert invoke("mark", marked, *other).code == 0
+    before = marked.with_name("tooth.png.radlength.json").read_bytes()
+    done = invoke("mark", marked, *words)
+    assert done.code == 1
+    assert said in done.err
+    assert marked.with_name("tooth.png.radlength.json").read_bytes() == before

@@ -275,3 +275,22 @@ def test_walls_given_by_a_person_are_taken(block, invoke) -> None:
     ]
     words = ("--wall", walls[0], "--wall", walls[1], "--kind", "block", "--levels", "5", "--json")
     assert invoke("shape", "compare", *block, *words).json["walls"] == ["marked", "found"]
+
+
+def test_nothing_turned_or_moved_has_no_minus(capsys: pytest.CaptureFixture[str]) -> None:
+    from types import SimpleNamespace as Made
+
+    from rich.console import Console
+
+    from radlength.cli.shape_tables import print_comparison
+
+    laid = Made(turn_deg=-0.001, size=1.0, residual_px=0.1, worst_px=0.2, blocks=Made(places_px=[(0.0, 0.0)]))
+    level = Made(
+        at_mm=1.0, left_mm=-0.001, right_mm=-0.001, transportation_mm=-0.001, u_mm=0.1, centring=-0.001
+    )
+    found = Made(label="46 MB", registration=laid, residual_mm=0.01, levels=[level], readings=[], findings=[])
+    print_comparison(Console(width=200), found)  # type: ignore[arg-type]
+    out = capsys.readouterr().out
+    assert "turned 0.00 degrees" in out
+    assert "+0.00 ±0.20 mm" in out
+    assert "-0.00" not in out

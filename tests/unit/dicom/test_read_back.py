@@ -153,7 +153,7 @@ def test_another_viewer_differs_by_bend_and_by_calibration(tmp_path):
     assert one.viewer_mm - one.ours_mm == pytest.approx(2.14, abs=0.02)
     assert one.polyline_mm < one.ours_mm
     assert f"{one.viewer_mm - one.ours_mm:+.2f} mm" in one.why
-    assert "straight lines between the marks instead of the curve -0.00 mm" in one.why
+    assert "straight lines between the marks instead of the curve +0.00 mm" in one.why
     assert "Imager Pixel Spacing instead of the calibration +2.15 mm" in one.why
 
 

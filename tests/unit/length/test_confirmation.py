@@ -1,7 +1,11 @@
+from dataclasses import replace
+
 import pytest
 
 from radlength.errors import MarkError, TradeError
-from radlength.length import Terminus, confirm_length
+from radlength.finding import Finding
+from radlength.length import Canal, Terminus, confirm_length, estimate_length
+from radlength.scale import Reference
 from radlength.trade import CAUTION, repeat_rules
 
 RULE = "tip within 1 mm"
@@ -93,3 +97,50 @@ def test_the_rule_is_never_defaulted():
         confirm_length(21.0, [(0, 0), (100, 0)], mm_per_px=0.01)
     with pytest.raises(TradeError, match=RULE):
         confirm(rule="by feel")
+
+
+ESTIMATE = estimate_length(
+    Canal(tooth="11", name="single", path_px=[(0, 0), (1000, 0), (2180, 0)]),
+    Reference(path_px=[(0, 0), (1000, 0), (2100, 0)], length_mm=21.0, limit_mm=0.25),
+)
+"""A hundredth of a millimetre per pixel: 21.8 mm."""
+
+
+def beside_estimate(set_length, gap_path=((2100, 0), (2180, 0)), **change):
+    fields = {"mm_per_px": 0.01, "rule": RULE, "estimate": ESTIMATE} | change
+    found = confirm_length(set_length, gap_path, **fields).findings
+    return {finding.code: finding.severity for finding in found}
+
+
+def test_set_length_and_gap_are_compared_with_the_marks_by_their_intervals():
+    assert "confirmation-conflict" not in beside_estimate(21.0)
+    assert beside_estimate(12.0)["confirmation-conflict"] == "serious"
+    assert beside_estimate(25.0)["confirmation-conflict"] == "serious"
+    assert "confirmation-conflict" not in beside_estimate(25.0, set_limit_mm=5.0)
+    assert "confirmation-conflict" not in beside_estimate(12.0, estimate=None)
+
+
+def test_the_gap_ends_at_the_marked_apex():
+    assert "confirmation-gap-elsewhere" not in beside_estimate(21.0)
+    assert "confirmation-gap-elsewhere" not in beside_estimate(21.0, [(2100, 199), (2180, 199)])
+    assert beside_estimate(21.0, [(2100, 201), (2180, 201)])["confirmation-gap-elsewhere"] == "serious"
+    square = {"mm_per_px": (0.01, 0.005)}
+    assert "confirmation-gap-elsewhere" not in beside_estimate(21.0, [(2100, 390), (2180, 390)], **square)
+
+
+@pytest.mark.parametrize("beyond", [False, True])
+def test_a_whole_canal_is_no_gap(beyond):
+    assert "confirmation-gap-long" not in [f.code for f in confirm(499, beyond=beyond).findings]
+    assert {
+        f.severity for f in confirm(501, beyond=beyond).findings if f.code == "confirmation-gap-long"
+    } == {"serious"}
+
+
+def test_what_is_serious_about_the_estimate_is_carried_over_once():
+    doubts = (Finding("magnification-odd", "X.", "Y.", "serious"), Finding("few-clicks", "X.", "Y."))
+    found = beside_estimate(21.0, estimate=replace(ESTIMATE, findings=doubts))
+    assert found["magnification-odd"] == "serious"
+    assert "few-clicks" not in found
+    beyond = Finding("tip-beyond-apex", "The reference.", "Y.", "serious")
+    done = confirm(60, beyond=True, estimate=replace(ESTIMATE, findings=(beyond,)))
+    assert [finding.code for finding in done.findings].count("tip-beyond-apex") == 1

@@ -6,7 +6,7 @@ from helpers.shapes import bent_canal
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from radlength.errors import ScaleError
+from radlength.errors import MarkError, ScaleError
 from radlength.imaging import Radiograph
 from radlength.length import Canal, Terminus, estimate_length
 from radlength.scale import Reference
@@ -186,3 +186,18 @@ def test_turning_and_mirroring_the_image_changes_no_millimetre(turn, shift, mirr
     ).canal_length
     assert other.value_mm == pytest.approx(plain.value_mm, abs=1e-6)
     assert other.u_mm == pytest.approx(plain.u_mm, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("passed", "error", "said"),
+    [
+        ((21.0, None), MarkError, "float as a canal; a Canal with"),
+        (("canal", 21.0), ScaleError, "float as a reference; a Reference with"),
+        (("canal", "21"), ScaleError, "str as a reference; a Reference with"),
+    ],
+    ids=["canal", "number", "text"],
+)
+def test_what_is_no_canal_or_reference_is_refused_in_words(passed, error, said):
+    one = Canal(tooth="11", name="single", path_px=[(0, 0), (231, 0)]) if passed[0] == "canal" else passed[0]
+    with pytest.raises(error, match=said):
+        estimate_length(one, passed[1])

@@ -133,7 +133,7 @@ def test_lengths_of_an_image_are_what_its_record_keeps(tmp_path):
     record = load_record(tmp_path / "tooth.tif")
     estimate, confirmation = case.lengths("46 MB")[:2]
     assert estimate.length == record.estimates[0].working_length
-    assert (estimate.method, estimate.short_mm) == ("pre-operative estimate", 1.0)
+    assert (estimate.method, estimate.short_mm) == ("estimate on a working-length image", 1.0)
     assert estimate.found.algorithm == record.estimates[0].algorithm
     assert confirmation.length == record.confirmations[0].working_length
     assert (confirmation.verdict, confirmation.rule.split(";")[0]) == ("accept", "tip within 1 mm")

@@ -147,7 +147,12 @@ def test_no_public_call_makes_one(tmp_path):
         ),
         "add_length": lambda: with_length(case),
         "add_length_of_image": lambda: case_lengths.add_length_of_image(
-            case, "46 MB", room.load_record(tmp_path / "tooth.tif"), 1, flaring="not known"
+            case,
+            "46 D",
+            room.load_record(tmp_path / "tooth.tif"),
+            1,
+            flaring="not known",
+            record_canal="46 MB",
         ),
         "correct_length": lambda: case_lengths.correct_length(
             case, case.lengths("46 D")[0].number, value_mm=20.0, why="slipped"

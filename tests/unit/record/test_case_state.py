@@ -120,15 +120,15 @@ def test_a_ruler_and_a_reference_point_are_shared():
 
 def test_an_image_shares_its_ruler_with_other_lengths(tmp_path):
     case, record = full_case(tmp_path), load_record(tmp_path / "tooth.tif")
-    shared = {"ruler": "steel", "ruler_limit_mm": 0.2}
+    shared = {"ruler": "steel", "ruler_limit_mm": 0.2, "why": "with its ruler"}
+    shared["replaces"] = case.lengths("46 MB")[1].number
     case = add_length_of_image(case, "46 MB", record, 1, flaring="before flaring", when=NOON, **shared)
     case = with_length(case, ruler="steel", ruler_limit_mm=0.2)
     image, tactile = (reading_of(event) for event in case.lengths("46 MB")[-2:])
     assert image.shared["ruler steel"] == tactile.shared["ruler steel"]
+    shared |= {"replaces": case.lengths("46 MB")[-2].number, "ruler": "bad", "ruler_limit_mm": 2.0}
     with pytest.raises(RecordError, match="more uncertainty shared with other lengths than it has"):
-        add_length_of_image(
-            case, "46 MB", record, 1, flaring="before flaring", ruler="bad", ruler_limit_mm=2.0
-        )
+        add_length_of_image(case, "46 MB", record, 1, flaring="before flaring", **shared)
 
 
 def test_loss_of_length_is_a_trend_of_one_method():

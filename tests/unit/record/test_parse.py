@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from radlength.errors import RadlengthError, RecordError
 from radlength.record import Record, dump_record, parse_record
 from radlength.record import parse as parse_module
+from radlength.record.confirmed import marks_digest
 from radlength.record.migrate import STEPS, migrate
 from radlength.record.models import VERSION
 from radlength.record.seal import unseal
@@ -174,7 +175,12 @@ REFUSED = {
         "the status says 'confirmed on an image' with 1 confirmations",
     ),
     "confirmation alone": (
-        changed(lambda d: d["confirmations"].append(d["confirmations"][0] | {"canal": d["canals"][1]["id"]})),
+        changed(
+            lambda d: d["confirmations"].append(
+                d["confirmations"][0]
+                | {"canal": d["canals"][1]["id"], "marks_sha256": marks_digest(vars(FULL), FULL.canals[1])}
+            )
+        ),
         "the status says 'estimate, not confirmed' with 2 confirmations",
     ),
 }  # fmt: skip

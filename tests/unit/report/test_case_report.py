@@ -168,3 +168,12 @@ def test_many_canals_and_lengths_stay_on_one_page(tmp_path: Path) -> None:
             case = with_length(case, 20 + step / 10, canal=f"46 canal {number}")
     data = case_pdf(case_pages(case, tmp_path))
     assert data.count(b"/Type /Page\n") == 1
+
+
+def test_a_copy_is_called_a_copy_and_not_of_another_reference_point(case: Case, tmp_path: Path) -> None:
+    copy = case.lengths("46 MB")[0].model_copy(update={"number": len(case.events) + 1})
+    fields = {name: getattr(case, name) for name in Case.model_fields} | {"events": (*case.events, copy)}
+    copied = Case(**fields)
+    notes = [row.note for page in case_pages(copied, tmp_path) for row in page.rows]
+    assert "the same result was entered again: not counted" in notes[0]
+    assert not any("earlier reference point" in note for note in notes)

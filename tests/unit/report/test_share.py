@@ -179,3 +179,16 @@ def test_a_file_in_the_place_of_the_folder_is_said(tmp_path: Path, below: bool) 
     ):
         share_copy(record, image, place)
     assert (tmp_path / "notes").read_text() == "kept"
+
+
+def test_a_copy_is_confirmed_where_its_record_is(tmp_path: Path) -> None:
+    record, place = _canaried(tmp_path)
+    image = read_radiograph(place)
+    changed = record.with_terminus(record.canals[0].id, Terminus(offset_mm=0.5))
+    for number, (one, status) in enumerate(
+        [(record, "confirmed on an image"), (changed, "estimate, not confirmed")]
+    ):
+        share_copy(one, image, tmp_path / f"out{number}")
+        shared = load_record(tmp_path / f"out{number}" / "shared-1.png")
+        assert (one.status, shared.status) == (status, status)
+        assert len(shared.confirmations) == 1

@@ -39,8 +39,21 @@ def test_the_reference_point_is_named(estimate: Estimate) -> None:
 
 def test_scale_with_and_without_reference(radiograph: Radiograph, estimate: Estimate) -> None:
     assert scale_words(estimate) == "reference in this canal, 21 ±0.25 mm"
-    header = measured(radiograph.with_stated_pitch(0.05, 0.05), reference=None)
+    header = measured(
+        Radiograph.from_array(radiograph.stored, row_mm=0.05, column_mm=0.05, meaning="detector"),
+        reference=None,
+    )
     assert scale_words(header) == "header pitch over a range of magnifications"
+
+
+def test_a_pitch_that_a_person_stated_is_no_header(radiograph: Radiograph) -> None:
+    stated = measured(radiograph.with_stated_pitch(0.05, 0.05), reference=None)
+    assert (stated.method, stated.as_dict()["method"]) == ("detector", "detector")
+    assert scale_words(stated) == "stated pitch over a range of magnifications"
+    told = " ".join(line.basis for line in stated.budget.lines)
+    assert "stated: pixel spacing at the detector" in told
+    assert "header" not in told
+    assert not measured(radiograph.with_stated_pitch(0.05, 0.05)).pitch_stated
 
 
 def test_largest_parts_come_first(estimate: Estimate) -> None:

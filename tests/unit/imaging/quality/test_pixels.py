@@ -116,6 +116,15 @@ class TestDepth:
         image = np.clip(_soft(shape=(800, 700), sd=6.0), 0, 255)
         assert tuple(item.verdict for item in bit_depth(Radiograph.from_array(change(image)))) == verdicts
 
+    def test_numbers_are_told_without_exponent_and_one_is_one(self) -> None:
+        flat = bit_depth(Radiograph.from_array(np.full((90, 90), 7, np.uint8)))[0]
+        assert flat.why.startswith("1 different value is used, 0.0 bits")
+        codes = np.repeat(np.arange(0, 45_000, 9, dtype=np.uint16), 200).reshape(1000, 1000)
+        gaps = bit_depth(Radiograph.from_array(codes))[1]
+        assert gaps.why.startswith("100 % of the codes never occur")
+        clipped = clipping(Radiograph.from_array(np.full((90, 90), 255, np.uint8)))
+        assert not any("e+" in one.why for one in clipped)
+
     def test_missing_codes_need_filled_neighbours(self) -> None:
         assert missing_codes(np.zeros(300, np.int64)) == (0.0, 0)
         assert missing_codes(np.full(300, 50))[0] == 0.0
