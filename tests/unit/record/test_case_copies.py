@@ -159,9 +159,10 @@ def test_an_estimate_is_named_after_the_stage_of_its_image(tmp_path, stage):
 def test_a_confirmation_with_a_serious_doubt_is_not_entered(tmp_path):
     case = full_case(tmp_path)
     record = load_record(tmp_path / "tooth.tif")
-    doubted = record.confirmations[-1].model_copy(update={"serious": True})
+    later = record.confirmations[-1].when + timedelta(hours=1)
+    doubted = record.confirmations[-1].model_copy(update={"serious": True, "when": later})
     record = record.model_copy(update={"confirmations": (*record.confirmations, doubted)})
-    with pytest.raises(RecordError, match="serious doubt.*--result estimate") as no:
+    with pytest.raises(RecordError, match=r"serious doubt.*--result estimate") as no:
         add_length_of_image(
             case, "46 MB", record, 1, flaring="after flaring", result="confirmation", when=NOON
         )
