@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from radlength.geometry import fit_curve
+from radlength.tracing.likely_curve import likely_curve
 
 FloatArray = NDArray[np.float64]
 Strip = NDArray[np.float32]
@@ -73,7 +73,7 @@ class Corridor:
 
 def corridor_through(anchors_mm: FloatArray) -> Corridor:
     """Return the corridor round the smooth curve through clicks, shape (N, 2), in millimetres."""
-    curve = fit_curve(anchors_mm)
+    curve = likely_curve(anchors_mm)
     steps = EVERY * max(int(np.ceil(curve.length / ROW_MM)), 4)
     points = curve.resample(steps + 1)
     along = np.gradient(points, axis=0)
