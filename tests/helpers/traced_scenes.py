@@ -106,9 +106,13 @@ def cases(seed, variant=None):
 
 
 def clicks_mm(case, count, rng, sd_mm=0.1):
-    """Return clicks at equal steps from reference point to apex, every one of them off by `sd_mm` a coordinate."""
-    at = np.linspace(0, len(case.truth_mm) - 1, count).round().astype(int)
-    return case.truth_mm[at] + rng.normal(0, sd_mm, (count, 2))
+    """Return clicks from reference point to apex, every one of them off by `sd_mm` a coordinate.
+
+    `count` of them at equal steps; or, where it is a tuple, at those parts of the path.
+    """
+    last = len(case.truth_mm) - 1
+    at = np.linspace(0, last, count) if isinstance(count, int) else last * np.array(count)
+    return case.truth_mm[at.round().astype(int)] + rng.normal(0, sd_mm, (len(at), 2))
 
 
 def deviations_mm(path_mm, truth_mm):
