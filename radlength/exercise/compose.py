@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from radlength.errors import MarkError
 from radlength.geometry import fit_curve
-from radlength.geometry.batch import curve_lengths
+from radlength.geometry.batch import MANY, curve_lengths
 from radlength.geometry.curve import degree_of
 
 FloatArray = NDArray[np.float64]
@@ -108,7 +108,7 @@ def lengths_of(paths: list[FloatArray]) -> FloatArray:
         group = np.stack([paths[i] for i in at])
         with np.errstate(all="ignore"):
             try:
-                lengths[at] = curve_lengths(group, int(kind[1]))
+                lengths[at] = curve_lengths(group, int(kind[1]), MANY)
             except np.linalg.LinAlgError:
                 lengths[at] = [_length(path) for path in group]
     return lengths

@@ -16,7 +16,7 @@ from helpers.exercise_markers import (
     traces,
     truth_of,
 )
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from radlength.exercise import Answer, Key, score_answers
@@ -52,6 +52,7 @@ def test_a_bend_along_the_beam_is_geometry_and_too_short():
 
 
 @settings(max_examples=60, deadline=None)
+@example(seed=1, tremor=0.5, clicks=13, bias=-1.0)  # a path that folds back
 @given(
     seed=st.integers(0, 2**32 - 1),
     tremor=st.floats(0, 0.6),
