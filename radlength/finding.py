@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -50,3 +51,17 @@ class Finding:
             "severity": self.severity,
             "subject": self.subject,
         }
+
+
+def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return findings by their severity, the serious ones first; equals stay in their order.
+
+    Examples
+    --------
+    >>> [one.code for one in worst_first([Finding("a", "", "", "note"), Finding("b", "", "", "serious")])]
+    ['b', 'a']
+    """
+    return tuple(sorted(findings, key=lambda finding: _RANK[finding.severity]))
+
+
+_RANK: dict[Severity, int] = {"serious": 0, "question": 1, "note": 2}

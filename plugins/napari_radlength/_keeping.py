@@ -87,7 +87,7 @@ class KeepingActions(QWidget):
         Something proposed and not accepted cannot be saved: then the window stays open and says so.
         """
         self.take_typed()
-        unsaved = [one for one in self._sessions.values() if one.is_dirty or one.proposal is not None]
+        unsaved = [one for one in self._sessions.values() if one.is_unfinished]
         if not (self.ask_on_close and unsaved):
             return True
         buttons = QMessageBox.StandardButton
@@ -105,5 +105,5 @@ class KeepingActions(QWidget):
             with told():
                 for one in unsaved:
                     one.save()
-            return not any(one.is_dirty or one.proposal is not None for one in unsaved)
+            return not any(one.is_unfinished for one in unsaved)
         return bool(answer != buttons.Cancel)

@@ -83,7 +83,7 @@ class SeveralImages(CaseActions):
 
     def _is_unsaved(self, path: Path) -> bool:
         known = self.session_of(path, only_known=True)
-        return known is not None and (known.is_dirty or known.proposal is not None)
+        return known is not None and known.is_unfinished
 
     def pair_with(self, path: Path | None) -> None:
         """Open the other image of two views; the one that is shown stays."""

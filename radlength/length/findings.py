@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from radlength.clean import counted
-from radlength.finding import Finding
+from radlength.finding import Finding, worst_first
 from radlength.geometry import Curve, crosses_itself, points_outside
 from radlength.geometry.curve import clicks_apart
 from radlength.imaging import Radiograph
@@ -57,8 +57,7 @@ def find_doubts(measured: Measured) -> tuple[Finding, ...]:
         for check in CHECKS
         for doubt in check(measured)
     ]
-    rank = {"serious": 0, "question": 1, "note": 2}
-    return tuple(sorted(doubts, key=lambda doubt: rank[doubt.severity]))
+    return worst_first(doubts)
 
 
 def _clicks(m: Measured) -> Iterator[Finding]:

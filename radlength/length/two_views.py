@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, fields, replace
 from typing import Any, Literal
 
 from radlength.errors import MarkError, ScaleError
-from radlength.finding import Finding
+from radlength.finding import Finding, worst_first
 from radlength.geometry import Point
 from radlength.imaging import Radiograph
 from radlength.length.canal import Canal
@@ -388,8 +388,7 @@ def _findings(result: TwoViewResult, canals: tuple[CanalOfTwoViews, ...]) -> tup
             known = kept.setdefault((doubt.code, doubt.sentence), doubt)
             if known.subject != doubt.subject:
                 kept[doubt.code, doubt.sentence] = replace(known, subject=None)
-    rank = {"serious": 0, "question": 1, "note": 2}
-    return tuple(sorted((*result.findings, *kept.values()), key=lambda f: rank[f.severity]))
+    return worst_first((*result.findings, *kept.values()))
 
 
 def _short(estimate: Estimate) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from radlength.finding import Finding
+from radlength.finding import Finding, worst_first
 from radlength.imaging import Radiograph
 from radlength.length import Estimate, estimate_length
 from radlength.record.binding import check_binding
@@ -46,9 +46,7 @@ def with_findings(found: Estimate, more: Sequence[Finding]) -> Estimate:
     """Return an estimate with findings added in the order of their severity."""
     if not more:
         return found
-    rank = {"serious": 0, "question": 1, "note": 2}
-    findings = sorted((*more, *found.findings), key=lambda finding: rank[finding.severity])
-    return replace(found, findings=tuple(findings))
+    return replace(found, findings=worst_first((*more, *found.findings)))
 
 
 def measure_record(record: Record, radiograph: Radiograph) -> tuple[tuple[CanalEntry, Estimate], ...]:

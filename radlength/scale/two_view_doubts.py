@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from radlength.finding import Finding
+from radlength.finding import Finding, worst_first
 from radlength.geometry import fit_curve
 from radlength.scale.two_view_checks import DOUBT, Solved, fit_of_marks, score, worst_mark
 from radlength.scale.two_view_geometry import term_slopes
@@ -38,9 +38,7 @@ _TURN = term_slopes(np.linspace(0.0, 1.0, 9))
 
 def find_doubts(solved: Solved) -> tuple[Finding, ...]:
     """Return the findings about a solution, worst first."""
-    doubts = [doubt for check in _CHECKS for doubt in check(solved)]
-    rank = {"serious": 0, "question": 1, "note": 2}
-    return tuple(sorted(doubts, key=lambda doubt: rank[doubt.severity]))
+    return worst_first(doubt for check in _CHECKS for doubt in check(solved))
 
 
 def _residual(solved: Solved) -> Iterator[Finding]:

@@ -118,6 +118,11 @@ class Session(Edits):
         return self._kept.content != self._on_disk.content
 
     @property
+    def is_unfinished(self) -> bool:
+        """Whether closing would lose something: marks that are not in the record file, or a proposal."""
+        return self.is_dirty or self._proposal is not None
+
+    @property
     def can_undo(self) -> bool:
         """Whether there is a step to take back."""
         return bool(self._past)
