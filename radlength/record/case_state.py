@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from radlength.finding import Finding
+from radlength.finding import Finding, worst_first
 from radlength.length import ALGORITHM
 from radlength.length.reconcile import RECONCILE_ALGORITHM, Reconciled, reconcile
 from radlength.length.reconcile_readings import Reading
@@ -96,7 +96,6 @@ def canal_state(case: Case, canal: str) -> CanalState:
         found = reconcile(readings, added.tooth, table_holds=apex_is_usual(case, label))
     trends = tuple(_trends(lengths, found, label))
     findings = [*_doubts(case, label, found), *(f for trend in trends for f in trend.findings)]
-    weight = {"serious": 0, "question": 1, "note": 2}
     return CanalState(
         label=label,
         tooth=added.tooth,
@@ -105,7 +104,7 @@ def canal_state(case: Case, canal: str) -> CanalState:
         side_by_side=found,
         trends=trends,
         decision=case.decision(label),
-        findings=tuple(sorted(findings, key=lambda finding: weight[finding.severity])),
+        findings=worst_first(findings),
     )
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from radlength._version import __version__
 from radlength.clean import clean, typed
 from radlength.errors import RadlengthError, ReportError
-from radlength.finding import Finding
+from radlength.finding import Finding, worst_first
 from radlength.imaging import read_radiograph
 from radlength.length import ALGORITHM
 from radlength.length.reconcile import end_words
@@ -24,7 +24,6 @@ from radlength.record.case_models import ImageAdded, LengthAdded, LengthWithdraw
 from radlength.record.case_state import CanalState, canal_state
 from radlength.report.case_chart import case_chart
 from radlength.report.catalogue import Words
-from radlength.report.content import ORDER
 from radlength.report.drawing import Drawing
 from radlength.report.overlay import image_drawing
 from radlength.trade import CAUTION
@@ -143,7 +142,7 @@ def _page(
         charts=tuple(case_chart(case, state, words) for state in states if state.lengths),
         drawings=shown,
         images=told,
-        doubts=tuple(sorted(map(_clean, dict.fromkeys(doubts)), key=lambda finding: ORDER[finding.severity])),
+        doubts=worst_first(map(_clean, dict.fromkeys(doubts))),
         made=_made(case, folder, words),
         patient=patient,
     )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from radlength._version import __version__
 from radlength.clean import clean, typed
 from radlength.errors import MarkError, ReportError, ScaleError
-from radlength.finding import Finding
+from radlength.finding import Finding, worst_first
 from radlength.imaging import Radiograph
 from radlength.length import ALGORITHM, Estimate
 from radlength.record import CanalEntry, Record, measure_entry, stated_radiograph
@@ -17,8 +17,6 @@ from radlength.report.catalogue import Words
 from radlength.report.events import Event, kept_lengths
 from radlength.report.words import scale_words
 from radlength.trade import CAUTION
-
-ORDER = {"serious": 0, "question": 1, "note": 2}
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +134,7 @@ def _page(
         else words("no_decision_confirmed", status=record.status),
         rows=tuple(_row(entry, found, reason, words) for entry, found, reason in measured),
         events=kept_lengths(record, [entry.id for entry in entries], words),
-        doubts=tuple(sorted(map(_clean_finding, dict.fromkeys(doubts)), key=lambda f: ORDER[f.severity])),
+        doubts=worst_first(map(_clean_finding, dict.fromkeys(doubts))),
         anatomy=tuple(anatomy),
         quality=_quality(quality, words),
         made=_made(record, words),

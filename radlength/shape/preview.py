@@ -11,7 +11,7 @@ from typing import Any
 from numpy.typing import ArrayLike
 
 from radlength.errors import TradeError
-from radlength.finding import Finding
+from radlength.finding import Finding, worst_first
 from radlength.imaging import Radiograph
 from radlength.length import Estimate
 from radlength.shape.cone import ConeFit, fit_cone
@@ -189,14 +189,13 @@ def make_preview(estimate: Estimate, wanted: Wanted, *, radiograph: Radiograph |
     working = estimate.working_length.value_mm if estimate.working_length else 0.0
     noted, doubts = note_steps(wanted.steps, wanted.rules, working_length_mm=working)
     found = [*doubts, *(f for option in options for f in _findings(option))]
-    order = {"serious": 0, "question": 1, "note": 2}
     return Preview(
         canal_label=estimate.canal.label,
         working_length_mm=working,
         options=options,
         pairs=tuple(_pair(one, other, length) for one, other in combinations(options, 2)),
         steps=noted,
-        findings=tuple(sorted(dict.fromkeys(found), key=lambda finding: order[finding.severity])),
+        findings=worst_first(dict.fromkeys(found)),
     )
 
 
