@@ -7,10 +7,11 @@ from typing import Any
 
 from napari_radlength._layers import SessionLayers
 from napari_radlength._marking import Marker, Role
+from napari_radlength._viewer import middle_of
 from radlength.session import Session
 
-STEP, PUSH = 0.1, 1.0
-"""Pixels an arrow key moves a point by, and with Shift."""
+STEP, PUSH, STRIDE = 0.1, 1.0, 10.0
+"""Pixels an arrow key moves a point by, with Shift, and with Ctrl."""
 
 
 class MarkingActions:
@@ -19,6 +20,7 @@ class MarkingActions:
     _session: Session | None
     _marker: Marker | None
     _layers: SessionLayers | None
+    _viewer: Any
     reference: Any
     canal: Any
     _told: Callable[[Callable[[], None]], None]
@@ -70,10 +72,12 @@ class MarkingActions:
             self.canal.tooth.setFocus()
 
     def length_typed(self) -> None:
-        """Give the keys back to the image after the length was typed."""
+        """Give the keys back to the image after the length was typed; an open trace is not accepted by that."""
         self.reference.length.interpretText()
         self.reference.length.clearFocus()
-        self._mark(lambda marker: marker.go_on())
+        found = self._session.proposal if self._session is not None else None
+        if found is None or found.what == "reference":
+            self._mark(lambda marker: marker.go_on())
 
     def drop(self) -> None:
         """Drop what is proposed, or stop marking."""
@@ -181,6 +185,13 @@ class MarkingActions:
         self._mark(choose)
         self._refresh()
 
+    def place_point(self) -> None:
+        """Place the next point without the mouse, the first in the middle of what is seen."""
+        image = self._layers.image if self._layers is not None else None
+        if image is not None:
+            middle = image.world_to_data(middle_of(self._viewer))[-2:]
+            self._mark(lambda marker: marker.place(middle))
+
     def _choose(self, step: int) -> None:
         self._mark(lambda marker: marker.choose(step))
 
@@ -237,3 +248,19 @@ class MarkingActions:
     def push_right(self) -> None:
         """Move it right by a pixel."""
         self.nudge(0, PUSH)
+
+    def stride_up(self) -> None:
+        """Move the chosen point up by ten pixels."""
+        self.nudge(-STRIDE, 0)
+
+    def stride_down(self) -> None:
+        """Move it down by ten pixels."""
+        self.nudge(STRIDE, 0)
+
+    def stride_left(self) -> None:
+        """Move it left by ten pixels."""
+        self.nudge(0, -STRIDE)
+
+    def stride_right(self) -> None:
+        """Move it right by ten pixels."""
+        self.nudge(0, STRIDE)

@@ -12,6 +12,7 @@ from qtpy.QtWidgets import QDockWidget, QMessageBox, QScrollArea, QVBoxLayout, Q
 from napari_radlength._actions import MarkingActions
 from napari_radlength._binding import KeyBinding
 from napari_radlength._cursor import CursorInset
+from napari_radlength._focus import FocusRing
 from napari_radlength._guide import next_step
 from napari_radlength._images import Shot
 from napari_radlength._keeping import KeepingActions
@@ -90,8 +91,8 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         inside = QWidget()
         column = QVBoxLayout(inside)
         column.setContentsMargins(4, 4, 4, 4)
-        for part in (self.recovery, *self.sections.values()):
-            column.addWidget(part)
+        for section in self.sections.values():
+            column.addWidget(section)
         column.addStretch(1)
         self.area = QScrollArea()
         self.area.setWidgetResizable(True)
@@ -101,15 +102,17 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.setSpacing(0)
-        for part in (self.headline, self.area, self.work, self.caution):
+        for part in (self.headline, self.recovery, self.area, self.work, self.caution):
             outer.addWidget(part)
-        outer.setStretch(1, 1)
+        outer.setStretchFactor(self.area, 1)
+        self._ring = FocusRing(self, self.area)
         self._paint_caution()
 
     def _paint_caution(self, _event: object = None) -> None:
-        colour = CAUTION["light" if "light" in str(self._viewer.theme) else "dark"]
+        theme = "light" if "light" in str(self._viewer.theme) else "dark"
         for one in (self.caution.words, self.headline.status):
-            one.setStyleSheet(f"color: {colour}; font-weight: bold;")
+            one.setStyleSheet(f"color: {CAUTION[theme]}; font-weight: bold;")
+        self._ring.set_theme(theme)
 
     @property
     def viewer(self) -> ViewerModel:
@@ -180,7 +183,7 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         words = self.exercise.words() or next_step(self._session, tool, assist=assist)
         if self._marker is not None and self._marker.note:
             words = f"{words}\n{fill(self._marker.note, NOTE_WIDTH)}"
-        say_on_image(self._viewer, words)
+        say_on_image(self._viewer, "\n".join(filter(None, (words, self._beside_words()))))
 
     def _refresh(self, _marks: object = None) -> None:
         session = self._session
@@ -198,7 +201,7 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
             self._refresh_sections()
         self._was_preview = preview
         self.say()
-        if session is not None and session.is_dirty:
+        if session is not None and session.is_dirty and not self._autosave.isActive():
             self._autosave.start()
 
     def _refresh_result(self) -> None:
@@ -277,6 +280,8 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         """Take hold again."""
         self._connect_viewer()
         self._connect()
+        if self._session is not None:
+            self._quality.go_on(self._session.radiograph)
         super().showEvent(event)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from napari_radlength._exercise_marking import BlindMarker, BlindSession, marks_of
-from radlength.exercise import ExerciseError, Sitting, Task, load_attempt, load_set
+from radlength.exercise import Attempt, ExerciseError, Sitting, Task, load_attempt, load_set
 from radlength.exercise.files import folder_of
 
 
@@ -31,6 +31,7 @@ class Desk:
         self.marker: BlindMarker | None = None
         self.choice: str | None = None
         self.saved = True
+        self._kept: Attempt | None = None
 
     @property
     def task(self) -> Task | None:
@@ -73,8 +74,17 @@ class Desk:
             raise ExerciseError(
                 exc.wrong, exc.allowed, f"move {place.name} away", code=exc.code, subject=learner
             ) from exc
-        sitting.save(place)
-        self.sitting = sitting
+        try:
+            sitting.save(place)
+        except ExerciseError as exc:
+            raise ExerciseError(
+                exc.wrong,
+                "a folder of exercises beside which your answers can be kept",
+                "copy the folder of exercises to a place of your own and open it there",
+                code=exc.code,
+                subject=str(place),
+            ) from exc
+        self.sitting, self._kept = sitting, sitting.attempt()
 
     def begin(self) -> bool:
         """Take the next exercise in hand; tell whether there is one.
@@ -127,7 +137,7 @@ class Desk:
         left += ["a choice"] if task.choices and self.choice is None else []
         if left:
             raise ExerciseError(
-                f"{' and '.join(left)} is missing",
+                f"{' and '.join(left)} {'is' if len(left) == 1 else 'are'} missing",
                 remedy="mark it, then hand in" if marker.roles else "choose, then hand in",
                 code="answer-parts",
                 subject=f"exercise {task.id}",
@@ -139,8 +149,21 @@ class Desk:
         Raises
         ------
         ExerciseError
-            The folder cannot be written; what was handed in stays here.
+            The folder cannot be written, or another window has handed in under this code; what was handed in stays
+            here.
         """
         if self.sitting is not None and not self.saved:
+            self._refuse_replacing(self.attempt_path)
             self.sitting.save(self.attempt_path)
-            self.saved = True
+            self.saved, self._kept = True, self.sitting.attempt()
+
+    def _refuse_replacing(self, place: Path) -> None:
+        """Refuse to write over answers that were not handed in here."""
+        if place.exists() and load_attempt(place) != self._kept:
+            raise ExerciseError(
+                f"{place.name} holds answers that were handed in elsewhere",
+                "one window for one code",
+                f"move {place.name} away; what was handed in here is kept until then",
+                code="attempt-elsewhere",
+                subject=self._kept.learner if self._kept is not None else place.name,
+            )

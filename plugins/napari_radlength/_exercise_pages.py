@@ -143,6 +143,7 @@ class TaskPage(Page):
         for old in self.group.buttons():
             self.group.removeButton(old)
             self._list.removeWidget(old)
+            old.hide()
             old.deleteLater()
         for choice in choices:
             made = QRadioButton(CHOICE_WORDS.get(choice, choice))

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from qtpy.QtCore import QTimer
 from qtpy.QtWidgets import QDoubleSpinBox, QLineEdit, QMessageBox, QWidget
 
+from napari_radlength._marking import Marker, tool_for
 from napari_radlength._notify import told
+from radlength.errors import RadlengthError, RecordError
 from radlength.session import Session
 
 if TYPE_CHECKING:
@@ -22,8 +25,11 @@ class KeepingActions(QWidget):
     _viewer: ViewerModel
     _session: Session | None
     _sessions: dict[tuple[str, str], Session]
+    _marker: Marker | None
     recovery: Any
-    _undecided = False
+    records_dir: Path | None
+    show_session: Any
+    _refused = ""
     ask_on_close = False
 
     def _refresh(self, _marks: object = None) -> None:
@@ -42,9 +48,18 @@ class KeepingActions(QWidget):
         self.take_typed()
         if self._session is not None:
             with told():
-                path = self._session.save()
+                path = self._saved(self._session)
                 self._viewer.status = f"record saved: {path.name}"
             self._refresh()
+
+    def _saved(self, session: Session) -> Path:
+        """Save, and offer to read the record again where another program has written it."""
+        try:
+            return session.save()
+        except RecordError as exc:
+            if exc.code == "record-changed" and session is self._session:
+                self.recovery.show_changed()
+            raise
 
     def take_typed(self) -> None:
         """Take a number or a name that was typed and not entered."""
@@ -55,31 +70,65 @@ class KeepingActions(QWidget):
             here.clearFocus()
 
     def keep_unsaved(self) -> None:
-        """Keep what is not saved in a file of its own, for after a crash; not while older marks wait for a choice."""
-        if self._session is not None and not self._undecided:
-            with told():
-                self._session.keep_unsaved()
-
-    def _look_for_unsaved(self) -> None:
-        self._undecided = False
+        """Keep what is not saved in a file of its own, for after a crash; the same refusal is said once."""
         if self._session is not None:
             with told():
-                self._undecided = self._session.unsaved() is not None
-        self.recovery.setVisible(self._undecided)
+                try:
+                    self._session.keep_unsaved()
+                except RadlengthError as exc:
+                    said, self._refused = self._refused, str(exc)
+                    if said != self._refused:
+                        raise
+                else:
+                    self._refused = ""
+
+    def _look_for_unsaved(self) -> None:
+        found = None
+        if self._session is not None:
+            with told():
+                found = self._session.find_unsaved()
+        self.recovery.show_found(found)
 
     def recover(self) -> None:
         """Bring back marks that were never saved: one undo step."""
-        if self._session is not None:
+        if self.recovery.changed:
+            self.read_again()
+        elif self._session is not None:
             with told():
-                found = self._session.unsaved()
-                if found is not None:
-                    self._session.apply(found)
-        self.leave_unsaved()
+                found = self._session.find_unsaved()
+                if found is None or found.marks is None:
+                    raise RecordError(
+                        "the unsaved marks are no longer there",
+                        remedy="another window on this image saved them or dropped them",
+                        code="unsaved-gone",
+                        subject=self._session.radiograph.name,
+                    )
+                self._session.apply(found.marks)
+                self._session.take_over(found)
+                if self._marker is not None:
+                    self._marker.use(tool_for(found.marks))
+            self._look_for_unsaved()
+            self._refresh()
 
-    def leave_unsaved(self) -> None:
-        """Go on without marks that were never saved."""
-        self._undecided = False
-        self.recovery.hide()
+    def read_again(self) -> None:
+        """Read a record again that another program has written; the marks are offered as unsaved ones."""
+        old = self._session
+        if old is None or old.radiograph.path is None:
+            return
+        with told():
+            old.discard()
+            old.keep_unsaved()
+            session = Session.open(old.radiograph.path, records_dir=self.records_dir)
+            session.radiograph = old.radiograph
+            self.show_session(session)
+
+    def drop_unsaved(self) -> None:
+        """Go on without marks that were never saved; those of another picture stay where they are."""
+        found = self.recovery.found
+        if self._session is not None and found is not None and found.marks is not None:
+            self._session.take_over(found)
+            self.keep_unsaved()
+        self.recovery.show_found(None)
 
     def may_close(self) -> bool:
         """Ask once where work is unsaved; what is not saved is kept for the next time either way.
@@ -104,6 +153,6 @@ class KeepingActions(QWidget):
         if answer == buttons.Save:
             with told():
                 for one in unsaved:
-                    one.save()
+                    self._saved(one)
             return not any(one.is_unfinished for one in unsaved)
         return bool(answer != buttons.Cancel)

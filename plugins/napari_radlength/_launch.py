@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import os
 import sys
+from importlib.util import find_spec
 from pathlib import Path
+
+if find_spec("napari") is None or find_spec("qtpy") is None:
+    raise ImportError("napari")
 
 
 def launch(path: Path | None, records_dir: Path | None = None) -> int:

@@ -23,6 +23,8 @@ TRACE_FROM, TRACE_TO = 3, 8
 """Clicks on a canal between which the program traces without being asked."""
 
 
+PLACED = 0.1
+"""How far on a point without a mouse is placed, as a share of the rows."""
 ACCEPTED: dict[Role, tuple[str, str, str]] = {
     "canal": ("canal", "next_canal", "the next one"),
     "reference": ("reference", "mark_canal", "the canal"),
@@ -45,10 +47,7 @@ class Marker:
         self.chosen: int | None = None
         self.dragged: Point | None = None
         self.note = ""
-        marks = session.annotation
-        self.tool = "reference" if not marks.reference.path_px and not marks.canal.path_px else None
-        if marks.reference.path_px and not marks.canal.path_px:
-            self.tool = "canal"
+        self.tool = tool_for(session.annotation)
 
     def handles(self, role: Role) -> tuple[Point, ...]:
         """Return the points of a role that can be taken hold of, those of an open proposal first."""
@@ -196,6 +195,34 @@ class Marker:
         points[which] = (points[which][0] + rows, points[which][1] + columns)
         self.keep(role, points)
 
+    def place(self, middle: Sequence[float]) -> None:
+        """Place the next point without a mouse: the first in the middle, another one on along the line.
+
+        Parameters
+        ----------
+        middle
+            (row, column) pixels in the middle of what is seen.
+        """
+        if self.tool is None:
+            self.note = (
+                f"First {key_of('mark_reference')} for the reference or {key_of('mark_canal')} for the canal"
+            )
+            return
+        self.click(self.tool, self._next_place(self.handles(self.tool), middle), 0.0)
+        if not self.note:
+            keys = (key_of(action) for action in ("nudge_up", "push_up", "stride_up"))
+            self.note = "Point placed: {} moves it by 0.1 pixel, {} by 1, {} by 10".format(*keys)
+
+    def _next_place(self, old: Sequence[Point], middle: Sequence[float]) -> Point:
+        rows, columns = self.session.radiograph.shape
+        last = old[-1] if old else middle
+        along = np.array([1.0 if last[0] < rows / 2 else -1.0, 0.0]) if old else np.zeros(2)
+        if len(old) > 1:
+            step = np.subtract(old[-1], old[-2])
+            along = step / (float(np.hypot(*step)) or 1.0)
+        row, column = np.clip(np.add(last, along * rows * PLACED), 0, (rows - 1, columns - 1))
+        return float(row), float(column)
+
     def choose(self, step: int) -> None:
         """Choose the next point or the one before."""
         count = len(self.handles(self.tool or "canal"))
@@ -274,6 +301,16 @@ class Marker:
         if usual_before and names and name not in names:
             name = free_name(self.session.annotation, tooth)
         self.session.rename_canal(tooth, name)
+
+
+def tool_for(marks: Annotation) -> Role | None:
+    """Return what is to be marked next, or nothing where both are there."""
+    reference, canal = marks.reference, marks.canal
+    if reference.path_px and reference.finished() is None:
+        return "reference"
+    if canal.path_px:
+        return None
+    return "canal" if reference.path_px else "reference"
 
 
 def free_name(marks: Annotation, tooth: str) -> str:

@@ -65,7 +65,9 @@ class Chosen:
     @property
     def marks(self) -> tuple[object, ...]:
         """What a result follows from: it is stale where this differs."""
-        return self.canal, self.canal_there, *(one.annotation.content for one in (self.here, self.there))
+        both = self.here, self.there
+        images = [(one.radiograph.path, one.radiograph.pixel_sha256) for one in both]
+        return self.canal, self.canal_there, *images, *(one.annotation.content for one in both)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,8 @@ DOUBT = "#d55e00"
 """A proposal that is not trusted."""
 OUTLINE = "#f0e442"
 """A prepared outline."""
+FOCUS = {"dark": "#66b3ff", "light": "#0050b0"}
+"""The ring around the control that has the keys; contrast above 3 to 1 on both."""
 CAUTION = {"dark": "#f0b94d", "light": "#7a3d00"}
 """Words of caution on a dark and on a light theme; contrast above 4.5 to 1 on both."""
 

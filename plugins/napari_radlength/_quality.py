@@ -27,12 +27,27 @@ class QualityWorker:
 
     def __init__(self, show: Callable[[tuple[Finding, ...] | None], None], line: WorkLine) -> None:
         self._show = show
-        self._work = Work(line, lambda: show((GIVEN_UP,)))
+        self._work = Work(line, self._show_given_up, self._show_given_up)
+        self._of: Radiograph | None = None
+
+    def _show_given_up(self) -> None:
+        self._of = None
+        self._show((GIVEN_UP,))
 
     def start(self, radiograph: Radiograph) -> None:
         """Look at an image; what is still under way for another one is not shown."""
+        self._of = radiograph
         self._show(None)
-        self._work.start(WORDS, lambda: quality_steps(radiograph), self._show)
+        self._work.start(WORDS, lambda: quality_steps(radiograph), self._found)
+
+    def go_on(self, radiograph: Radiograph) -> None:
+        """Look again at an image whose quality was still looked for when it stopped."""
+        if self._of is radiograph and not self._work.is_busy:
+            self.start(radiograph)
+
+    def _found(self, findings: tuple[Finding, ...]) -> None:
+        self._of = None
+        self._show(findings)
 
     def stop(self) -> None:
         """Forget what is under way."""

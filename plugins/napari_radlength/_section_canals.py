@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from qtpy.QtCore import QSignalBlocker
-from qtpy.QtWidgets import QCheckBox, QFormLayout, QLineEdit
+from qtpy.QtWidgets import QCheckBox, QFormLayout
 
+from napari_radlength._fields import Line
 from napari_radlength._palette import CANALS, COLOUR_NAMES
 from napari_radlength._widgets import (
     FIRST,
@@ -38,7 +39,7 @@ class CanalSection(Section):
         super().__init__("Canals")
         self.chooser = choices("radlength_canal_chooser", "current canal")
         self.tooth = choices("radlength_tooth", "tooth, ISO 3950", [NO_TOOTH, *ISO_TEETH], Teeth)
-        self.name = QLineEdit()
+        self.name = Line(leaves=True)
         self.name.setObjectName("radlength_canal_name")
         self.name.setAccessibleName("name of the canal")
         self.name.setMaximumWidth(120)

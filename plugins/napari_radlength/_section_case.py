@@ -6,10 +6,11 @@ from html import escape
 from typing import Any
 
 from qtpy.QtCore import QSignalBlocker, QTimer
-from qtpy.QtWidgets import QLineEdit, QVBoxLayout
+from qtpy.QtWidgets import QVBoxLayout
 
 from napari_radlength._case_book import FILE_DAY, NOT_STATED, CaseBook, Stated
 from napari_radlength._case_words import canal_doubts, canal_lines, missing_words
+from napari_radlength._fields import Line
 from napari_radlength._form import FormSection
 from napari_radlength._section_result import finding_line
 from napari_radlength._widgets import FIRST, button, choices, enable, label, row
@@ -148,8 +149,8 @@ class CaseSection(FormSection):
         super().hideEvent(event)
 
 
-def _line(name: str, words: str, example: str) -> QLineEdit:
-    made = QLineEdit()
+def _line(name: str, words: str, example: str) -> Line:
+    made = Line()
     made.setObjectName(name)
     made.setAccessibleName(words)
     made.setProperty("radlength_tip", words)

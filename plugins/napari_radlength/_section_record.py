@@ -6,43 +6,77 @@ from html import escape
 from pathlib import Path
 from typing import Any
 
-from qtpy.QtWidgets import QFileDialog, QVBoxLayout, QWidget
+from qtpy.QtWidgets import QFileDialog, QPushButton, QVBoxLayout, QWidget
 
 from napari_radlength._keys import key_of
 from napari_radlength._notify import told
 from napari_radlength._reporting import FILTER, check_place, report_place, report_steps, write_report
 from napari_radlength._widgets import FIRST, Section, button, enable, label, row
 from napari_radlength._work import Work
-from radlength.session import Session
+from radlength.session import Session, Unsaved
 
+CHANGED = (
+    "Another program has written the record. Read it again: your marks are offered then as unsaved ones."
+)
 UNSAVED = "Save the record first: a report tells what is saved."
 
 
 class Recovery(QWidget):
-    """Says that unsaved marks of an earlier time are there; shown only then."""
+    """Says that unsaved marks of an earlier time are there; shown only then, above what scrolls."""
 
     def __init__(self, dock: Any) -> None:
         super().__init__()
+        self.found: Unsaved | None = None
+        self.changed = False
         self.words = label("radlength_recovery", bold=True)
-        self.words.setText(
-            "Marks of an earlier time were never saved. New marks are not kept safe until you choose."
-        )
-        self.bring = button(
-            "Bring them back",
-            "radlength_recover",
-            dock.recover,
-            tip="bring unsaved marks back; undo takes them away",
-        )
-        self.leave = button(
-            "Leave them",
-            "radlength_leave",
-            dock.leave_unsaved,
-            tip="leave unsaved marks; they are written over later",
-        )
+        self.bring = button("Bring them back", "radlength_recover", dock.recover)
+        self.leave = button("Drop them", "radlength_leave", dock.drop_unsaved)
         column = QVBoxLayout(self)
+        column.setContentsMargins(8, 2, 8, 4)
         column.addWidget(self.words)
         column.addLayout(row(self.bring, self.leave))
         self.hide()
+
+    def show_found(self, found: Unsaved | None) -> None:
+        """Say what was found, and ask what becomes of it."""
+        self.found, self.changed = found, False
+        self.setVisible(found is not None)
+        if found is None:
+            return
+        here = found.marks is not None
+        self.words.setText(escape(recovery_words(found)))
+        self.bring.setVisible(here)
+        self._name(self.bring, "Bring them back", "bring unsaved marks back; undo takes them away")
+        if here:
+            self._name(self.leave, "Drop them", "forget unsaved marks: the next ones take their place")
+        else:
+            self._name(self.leave, "Go on", "they stay in their file")
+
+    @staticmethod
+    def _name(control: QPushButton, text: str, tip: str) -> None:
+        control.setText(text)
+        control.setAccessibleName(tip)
+        control.setToolTip(tip)
+
+    def show_changed(self) -> None:
+        """Say that the record on the disk is another one than was read, and offer to read it again."""
+        self.found, self.changed = None, True
+        self.words.setText(CHANGED)
+        self.bring.show()
+        self._name(self.bring, "Read it again", "show the record as it is on the disk")
+        self._name(self.leave, "Not now", "go on with these marks; they are kept, but not in the record")
+        self.show()
+
+
+def recovery_words(found: Unsaved) -> str:
+    """Return what is said of unsaved marks."""
+    if found.marks is None:
+        return (
+            f"Marks of {found.day} were never saved. They were made on another picture of this name "
+            f"and stay in {found.path.name}."
+        )
+    since = " The record was saved since: they would take the place of what it holds." * found.saved_since
+    return f"Marks of {found.day} were never saved, or are open in another window.{since}"
 
 
 class RecordSection(Section):
@@ -87,7 +121,7 @@ class RecordSection(Section):
                 f"Accept what is proposed ({key_of('go_on')}) or drop it ({key_of('drop')}) first.",
             )
         enable(self.report, self.save.isEnabled() and not session.is_dirty, UNSAVED)
-        self.words.setText("unsaved marks" if session.is_dirty else "all marks are in the record")
+        self.words.setText(escape(kept_words(session)))
 
     def ask_for_report(self) -> None:
         """Ask where a report goes, and make it on a thread; it is written when it is whole."""
@@ -114,3 +148,14 @@ class RecordSection(Section):
     def _write(self, place: Path, content: bytes) -> None:
         write_report(place, content)
         self.words.setText(escape(f"report written: {place.name}"))
+
+
+def kept_words(session: Session) -> str:
+    """Return whether all marks are in the record, and which are not."""
+    if session.radiograph.path is None:
+        return ""
+    if session.is_dirty:
+        return "unsaved marks"
+    if session.left_out:
+        return f"saved; not in the record yet: {', '.join(session.left_out)}"
+    return "all marks are in the record"

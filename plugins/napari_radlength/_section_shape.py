@@ -5,8 +5,9 @@ from __future__ import annotations
 from html import escape
 from typing import Any
 
-from qtpy.QtWidgets import QLineEdit, QVBoxLayout
+from qtpy.QtWidgets import QVBoxLayout
 
+from napari_radlength._fields import Line
 from napari_radlength._section_result import finding_line
 from napari_radlength._widgets import FIRST, Section, button, enable, label
 from radlength.length import Estimate
@@ -25,10 +26,11 @@ class ShapeSection(Section):
 
     def __init__(self, dock: Any) -> None:
         super().__init__("Shape")
-        self.option = QLineEdit("25/.06")
+        self.option = Line("25/.06")
         self.option.setObjectName("radlength_option")
         self.option.setAccessibleName("size and taper of the instruments")
         self.option.returnPressed.connect(dock.show_shape)
+        self.option.textChanged.connect(dock.drop_shape)
         self.show_button = button(
             "Show on the canal", "radlength_show_shape", dock.show_shape, tip="outline on the canal"
         )
@@ -53,6 +55,12 @@ class ShapeSection(Section):
     def is_shown(self) -> bool:
         """Whether something is shown that still belongs to the marks."""
         return self._of is not None
+
+    def drop(self) -> None:
+        """Show nothing any more; what is told belongs to what was typed."""
+        if self.is_shown:
+            self._of = None
+            self.words.setText(escape(HINT))
 
     def show_preview(self, found: Estimate, preview: Preview) -> None:
         """Tell diameters, and every doubt."""

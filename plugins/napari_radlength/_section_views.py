@@ -24,6 +24,7 @@ from napari_radlength._pairing import (
 )
 from napari_radlength._widgets import FIRST, button, choices, enable, label, row, set_items, spin
 from radlength.cli.marker_file import Marker, read_marker
+from radlength.errors import RadlengthError
 from radlength.session import Session
 
 if TYPE_CHECKING:
@@ -248,15 +249,21 @@ class ViewsSection(FormSection):
         if now is None or not self.solve.isEnabled():
             return
         self.drop()
-        with told():
+        self._of = now.key
+        try:
             job = job_of(now.chosen, now.asked)
-            self._of = now.key
+        except RadlengthError as exc:
+            self._say_refused(str(exc))
+        else:
             self._worker = create_worker(_solve, job, _start_thread=False)
             self._worker.returned.connect(self._done)
             self._worker.start()
             self.result.setText("solving both images …")
-            self.result.show()
+        self.result.show()
         self._show()
+
+    def _say_refused(self, words: str) -> None:
+        self.result.setText(f"<b>Refused:</b> {escape(words)}")
 
     def drop(self) -> None:
         """Show no result, and forget what is under way."""
@@ -277,16 +284,15 @@ class ViewsSection(FormSection):
 
         job, estimate, refused = found
         self._worker = None
-        self.result.setText(
-            f"<b>Refused:</b> {escape(refused)}" if estimate is None else result_words(job, estimate)
-        )
+        if estimate is None:
+            self._say_refused(refused)
+        else:
+            self.result.setText(result_words(job, estimate))
         self.result.setVisible(True)
         self._show()
 
 
 def _solve(job: Job) -> tuple[Job, TwoViewEstimate | None, str]:
-    from radlength.errors import RadlengthError
-
     try:
         return job, job.solve(), ""
     except RadlengthError as exc:

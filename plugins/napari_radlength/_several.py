@@ -51,6 +51,10 @@ class SeveralImages(CaseActions):
     def _look_for_unsaved(self) -> None:
         raise NotImplementedError
 
+    def say(self) -> None:
+        """Say what to do next on the image."""
+        raise NotImplementedError
+
     def take_typed(self) -> None:
         """Take a number or a name that was typed and not entered."""
         raise NotImplementedError
@@ -230,11 +234,22 @@ class SeveralImages(CaseActions):
         shown = layer.visible
         self._show_only(self._session)
         layer.visible = not shown
+        self._viewer.layers.move(self._viewer.layers.index(layer), 0)
         gap = 0.03 * layer.data.shape[1]
         layer.translate = (
             (0, -(layer.data.shape[1] - 1 + gap) * float(layer.scale[-1])) if layer.visible else (0, 0)
         )
         fit_view(self._viewer)
+        self.say()
+
+    def _beside_words(self) -> str:
+        """Say which image is which, where another one is shown at the left."""
+        here = self._session.radiograph if self._session is not None else None
+        radiographs = [one.metadata.get(IMAGE_KEY) for one in self._viewer.layers if one.visible]
+        left = next((one for one in radiographs if one is not None and one is not here), None)
+        if here is None or left is None:
+            return ""
+        return f"Left: {left.name}   Right, with the marks: {here.name}"
 
     def _beside_or_none(self) -> Session | None:
         """Return the image that goes at the side: the one chosen as the other of two views, else the one before."""

@@ -47,6 +47,12 @@ def zoom_of(viewer: ViewerModel) -> float:
     return float(_camera(viewer).zoom)
 
 
+def middle_of(viewer: ViewerModel) -> tuple[float, float]:
+    """Return the (row, column) of the world in the middle of what is seen."""
+    center = _camera(viewer).center
+    return float(center[-2]), float(center[-1])
+
+
 def allow_pan(viewer: ViewerModel, *, allowed: bool) -> None:
     """Let a drag move the view, or keep it still while a point is dragged."""
     _camera(viewer).mouse_pan = allowed

@@ -35,6 +35,7 @@ class ViewingActions(QWidget):
             return
         from radlength.shape import Wanted, make_preview
 
+        self.drop_shape()
         with told():
             wanted = Wanted(options=(self.shape.option.text(),))
             preview = make_preview(found, wanted, radiograph=session.measured_image)
@@ -43,6 +44,12 @@ class ViewingActions(QWidget):
             if self._layers is not None:
                 ends = np.stack([laid.left_px[0], laid.right_px[0]])
                 self._layers.show_outline((laid.left_px, laid.right_px, ends))
+
+    def drop_shape(self, _text: object = None) -> None:
+        """Show no instruments any more."""
+        self.shape.drop()
+        if self._layers is not None:
+            self._layers.show_outline(())
 
     def fit(self) -> None:
         """Show the whole image."""

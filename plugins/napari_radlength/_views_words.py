@@ -6,6 +6,7 @@ from html import escape
 
 from napari_radlength._pairing import Job
 from napari_radlength._section_result import finding_line
+from radlength.clean import counted
 from radlength.cli.view_tables import SIDES
 from radlength.length.two_views import CanalOfTwoViews, TwoViewEstimate
 from radlength.trade import NOT_CONFIRMED
@@ -14,7 +15,7 @@ NO_TERMINUS = "No working length: state on the straight image where the work end
 
 
 def result_words(job: Job, found: TwoViewEstimate) -> str:
-    """Return the length of the canal that was asked for, from both images.
+    """Return the length of the canal that was asked for, from both images; what is serious stands right below it.
 
     Parameters
     ----------
@@ -24,16 +25,26 @@ def result_words(job: Job, found: TwoViewEstimate) -> str:
         What the core made of it.
     """
     one = job.canal_of(found)
-    parts = [_length(one), escape(job.words), escape(_alone(one))]
-    parts += [escape(_bend(one, found)), escape(_angle(found))]
+    parts = [escape(job.words), escape(_alone(one)), escape(_bend(one, found)), escape(_angle(found))]
     named = [
         finding for finding in found.findings if finding.subject in (None, one.canal.name, one.canal.label)
     ]
-    others = len(found.findings) - len(named)
+    others = [finding for finding in found.findings if finding not in named]
+    named += [finding for finding in others if finding.severity == "serious"]
+    others = [finding for finding in others if finding.severity != "serious"]
     if others:
-        parts.append(f"{others} finding{'s' * (others > 1)} about the other canals: choose them to read.")
-    doubts = "".join(map(finding_line, (*job.findings, *named)))
-    return "".join(f"<p>{part}</p>" for part in parts) + doubts
+        parts.append(f"{counted(len(others), 'finding')} about the other canals: choose them to read.")
+    doubts = (*job.findings, *named)
+    first = [finding for finding in doubts if finding.severity == "serious"]
+    rest = [finding for finding in doubts if finding.severity != "serious"]
+    return "".join(
+        [
+            f"<p>{_length(one)}</p>",
+            *map(finding_line, first),
+            *(f"<p>{part}</p>" for part in parts),
+            *map(finding_line, rest),
+        ]
+    )
 
 
 def _length(one: CanalOfTwoViews) -> str:

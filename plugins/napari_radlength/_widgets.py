@@ -8,7 +8,6 @@ from typing import Any
 from qtpy.QtCore import QEvent, QObject, Qt, QTimer
 from qtpy.QtWidgets import (
     QComboBox,
-    QDoubleSpinBox,
     QGroupBox,
     QHBoxLayout,
     QLabel,
@@ -18,8 +17,10 @@ from qtpy.QtWidgets import (
     QWidget,
 )
 
+from napari_radlength._fields import PAGES, Number
 from napari_radlength._keys import key_of
 
+OPENS = (Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_Home, Qt.Key.Key_End)
 FIRST = "Open a radiograph: drop a file on the window."
 
 
@@ -55,9 +56,9 @@ class Words(QLabel):
 
 
 class Choices(QComboBox):
-    """A list that only a choice changes: neither the wheel nor a letter, which is a key of the image, does.
+    """A list that only a choice changes: neither the wheel nor a letter or an arrow, keys of the image, does.
 
-    Chosen from with the mouse, it gives the keys back to the image.
+    An arrow opens the list. Chosen from with the mouse, it gives the keys back to the image.
     """
 
     def __init__(self) -> None:
@@ -84,10 +85,14 @@ class Choices(QComboBox):
             self._soon.start()
 
     def keyPressEvent(self, event: Any) -> None:
-        """Take the keys that move in a list; leave letters, digits and signs to the image."""
+        """Open the list on an arrow; leave letters, digits, signs and pages to the image."""
         self._by_mouse = False
         if event.text().strip() and event.text().isprintable():
             self.typed(event.text(), event)
+        elif event.key() in OPENS:
+            self.showPopup()
+        elif event.key() in PAGES:
+            event.ignore()
         else:
             super().keyPressEvent(event)
 
@@ -160,7 +165,7 @@ def label(name: str, *, bold: bool = False, larger: float = 1.0) -> QLabel:
 
 
 def button(text: str, name: str, do: Callable[[], object], *, tip: str = "", action: str = "") -> QPushButton:
-    """Return a button; clicking it does not take the keys from the image.
+    """Return a button; clicking it does not take the keys from the image, and Enter presses it where Tab led to it.
 
     Parameters
     ----------
@@ -180,6 +185,7 @@ def button(text: str, name: str, do: Callable[[], object], *, tip: str = "", act
     made.setProperty("radlength_action", action)
     made.setToolTip(tip_of(made))
     made.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+    made.setAutoDefault(True)
     made.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
     made.setMinimumWidth(made.fontMetrics().horizontalAdvance(text) + 14)
     made.clicked.connect(lambda _checked=False: do())
@@ -203,9 +209,9 @@ def choices(
     return box
 
 
-def spin(name: str, words: str, low: float, high: float, step: float) -> QDoubleSpinBox:
+def spin(name: str, words: str, low: float, high: float, step: float) -> Number:
     """Return a field for millimetres that tells only finished numbers."""
-    field = QDoubleSpinBox()
+    field = Number()
     field.setObjectName(name)
     field.setAccessibleName(words)
     field.setRange(low, high)

@@ -26,12 +26,20 @@ class Work(QObject):
         Where it is said and given up.
     given_up
         Called when a person gives it up.
+    failed
+        Called when it ended in an error, which is said.
     """
 
-    def __init__(self, line: WorkLine, given_up: Callable[[], None] | None = None) -> None:
+    def __init__(
+        self,
+        line: WorkLine,
+        given_up: Callable[[], None] | None = None,
+        failed: Callable[[], None] | None = None,
+    ) -> None:
         super().__init__(line)
         self._line = line
         self._given_up = given_up
+        self.failed = failed
         self._run: _Run | None = None
         self.words = ""
 
@@ -118,6 +126,8 @@ class _Run(QObject):
         if self._work.is_run(self):
             self._work.leave()
             _say(error, self._work.words)
+            if self._work.failed is not None:
+                self._work.failed()
 
     def _told(self, do: Callable[[], None]) -> None:
         try:

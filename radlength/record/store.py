@@ -89,6 +89,11 @@ def _remember(record: Record, image: Path, data: bytes) -> None:
     record._seen_entries = tuple(getattr(record, part) for part in ONLY_ADDED_TO)
 
 
+def seen_sha256(record: Record) -> str | None:
+    """Return the hash of the bytes that a record was read from or written as; ``None`` for a new one."""
+    return record._seen_sha256
+
+
 def read_file(path: Path) -> bytes:
     """Return the bytes of a record or a case; of a file too large for one only enough to see that."""
     with path.open("rb") as file:

@@ -3,6 +3,6 @@
 from radlength.session.core import Session
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft
 from radlength.session.proposal import Proposal
-from radlength.session.unsaved import unsaved_path
+from radlength.session.unsaved import Unsaved, unsaved_path
 
-__all__ = ["Annotation", "CanalDraft", "Proposal", "ReferenceDraft", "Session", "unsaved_path"]
+__all__ = ["Annotation", "CanalDraft", "Proposal", "ReferenceDraft", "Session", "Unsaved", "unsaved_path"]

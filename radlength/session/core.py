@@ -28,6 +28,7 @@ from radlength.record import (
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
 from radlength.session.editing import Edits
 from radlength.session.edits import carried_over
+from radlength.session.keeping import Keeping
 from radlength.session.proposal import (
     Proposal,
     What,
@@ -37,14 +38,14 @@ from radlength.session.proposal import (
     propose_reference,
 )
 from radlength.session.recorded import annotation_of, record_with, with_confirmation_doubts
-from radlength.session.unsaved import read_unsaved, unsaved_path, write_unsaved
+from radlength.session.unsaved import UnsavedFiles
 from radlength.tracing import Tracer
 from radlength.trade import NOT_CONFIRMED
 
 TOOTH_FIRST = "Choose the tooth of this canal: a length without it would stand under any tooth."
 
 
-class Session(Edits):
+class Session(Edits, Keeping):
     """Marks on one image, with undo, a live estimate and saving.
 
     Parameters
@@ -69,6 +70,7 @@ class Session(Edits):
         self.records_dir = records_dir
         self._record = record or Record.new(radiograph)
         check_binding(self._record, radiograph)
+        self._files = UnsavedFiles()
         self._past: list[Annotation] = []
         self._future: list[Annotation] = []
         self._shown = self._kept = self._on_disk = annotation_of(self._record)
@@ -349,37 +351,6 @@ class Session(Edits):
         """Drop what is proposed; the clicks stay."""
         if self._proposal is not None:
             self._show(self._kept)
-
-    @property
-    def _unsaved(self) -> Path | None:
-        path = self.radiograph.path
-        return None if path is None else unsaved_path(path, self.records_dir)
-
-    def keep_unsaved(self) -> None:
-        """Keep marks that are not in the record in a file of their own, for after a crash; none where all are.
-
-        Raises
-        ------
-        RecordError
-            The folder cannot be written.
-        """
-        if self._unsaved is None:
-            return
-        if self.is_dirty:
-            write_unsaved(self._unsaved, self._kept, self.radiograph)
-        else:
-            self._unsaved.unlink(missing_ok=True)
-
-    def unsaved(self) -> Annotation | None:
-        """Return marks that an earlier process kept and never saved, or ``None``.
-
-        Raises
-        ------
-        RecordError
-            They cannot be read.
-        """
-        found = None if self._unsaved is None else read_unsaved(self._unsaved, self.radiograph)
-        return None if found is None or found.content == self._kept.content else found
 
     def _show(
         self,

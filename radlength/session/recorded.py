@@ -104,7 +104,8 @@ def _with_names(record: Record, drafts: list[CanalDraft], who: str | None) -> Re
 
 
 def _with_references(record: Record, marks: Annotation, who: str | None) -> Record:
-    names = {known.name for known in marks.references}
+    """Return the record with the references as they are now; one whose length was taken away measures nothing more."""
+    names = {known.name for known in marks.references if known.finished() is not None}
     for gone in record.references:
         if gone.name not in names:
             record = record.without_reference(gone.name, who=who)

@@ -20,7 +20,7 @@ from napari_radlength._dock import open_dock
 from napari_radlength._exercise_marking import BLIND
 from napari_radlength._viewer import words_overlay
 from radlength.cli.app import build_app
-from radlength.exercise import load_attempt, save_set
+from radlength.exercise import ExerciseError, Sitting, load_attempt, save_set
 from radlength.exercise.files import SET_FILE, load_set
 from radlength.session import Session
 from radlength.trade import CAUTION
@@ -230,8 +230,8 @@ def test_what_is_missing_is_said_and_the_exercise_stays(taking, said):
     taking.marker.keep("canal", [(10, 9000), (300, 200)])
     hand_in.click()
     assert said[:3] == [
-        "exercise 01: the instrument and the canal is missing; mark it, then hand in",
-        "exercise 01: the instrument and the canal is missing; mark it, then hand in",
+        "exercise 01: the instrument and the canal are missing; mark it, then hand in",
+        "exercise 01: the instrument and the canal are missing; mark it, then hand in",
         "exercise 01: the canal is missing; mark it, then hand in",
     ]
     assert "leaves the image" in said[3]
@@ -339,8 +339,6 @@ def test_refusals_at_the_door(viewer, make_dock, folder, said, tmp_path):
 
 
 def test_what_cannot_be_written_is_said_and_kept_here(taking, said, monkeypatch, folder):
-    from radlength.exercise import ExerciseError, Sitting
-
     def full(_sitting, path):
         raise ExerciseError("cannot be written: no room", code="exercise-unwritable", subject=path.name)
 
@@ -355,3 +353,46 @@ def test_what_cannot_be_written_is_said_and_kept_here(taking, said, monkeypatch,
     taking.exercise.task.stop.click()
     assert taking.exercise.closed.isVisible()
     assert len(load_attempt(folder.parent / "A07.attempt.json").answers) == 1
+
+
+def test_where_nothing_can_be_kept_nobody_begins_and_is_told_what_to_do(
+    viewer, make_dock, folder, said, monkeypatch
+):
+    def read_only(_sitting, path):
+        raise ExerciseError("cannot be written: no rights", code="exercise-unwritable", subject=path.name)
+
+    monkeypatch.setattr(Sitting, "save", read_only)
+    dock = begun(make_dock(viewer), folder)
+    assert dock.exercise.begin.isVisible()
+    assert "cannot be written: no rights" in said[0]
+    assert "copy the folder of exercises to a place of your own" in said[0]
+
+
+def test_two_windows_under_one_code_lose_no_answer(taking, make_dock, folder, said):
+    other = begun(make_dock(ViewerModel()), folder)
+    mark(taking, 0)
+    taking.exercise.task.hand_in.click()
+    place = folder.parent / "A07.attempt.json"
+    first = place.read_bytes()
+    mark(other, 0, shift=9.0)
+    other.exercise.task.hand_in.click()
+    assert place.read_bytes() == first
+    assert "A07.attempt.json holds answers that were handed in elsewhere" in said[0]
+    assert "not on the disk yet" in other.exercise.task.progress.text()
+    place.rename(place.with_name("first.json"))
+    other.exercise.task.stop.click()
+    assert other.exercise.closed.isVisible()
+    assert (
+        load_attempt(place).answers[0].canal_px
+        != load_attempt(place.with_name("first.json")).answers[0].canal_px
+    )
+
+
+def test_choices_of_the_last_exercise_do_not_show_through_the_next(taking):
+    page = taking.exercise.task
+    page._show_choices(("accept", "adjust", "repeat"), None)
+    QApplication.processEvents()
+    old = page.group.buttons()
+    assert [one.isVisible() for one in old] == [True] * 3
+    page._show_choices(("enough", "shift", "vertical", "exposure"), None)
+    assert [one.isVisible() for one in old] == [False] * 3

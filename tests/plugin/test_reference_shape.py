@@ -22,9 +22,11 @@ def filed(dock, tmp_path):
 
 def pick(box, entry):
     """Choose an entry of a list with keys."""
-    QTest.keyClick(box, Qt.Key.Key_Home)
+    QTest.keyClick(box, Qt.Key.Key_Down)
+    QTest.keyClick(box.view(), Qt.Key.Key_Home)
     for _ in range(box.findText(entry)):
-        QTest.keyClick(box, Qt.Key.Key_Down)
+        QTest.keyClick(box.view(), Qt.Key.Key_Down)
+    QTest.keyClick(box.view(), Qt.Key.Key_Return)
     assert box.currentText() == entry
 
 

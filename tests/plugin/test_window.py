@@ -266,6 +266,8 @@ def test_after_a_list_was_used_the_keys_do_what_the_image_says(hand):
     dock.set_tooth("46")
     dock.canal.rule.setFocus()
     hand.key(Qt.Key.Key_Down, on=dock.canal.rule)
+    hand.key(Qt.Key.Key_Down, on=dock.canal.rule.view())
+    hand.key(Qt.Key.Key_Return, on=dock.canal.rule.view())
     assert dock.canal.rule.currentText() == "own offset"
     hand.key(Qt.Key.Key_N, on=dock.canal.rule)
     assert dock.session.annotation.canals[0].terminus is not None

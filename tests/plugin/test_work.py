@@ -150,3 +150,28 @@ def test_a_report_replaces_neither_image_nor_record_and_waits_for_the_save(saved
     saved.take_back_canal()
     assert not saved.record.report.isEnabled()
     assert saved.record.report.toolTip() == "Save the record first: a report tells what is saved."
+
+
+def test_quality_that_was_left_is_looked_for_again_and_a_failure_is_said(
+    dock, image_file, monkeypatch, qtbot, said
+):
+    words = dock.image.quality
+    dock.show_session(Session.open(image_file))
+    dock.hide()
+    assert "looking at the quality" in words.text()
+    dock.show()
+    qtbot.waitUntil(lambda: "looking at" not in words.text(), timeout=20000)
+    assert "not looked at" not in words.text()
+
+    def broken(_radiograph):
+        yield "planted"
+        message = "planted"
+        raise ValueError(message)
+
+    monkeypatch.setattr("napari_radlength._quality.quality_steps", broken)
+    dock.show_session(dock.session)
+    qtbot.waitUntil(lambda: "was not looked at" in words.text(), timeout=20000)
+    assert "planted" in said[0]
+    dock.hide()
+    dock.show()
+    assert "was not looked at" in words.text()

@@ -1,0 +1,106 @@
+"""What a session keeps for after a crash, and what it finds that others left."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from radlength.errors import RecordError
+from radlength.imaging import Radiograph
+from radlength.record import Record
+from radlength.record.store import seen_sha256
+from radlength.session.drafts import Annotation
+from radlength.session.unsaved import MOST, Unsaved, UnsavedFiles, dump_unsaved, read_unsaved, unsaved_path
+
+
+class Keeping:
+    """The part of a session that keeps unsaved marks."""
+
+    radiograph: Radiograph
+    records_dir: Path | None
+    _record: Record
+    _kept: Annotation
+    _files: UnsavedFiles
+
+    @property
+    def is_dirty(self) -> bool:
+        """Whether there are marks that are not in the record file."""
+        raise NotImplementedError
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """What is begun and cannot be in a record yet, each with what is missing."""
+        marks = self._kept
+        references = [one for one in marks.references if one.path_px and one.finished() is None]
+        canals = [one for one in marks.canals if one.path_px and one.finished() is None]
+        return (
+            *(
+                f"{one.name} ({'length' if len(one.path_px) > 1 else 'other end'} missing)"
+                for one in references
+            ),
+            *(f"{one.label} ({'one point' if len(one.path_px) < 2 else 'tooth missing'})" for one in canals),
+        )
+
+    @property
+    def _places(self) -> list[Path]:
+        image = self.radiograph.path
+        if image is None:
+            return []
+        return [unsaved_path(image, self.records_dir, number) for number in range(1, MOST + 1)]
+
+    def keep_unsaved(self) -> None:
+        """Keep marks that are not in the record in a file of their own, for after a crash; none where all are.
+
+        Raises
+        ------
+        RecordError
+            The folder cannot be written.
+        """
+        places = self._places
+        if not places:
+            return
+        if self.is_dirty or self.left_out:
+            self._files.keep(places, dump_unsaved(self._kept, self.radiograph, seen_sha256(self._record)))
+        else:
+            self._files.drop(places)
+
+    def find_unsaved(self) -> Unsaved | None:
+        """Return the newest marks that somebody else kept and never saved, or ``None``.
+
+        Those of other pixels come last. A file that holds what is marked here counts as the session's own.
+
+        Raises
+        ------
+        RecordError
+            There is nothing else than what cannot be read.
+        """
+        refusals, strange = [], None
+        for path in self._files.of_others(self._places):
+            try:
+                found = read_unsaved(path, self.radiograph, seen_sha256(self._record))
+            except RecordError as exc:
+                refusals.append(exc)
+                continue
+            if found.marks is None:
+                strange = strange or found
+            elif found.marks.content != self._kept.content:
+                return found
+            else:
+                self._files.take_over(path)
+        if refusals:
+            raise refusals[0]
+        return strange
+
+    def unsaved(self) -> Annotation | None:
+        """Return marks that somebody else kept and never saved, or ``None`` where there are none for these pixels.
+
+        Raises
+        ------
+        RecordError
+            They cannot be read.
+        """
+        found = self.find_unsaved()
+        return None if found is None else found.marks
+
+    def take_over(self, found: Unsaved) -> None:
+        """Count unsaved marks of another time as those of this session: they go when it saves or keeps others."""
+        self._files.take_over(found.path)
