@@ -20,8 +20,9 @@ from radlength.tracing.together import together
 
 FloatArray = NDArray[np.float64]
 
-STRUCTURE = 0.7
-"""Real images show 1.1 and more, noise alone 0.35 and less."""
+STRUCTURE = 0.5
+"""Real images show 1.1 and more, simulated ones sharpened strongly 0.4 and more, canals too faint to follow 0.5 and
+less, noise alone 0.35 and less."""
 UNCLEAR = -0.2
 """Where a quarter of the path below its crown stands out less than this, no line is seen there."""
 STRAY = 0.15

@@ -149,14 +149,14 @@ def _rows(nodes: int, rows: int) -> NDArray[np.intp]:
 def _pull(corridor: Corridor) -> FloatArray:
     """Return what is known before looking, nats, shape (rows, 61): near the curve, and near the clicks."""
     at, side, _ = corridor.offsets()
-    sag = sag_mm(at)[:, None]
+    sag = _sag_mm(at)[:, None]
     pull = np.log(np.exp(-0.5 * (ACROSS_MM / sag) ** 2) + STRAY) * (ROW_MM / SAG_LENGTH_MM)
     for row, place in zip(at[1:-1], side[1:-1], strict=True):
         pull[row] += np.log(np.exp(-0.5 * ((ACROSS_MM - place) / CLICK_MM) ** 2) + STRAY_CLICK)
     return np.asarray(pull)
 
 
-def sag_mm(at: NDArray[np.intp]) -> FloatArray:
+def _sag_mm(at: NDArray[np.intp]) -> FloatArray:
     """Return how far canals leave the curve through clicks, at every row, mm, given the rows of the clicks."""
     gaps = np.diff(at)
     sag = np.repeat(np.maximum(SAG[0] * (gaps * ROW_MM) ** SAG[1], LEAST_SAG_MM), gaps)

@@ -12,7 +12,7 @@ from radlength.tracing.crown import crown_share
 from radlength.tracing.evidence import Evidence
 from radlength.tracing.filters import noise_sd
 from radlength.tracing.order import median
-from radlength.tracing.search import Courses, sag_mm
+from radlength.tracing.search import Courses
 
 FloatArray = NDArray[np.float64]
 
@@ -41,8 +41,6 @@ class Signs:
         Probability that the canal runs more than 0.3 mm from the trace, shape (rows,).
     kept
         Probability that the canal runs within 0.3 mm of the trace all along its root.
-    bow
-        How far the trace runs from the smooth curve through the clicks, root mean square, in units of what canals do.
     seen
         Evidence along the trace, mean over 3 mm, shape (rows,).
     clear
@@ -74,7 +72,6 @@ class Signs:
 
     stray: FloatArray
     kept: float
-    bow: float
     seen: FloatArray
     clear: FloatArray
     edge: FloatArray
@@ -132,7 +129,6 @@ def signs_of(
     return Signs(
         stray=np.interp(np.arange(len(rows)), courses.rows, stray),
         kept=courses.within(across_mm, WITHIN_MM, crown_share(len(rows), CROWN_SHARE)),
-        bow=float(np.sqrt(np.mean((across_mm / sag_mm(at)) ** 2))),
         seen=_mean(_at(evidence.weight, across_mm)),
         clear=_mean(_at(evidence.long, across_mm)),
         edge=_mean(_at(np.minimum(evidence.one_sided, 20.0), across_mm)),

@@ -14,21 +14,19 @@ from radlength.tracing.order import quantile
 from radlength.tracing.signs import USUAL_OUTER, Signs
 
 WEIGHTS = {
-    "start": -3.2,
-    "bare": -1.5,
-    "elsewhere": 4.1,
-    "bow": 1.9,
-    "click": 1.55,
-    "seen": -1.45,
-    "clear": 1.4,
-    "metal": 0.65,
-    "apart": -2.0,
+    "start": -3.1,
+    "bare": -2.8,
+    "elsewhere": 4.35,
+    "click": 2.7,
+    "seen": -1.2,
+    "metal": 0.45,
+    "apart": -2.9,
     "outer": 1.2,
 }
 """Of each of :func:`looks`; that of `start` holds the limit too."""
 LIMIT = 0.0
 """Sum above which a trace is questioned."""
-USUAL = {"elsewhere": 0.5, "bow": 0.0, "click": 0.15, "seen": 0.8, "metal": 0.0, "outer": 0.0}
+USUAL = {"elsewhere": 0.5, "click": 0.15, "seen": 0.8, "metal": 0.0, "outer": 0.0}
 """What those that can be told as a reason usually are for a trace that holds."""
 LEAST = 0.01
 """A probability of another course below this says nothing."""
@@ -44,20 +42,18 @@ def looks(signs: Signs) -> dict[str, float]:
 
     Notes
     -----
-    Each is held within what simulated traces show. How far a trace bows, how much a long line stands out, how far
-    clicks are apart and how bright it is farther beside mean something only where it follows no metal.
+    Each is held within what simulated traces show. How far clicks are apart and how bright it is farther beside mean
+    something only where the trace follows no metal.
     """
-    seen, clear = (quantile(one[signs.root], 0.25) for one in (signs.seen, signs.clear))
+    seen = quantile(signs.seen[signs.root], 0.25)
     bare = not signs.metal.any()
     apart_mm = len(signs.seen) * ROW_MM / (len(signs.click_miss_mm) + 1)
     return {
         "start": 1.0,
         "bare": float(bare),
         "elsewhere": float(np.log10(LEAST + 1 - signs.kept)) + 2,
-        "bow": float(np.log10(min(signs.bow, 0.6) + 0.02)) + 1.1 if bare else 0.0,
         "click": 10 * min(float(signs.click_miss_mm.max(initial=0.0)), 0.6) ** 2,
         "seen": float(np.clip(seen, -0.8, 1.6)),
-        "clear": float(np.clip(clear, -1, 2)) - 1 if bare else 0.0,
         "metal": 100 * signs.metal_miss_mm**2,
         "apart": float(np.log(np.clip(apart_mm, 3.0, 13.0) / 8.0)) if bare else 0.0,
         "outer": float(np.clip(signs.outer, -2, 2)) - USUAL_OUTER if bare else 0.0,
@@ -83,7 +79,6 @@ def together(signs: Signs) -> Finding | None:
         return None
     reasons = {
         "elsewhere": f"that the canal may run elsewhere {_elsewhere_mm(signs):.0f} mm from the first click",
-        "bow": "how far it bends away from the curve through the clicks",
         "click": f"that it passes a click at {signs.click_miss_mm.max(initial=0.0):.1f} mm",
         "seen": "how little of a canal is seen along it",
         "outer": "that it is as dark near it as farther beside, as outside a root",

@@ -26,7 +26,7 @@ from radlength.tracing.smooth import smooth_course
 FloatArray = NDArray[np.float64]
 
 METHOD = "canal trace"
-VERSION = "7"
+VERSION = "8"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
