@@ -13,6 +13,7 @@ from functools import cache
 import numpy as np
 from scipy import stats
 
+from radlength.exercise.place import ELSEWHERE
 from radlength.exercise.repeats import Repeatability
 from radlength.exercise.score import MARKS, Result
 
@@ -35,10 +36,10 @@ _WORDS = {
         "stop at the tip."
     ),
     ("coronal mark", 1): (
-        "The reference point was set too far up: put it where the lower face of the stop touches the crown."
+        "The reference point was set too far from the apex: put it where the lower face of the stop touches the crown."
     ),
     ("coronal mark", -1): (
-        "The reference point was set too far down: put it where the lower face of the stop touches the crown."
+        "The reference point was set too near to the apex: put it where the lower face of the stop touches the crown."
     ),
     ("path", 1): "The course wanders from the canal: fewer, calmer clicks in its middle.",
     ("path", -1): "The course cuts the bend short: click inside the bend, not only before and after it.",
@@ -85,6 +86,8 @@ def advice_for(result: Result, own: Repeatability) -> str:
     """
     if result.correct is not None:
         return "Right." if result.correct else f"Right would have been “{result.right_choice}”."
+    if any(finding.code == ELSEWHERE for finding in result.findings):
+        return "The place first, the length after."
     if not result.parts_mm:
         return "There is nothing to say: the answer could not be measured."
     part = max(result.parts_mm, key=lambda name: abs(result.parts_mm[name]) if result.parts_mm else 0.0)

@@ -163,13 +163,22 @@ def repeatability_coefficient(differences: ArrayLike, *, factor: float = 2.0) ->
     return float(factor * math.sqrt(np.mean(d**2)))
 
 
-def share_within(values: ArrayLike, band: float) -> Interval:
+def share_within(values: ArrayLike, band: float, *, missed: int = 0) -> Interval:
     """Return the share of values within -band..band, with Wilson's interval.
+
+    Parameters
+    ----------
+    values
+        One of every subject that has a value.
+    band
+        Half-width of the band.
+    missed
+        Subjects without a value; they count as outside.
 
     Raises
     ------
     ExerciseError
-        No value, or one that is no number.
+        No subject, or a value that is no number.
 
     Examples
     --------
@@ -177,9 +186,9 @@ def share_within(values: ArrayLike, band: float) -> Interval:
     >>> found.value, round(found.low, 2), round(found.high, 2)
     (0.75, 0.3, 0.95)
     """
-    v = _numbers(values, least=1)
-    inside = int(np.sum(np.abs(v) <= band + 1e-9))
-    return Interval(inside / len(v), *_wilson(inside, len(v)))
+    v = _numbers(values, least=0 if missed else 1)
+    inside, n = int(np.sum(np.abs(v) <= band + 1e-9)), len(v) + missed
+    return Interval(inside / n, *_wilson(inside, n))
 
 
 @cache

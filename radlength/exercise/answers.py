@@ -37,6 +37,7 @@ def simulated_truth(
     held = scene.canal(tool.canal)
     gap_mm = target.length_mm - tool.stop_to_tip_mm
     choice, why = _choice(aim, level, scene, gap_mm, rule)
+    right_canal = target.name == held.name
 
     def seen(points_mm: np.ndarray) -> tuple[Point, ...]:
         return tuple((float(row), float(column)) for row, column in camera.project(points_mm).round(3))
@@ -48,7 +49,7 @@ def simulated_truth(
         level=level.name,
         seed=str(seed),
         length_mm=float(target.length_mm),
-        gap_mm=float(gap_mm) if level.stated is None else None,
+        gap_mm=float(gap_mm) if right_canal else None,
         canal_px=seen(target.at(np.linspace(0, target.length_mm, CLOSE))),
         reference_px=seen(held.at(np.linspace(0, tool.stop_to_tip_mm, CLOSE))),
         reference_mm=float(tool.stop_to_tip_mm),
@@ -65,8 +66,9 @@ def _choice(aim: Aim, level: Level, scene: Scene, gap_mm: float, rule: str) -> t
         return found.choice, found.why
     if aim != "confirm":
         return None, ""
-    if level.stated is not None:
-        return "repeat", f"The instrument lies in canal {scene.instruments[0].canal}, not in {level.stated}."
+    stated, lies = target_of(level, scene), scene.instruments[0].canal
+    if stated != lies:
+        return "repeat", f"The instrument lies in canal {lies}, not in {stated}."
     named = repeat_rule(rule)
     where = f"{gap_mm:.2f} mm short of" if gap_mm >= 0 else f"{-gap_mm:.2f} mm beyond"
     return named.classify(gap_mm), f"The tip is {where} the apex; rule “{named.name}” ({named.source})."

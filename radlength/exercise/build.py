@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from radlength._version import __version__
+from radlength.clean import counted
 from radlength.exercise.answers import simulated_truth
 from radlength.exercise.chance import number_of
 from radlength.exercise.course import Item
@@ -39,6 +40,7 @@ LIMIT_MM = 0.25
 PUBLIC = "c0" * 16
 """In place of a secret where everything is public: the built-in course."""
 MOST_TRIES = 200
+LONGEST_TITLE, MOST_TASKS = 200, 999
 WORTH_WORKERS = 4
 """Fewer images are drawn sooner than workers have started."""
 TOLD: dict[Aim, int] = {"view": 4, "confirm": 6}
@@ -117,14 +119,48 @@ def build_set(
     Raises
     ------
     ExerciseError
-        More repeats than marking exercises.
+        More repeats than marking exercises, or a title too long: said before anything is drawn.
     """
+    check_set(title, repeats, sum(item.aim in MARKED for item in items))
     draw = partial(_drawn, rule=rule, render=render, pitch_mm=pitch_mm, shape_px=shape_px)
     drawn = []
     for one in _in_turn(draw, items, workers):
         drawn.append(one)
         done()
     return assemble(drawn, title=title, kind=kind, invented=True, secret=secret, rule=rule, repeats=repeats)
+
+
+def check_set(title: str, repeats: int, marking: int) -> None:
+    """Refuse a title that is too long, or repeats that cannot be.
+
+    Parameters
+    ----------
+    title
+        Of the set.
+    repeats
+        How many exercises come again.
+    marking
+        How many there are in which something is marked.
+
+    Raises
+    ------
+    ExerciseError
+        One of them cannot be.
+    """
+    if not 1 <= len(title.strip()) <= LONGEST_TITLE:
+        raise ExerciseError(
+            f"a title of {counted(len(title.strip()), 'character')}",
+            f"1 to {LONGEST_TITLE}",
+            "choose another one with --title",
+            code="exercise-title",
+        )
+    if not 0 <= repeats <= marking:
+        raise ExerciseError(
+            f"{counted(repeats, 'hidden repeat')} of {counted(marking, 'marking exercise')}",
+            f"0 to {marking}",
+            "choose another number with --repeats",
+            code="exercise-repeats",
+        )
 
 
 def _in_turn(draw: Callable[[Item], Drawn], items: Sequence[Item], workers: int) -> Iterator[Drawn]:
@@ -140,15 +176,15 @@ def scene_for(
 ) -> tuple[Level, Scene]:
     """Return the level and the scene of an item.
 
-    Where a view is asked for, the first scene after the seed in which canals of that level cover each other.
+    Where a view is asked for, the first scene after the seed in which the view helps that the level is made for.
     """
     from radlength.exercise.helpful import helpful_view  # noqa: PLC0415
 
     level = level_of(item.level)
     for turn in range(MOST_TRIES):
         scene = scene_of(level, item.seed + turn * 2**20, pitch_mm=pitch_mm, shape_px=shape_px)
-        overlap = item.aim != "view" or item.level != "overlapping canals"
-        if overlap or helpful_view(scene, level.detector).choice == "shift":
+        wanted = level.helps if item.aim == "view" else None
+        if wanted is None or helpful_view(scene, level.detector).choice == wanted:
             return level, scene
     raise ExerciseError(f"no scene of level {item.level!r}", code="exercise-scene")
 
@@ -189,7 +225,18 @@ def assemble(
     rule: str,
     repeats: int,
 ) -> Made:
-    """Number exercises, put hidden repeats among them, and seal the answers."""
+    """Number exercises, put hidden repeats among them, and seal the answers.
+
+    Raises
+    ------
+    ExerciseError
+        As :func:`check_set`; or more exercises than a set may have.
+    """
+    check_set(title, repeats, sum(one.task.aim in MARKED for one in drawn))
+    if len(drawn) + repeats > MOST_TASKS:
+        raise ExerciseError(
+            counted(len(drawn) + repeats, "exercise"), f"{MOST_TASKS} at most", code="exercise-count"
+        )
     key = secret or PUBLIC
     tasks, answers, images = [], [], {}
     for task, truth, pixels in _numbered(drawn, key, repeats):
@@ -238,12 +285,6 @@ def _numbered(drawn: Sequence[Drawn], key: str, repeats: int) -> Iterator[tuple[
 def _chosen(drawn: Sequence[Drawn], repeats: int, rng: np.random.Generator) -> list[int]:
     """Return which exercises are repeated: whole traces first, then other marks."""
     marked = [at for at, one in enumerate(drawn) if one.task.aim in MARKED]
-    if not 0 <= repeats <= len(marked):
-        raise ExerciseError(
-            f"{repeats} hidden repeats of {len(marked)} marking exercises",
-            f"0 to {len(marked)}",
-            code="exercise-repeats",
-        )
     shuffled = [marked[at] for at in rng.permutation(len(marked))]
     return sorted(shuffled, key=lambda at: drawn[at].task.aim != "trace")[:repeats]
 

@@ -83,21 +83,31 @@ def keys_of(exercises: ExerciseSet, truth: SealedTruth) -> dict[str, Key]:
 
 
 def attempt_files(places: Sequence[Path]) -> list[Path]:
-    """Return the attempts named, and those in folders named, in order.
+    """Return the attempts named, and those in folders named, in order; a file that is named twice comes once.
 
     Raises
     ------
     ExerciseError
-        There is none.
+        There is none, or none in a folder.
     """
-    files: list[Path] = []
+    files: dict[Path, Path] = {}
     for place in places:
-        files += sorted(place.glob("*.attempt.json")) if place.is_dir() else [place]
+        found = sorted(place.glob("*.attempt.json")) if place.is_dir() else [place]
+        if not found:
+            raise ExerciseError(
+                "there is no attempt in this folder",
+                "files *.attempt.json",
+                "name the folder they lie in, not the one above",
+                code="class-empty",
+                subject=shown(str(place)),
+            )
+        for file in found:
+            files.setdefault(file.resolve(), file)
     if not files:
         raise ExerciseError(
             "there is no attempt", "files *.attempt.json", "name files or a folder", code="class-empty"
         )
-    return files
+    return list(files.values())
 
 
 def score_class(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ from radlength.exercise.models import CODE_WORDS, Answer, Attempt, ExerciseSet, 
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.sitting import make_answer, needed
 from radlength.finding import Finding
+from radlength.geometry import Assist
 from radlength.record.made import shown
 
 _KEYS = {"reference", "canal", "apex_px", "choice", "seconds", "clicks"}
@@ -52,7 +54,9 @@ def collect_attempt(
                 continue
             answers.append(make_answer(task, order=len(answers) + 1, **given))
         except RadlengthError as exc:
-            findings.append(Finding(exc.code, f"{exc}.", "Mark it again.", "serious", f"exercise {task.id}"))
+            findings.append(
+                Finding(exc.code, f"{exc}.", "Answer it again.", "serious", f"exercise {task.id}")
+            )
     if not answers:
         bad = next((finding for finding in findings if finding.severity == "serious"), None)
         raise ExerciseError(
@@ -115,8 +119,16 @@ def _from_marks(raw: dict[str, Any], name: str) -> dict[str, Any]:
         )  # fmt: skip
     given = {key: raw[key] for key in ("apex_px", "choice", "seconds", "clicks") if raw.get(key) is not None}
     for key in ("reference", "canal"):
-        if isinstance(raw.get(key), dict):
-            given[f"{key}_px"] = raw[key].get("path_px")
+        if raw.get(key) is None:
+            continue
+        if not isinstance(raw[key], dict) or "path_px" not in raw[key]:
+            raise ExerciseError(
+                f"{key} is not written as it is asked for",
+                f'"{key}": {{"path_px": [[row, column], ...]}}',
+                code="marks-field",
+                subject=shown(name),
+            )
+        given[f"{key}_px"] = raw[key]["path_px"]
     return given
 
 
@@ -137,7 +149,7 @@ def _from_lists(raw: dict[str, Any], name: str) -> dict[str, Any]:
 def _from_record(task: Task, folder: Path, path: Path) -> dict[str, Any]:
     """Return what the window saved beside an image: the canal of that name and its reference, else the first ones.
 
-    Marks that were not asked for are left out.
+    Marks that were not asked for are left out; marks that a program placed are refused.
     """
     from radlength.record import check_binding  # noqa: PLC0415
     from radlength.record.parse import parse_record  # noqa: PLC0415
@@ -152,8 +164,23 @@ def _from_record(task: Task, folder: Path, path: Path) -> dict[str, Any]:
     if record.references:
         wanted = named[0].reference if named else None
         used = [reference for reference in record.references if reference.name == wanted]
-        given["reference_px"] = (used or list(record.references))[0].path_px
+        reference = (used or list(record.references))[0]
+        given["reference_px"] = reference.path_px
+        _refuse_help(reference.assists if "reference_px" in needed(task) else (), task)
     if named:
+        _refuse_help(named[0].canal.assists if needed(task) & {"canal_px", "apex_px"} else (), task)
         given["canal_px"] = named[0].canal.path_px
         given["apex_px"] = named[0].canal.path_px[-1]
     return {name: marks for name, marks in given.items() if name in needed(task)}
+
+
+def _refuse_help(assists: Sequence[Assist], task: Task) -> None:
+    """Refuse marks that a program placed: what is scored is a person's hand."""
+    if assists:
+        raise ExerciseError(
+            f"points of these marks were placed by the program ({assists[0].method})",
+            "clicks and drags of your own",
+            "mark it by hand, then take it again",
+            code="exercise-by-hand",
+            subject=f"exercise {task.id}",
+        )

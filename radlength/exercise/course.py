@@ -68,8 +68,20 @@ STEPS: tuple[tuple[Aim, str], ...] = (
 )
 """Aim and level of every exercise of the course."""
 
-SIDE_STEPS: tuple[tuple[Aim, str], ...] = (("view", "steep tube"), ("confirm", "tip very near"))
-"""What an assessment may draw beside the steps of the course."""
+SIDE_STEPS: tuple[tuple[Aim, str], ...] = (
+    ("view", "steep tube"),
+    ("view", "canals side by side"),
+    ("view", "molar, poor exposure"),
+    ("view", "molar, steep tube"),
+    ("confirm", "tip very near"),
+    ("confirm", "mesial canal for distal"),
+    ("confirm", "mesial tip at length"),
+    ("confirm", "distal tip at length"),
+    ("confirm", "mesial tip very near"),
+    ("confirm", "distal tip very near"),
+    ("confirm", "distal instrument short"),
+)
+"""What an assessment may draw beside the steps of the course: for no tooth and no canal is one choice always right."""
 
 
 def set_title(title: str, items: int, repeats: int) -> str:

@@ -58,7 +58,7 @@ class Ending:
             The image is not the set's.
         """
         one = next(one for one in self._feedback.exercises if one.result.task == task)
-        return feedback_picture(one, self._folder) if one.result.parts_mm is not None else None
+        return feedback_picture(one, self._folder) if one.drawable else None
 
 
 def told_at_the_end(folder: Path, attempt: Attempt, answers: Path | None = None) -> Ending:

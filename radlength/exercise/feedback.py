@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from radlength.clean import counted
-from radlength.exercise.advice import advice_for
+from radlength.exercise.advice import LEAST, advice_for
 from radlength.exercise.agreement import limits_of_agreement
 from radlength.exercise.checks import check_attempt
 from radlength.exercise.classroom import keys_of
@@ -16,6 +16,7 @@ from radlength.exercise.interval import Held, held_by
 from radlength.exercise.learner import BAND_MM, Summary, summarise
 from radlength.exercise.marking import OwnMarking, own_marking
 from radlength.exercise.models import Answer, Attempt, ExerciseSet, SealedTruth
+from radlength.exercise.place import ELSEWHERE
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.repeats import Repeatability
 from radlength.exercise.score import Key, Result, score_answers
@@ -51,6 +52,12 @@ class OneFeedback:
         """Name of the exercise in words."""
         again = f", the same as {self.result.repeat_of} in disguise" if self.result.repeat_of else ""
         return f"{self.result.aim}, {self.result.level}{again}"
+
+    @property
+    def drawable(self) -> bool:
+        """Whether there are marks to draw: measured ones, or some that lie elsewhere."""
+        elsewhere = any(finding.code == ELSEWHERE for finding in self.result.findings)
+        return self.result.parts_mm is not None or elsewhere
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +115,9 @@ def give_feedback(exercises: ExerciseSet, truth: SealedTruth, attempt: Attempt) 
     missing = len(exercises.tasks) - len(attempt.answers)
     have = "has" if missing == 1 else "have"
     left = [f"{counted(missing, 'exercise')} {have} no answer yet."] * bool(missing)
-    marking = _own_marking(pairs)
+    marking = _own_marking(
+        [pair for pair, result in zip(pairs, results, strict=True) if result.parts_mm is not None]
+    )
     return Feedback(summary, told, (*_whole(summary), *_scatter(marking), *left), marking)
 
 
@@ -128,7 +137,8 @@ def _scatter(own: OwnMarking | None) -> list[str]:
 
 
 def _one(key: Key, answer: Answer, result: Result, own: Repeatability) -> OneFeedback:
-    held, advice = held_by(key, answer), advice_for(result, own)
+    held = held_by(key, answer) if result.error_mm is not None else None
+    advice = advice_for(result, own)
     lines = [f"{finding.sentence} {finding.remedy}" for finding in result.findings]
     if result.error_mm is not None:
         lines += _measured(result, held)
@@ -173,18 +183,20 @@ def told_difference_mm(result: Result) -> float:
 
 def _whole(summary: Summary) -> list[str]:
     lines = []
-    if summary.within is not None and summary.bias_mm is not None:
+    if summary.bias_mm is not None:
         teacher = any(result.basis == "teacher" for result in summary.results)
         what = "difference from the teacher's marks" if teacher else "error against truth"
         spread = f", SD {summary.sd_mm:.2f} mm" if summary.sd_mm is not None else ""
-        w = summary.within
         lines.append(
             f"Mean {what} {summary.bias_mm:+z.2f} mm{spread}, {counted(summary.measured, 'exercise')}."
         )
         lines += _limits([result.error_mm for result in summary.results if result.error_mm is not None])
+    if summary.within is not None:
+        w, marked = summary.within, counted(summary.measured + summary.missed, "marked exercise")
+        missed = f", {summary.missed} without a usable length among them" if summary.missed else ""
         lines.append(
-            f"Your marks added less than {BAND_MM:g} mm in {w.value:.0%} of them (95 % interval {w.low:.0%} to "
-            f"{w.high:.0%}): {summary.verdict}."
+            f"Your marks added {BAND_MM:g} mm or less in {w.value:.0%} of {marked}{missed} (95 % interval "
+            f"{w.low:.0%} to {w.high:.0%}): {summary.verdict}."
         )
     own = summary.repeatability.own
     if own is not None:
@@ -199,7 +211,7 @@ def _whole(summary: Summary) -> list[str]:
 
 
 def _limits(errors: list[float]) -> list[str]:
-    if len(errors) < 2:
+    if len(errors) < LEAST:
         return []
     found = limits_of_agreement(errors)
     low, high = (
@@ -207,7 +219,7 @@ def _limits(errors: list[float]) -> list[str]:
         for end in (found.exact_lower, found.exact_upper)
     )
     few = "; few exercises, the brackets are what counts" if found.small else ""
-    return [f"Limits of agreement {low} and {high}{few}."]
+    return [f"95 % of such errors lie between {low} and {high} (limits of agreement){few}."]
 
 
 def _plain(one: OneFeedback) -> dict[str, Any]:

@@ -65,7 +65,7 @@ def load_set(folder: Path) -> ExerciseSet:
     ExerciseError
         No such file, or not a set.
     """
-    path = folder if folder.suffix == ".json" else folder / SET_FILE
+    path = folder if _is_file(folder) else folder / SET_FILE
     if not path.is_file():
         raise ExerciseError(
             "there is no set of exercises here",
@@ -79,7 +79,12 @@ def load_set(folder: Path) -> ExerciseSet:
 
 def folder_of(path: Path) -> Path:
     """Return the folder of a set that is named by its folder or by its file."""
-    return path.parent if path.suffix == ".json" else path
+    return path.parent if _is_file(path) else path
+
+
+def _is_file(path: Path) -> bool:
+    """Whether a path is meant as the file of a set: a folder may be called anything."""
+    return path.suffix == ".json" and not path.is_dir()
 
 
 def answers_beside(folder: Path) -> Path:
@@ -298,4 +303,7 @@ def _write(path: Path, data: bytes, *, private: bool = False) -> Path:
             code="exercise-unwritable",
             subject=shown(str(path)),
         ) from exc
+    finally:
+        with contextlib.suppress(OSError):
+            temporary.unlink(missing_ok=True)
     return path

@@ -41,9 +41,9 @@ class Summary:
     own_bias_mm
         Mean of what the marks added.
     within
-        Share of own parts within the band.
+        Share of own parts within the band; an answer that gives no length counts as outside.
     within_truth
-        Share of whole errors within the band.
+        Share of whole errors within the band, likewise.
     verdict
         By the interval of `within`: passed where all of it is above the target, not passed where all of it is below.
     right, decided
@@ -56,6 +56,8 @@ class Summary:
         Medians an exercise, where counted.
     unusable
         Exercises whose answer could not be used.
+    missed
+        How many of the marking exercises give no length.
     """
 
     learner: str
@@ -76,6 +78,7 @@ class Summary:
     seconds: float | None
     clicks: float | None
     unusable: tuple[str, ...]
+    missed: int = 0
 
 
 def summarise(
@@ -97,7 +100,9 @@ def summarise(
     errors = np.array([r.error_mm for r in results if r.error_mm is not None])
     own = np.array([r.own_mm for r in results if r.own_mm is not None])
     decided = [r for r in results if r.correct is not None]
-    within = share_within(own, band_mm) if len(own) else None
+    missed = sum(result.missed for result in results)
+    marked = len(errors) + missed
+    within = share_within(own, band_mm, missed=missed) if marked else None
     found = causes(results)
     return Summary(
         learner=learner,
@@ -107,7 +112,7 @@ def summarise(
         sd_mm=float(errors.std(ddof=1)) if len(errors) > 1 else None,
         own_bias_mm=float(own.mean()) if len(own) else None,
         within=within,
-        within_truth=share_within(errors, band_mm) if len(errors) else None,
+        within_truth=share_within(errors, band_mm, missed=missed) if marked else None,
         verdict=verdict_of(within, target),
         right=sum(bool(r.correct) for r in decided),
         decided=len(decided),
@@ -118,6 +123,7 @@ def summarise(
         seconds=_median([r.seconds for r in results]),
         clicks=_median([r.clicks for r in results]),
         unusable=tuple(r.task for r in results if any(f.severity == "serious" for f in r.findings)),
+        missed=missed,
     )
 
 

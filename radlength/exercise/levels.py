@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -18,6 +19,8 @@ from radlength.phantom.detector import Detector
 PITCH_MM, SHAPE_PX = 0.03, (1240, 940)
 STOP_STEP_MM = 0.5
 """An instrument is set to a half millimetre. Common practice, no source."""
+SET_MM = (19.0, 22.5)
+"""Ends of the lengths that are told where an image is to be read, millimetres: the same for every gap."""
 
 Range = tuple[float, float]
 
@@ -42,6 +45,13 @@ class Level:
         The exposure.
     stated
         The canal the instrument is said to lie in, where that is not the first one.
+    tool
+        The canal it does lie in, where that is not the first one.
+    read
+        Whether the gap is to be read: then the tooth is made for a set length drawn from :data:`SET_MM`, so that the
+        number that is told tells nothing of the gap.
+    helps
+        The further view that has to help, where an image is made to be judged.
     """
 
     name: str
@@ -51,6 +61,9 @@ class Level:
     gap_mm: Range = (0.5, 2.0)
     detector: Detector = field(default_factory=Detector)
     stated: str | None = None
+    tool: str | None = None
+    read: bool = False
+    helps: str | None = None
 
 
 _STRAIGHT: dict[str, Range] = {
@@ -70,6 +83,10 @@ _OVER: dict[str, Range] = _PLAIN | {
     "length_mm": (19.5, 21.5),
 }
 _APART: dict[str, Range] = _OVER | {"bend_deg": (14, 26)}
+_ASIDE: dict[str, Range] = _OVER | {"horizontal_deg": (18, 26)}
+_STEEP: dict[str, Range] = {"theta_deg": (18, 24), "phi_error_deg": (16, 20)}
+_AT, _NEAR, _SHORT = (0.6, 0.9), (0.1, 0.3), (1.5, 3.0)
+_MOLAR: dict[str, Any] = {"kind": "lower_molar", "ranges": _APART, "read": True}
 _POOR = Detector(quanta=110.0, gamma=1.9, scatter=0.35, mtf_sigma_mm=0.06)
 
 LEVELS: dict[str, Level] = {
@@ -78,15 +95,24 @@ LEVELS: dict[str, Level] = {
         Level("straight", 1, ranges=_STRAIGHT),
         Level("curved premolar", 2, ranges=_ACROSS),
         Level("bent twice", 2, kind="s_bend", ranges=_PLAIN | {"azimuth_deg": (-15, 15)}),
-        Level("overlapping canals", 3, kind="lower_molar", ranges=_OVER),
+        Level("overlapping canals", 3, kind="lower_molar", ranges=_OVER, helps="shift"),
         Level("bend along the beam", 4, ranges=_ALONG, gap_mm=(2.5, 4.0)),
         Level("poor exposure", 5, ranges=_ACROSS, detector=_POOR),
-        Level("steep tube", 5, ranges=_STRAIGHT | {"theta_deg": (18, 24), "phi_error_deg": (16, 20)}),
-        Level("tip at length", 2, ranges=_ACROSS, gap_mm=(0.6, 0.9)),
-        Level("tip very near", 6, ranges=_ACROSS, gap_mm=(0.1, 0.3)),
-        Level("instrument short", 6, ranges=_ACROSS, gap_mm=(1.5, 3.0)),
-        Level("instrument long", 6, ranges=_ACROSS, gap_mm=(-1.2, -0.5)),
-        Level("wrong canal", 6, kind="lower_molar", ranges=_APART, gap_mm=(0.6, 0.9), stated="D"),
+        Level("steep tube", 5, ranges=_STRAIGHT | _STEEP),
+        Level("tip at length", 2, ranges=_ACROSS, gap_mm=_AT, read=True),
+        Level("tip very near", 6, ranges=_ACROSS, gap_mm=_NEAR, read=True),
+        Level("instrument short", 6, ranges=_ACROSS, gap_mm=_SHORT, read=True),
+        Level("instrument long", 6, ranges=_ACROSS, gap_mm=(-1.2, -0.5), read=True),
+        Level("wrong canal", 6, **_MOLAR, gap_mm=_AT, stated="D"),
+        Level("mesial canal for distal", 6, **_MOLAR, gap_mm=_AT, tool="D"),
+        Level("mesial tip at length", 6, **_MOLAR, gap_mm=_AT),
+        Level("distal tip at length", 6, **_MOLAR, gap_mm=_AT, stated="D", tool="D"),
+        Level("mesial tip very near", 6, **_MOLAR, gap_mm=_NEAR),
+        Level("distal tip very near", 6, **_MOLAR, gap_mm=_NEAR, stated="D", tool="D"),
+        Level("distal instrument short", 6, **_MOLAR, gap_mm=_SHORT, stated="D", tool="D"),
+        Level("canals side by side", 4, kind="lower_molar", ranges=_ASIDE, helps="enough"),
+        Level("molar, poor exposure", 5, kind="lower_molar", ranges=_OVER, detector=_POOR, helps="exposure"),
+        Level("molar, steep tube", 5, kind="lower_molar", ranges=_OVER | _STEEP, helps="vertical"),
     )
 }
 
@@ -147,11 +173,18 @@ def scene_of(
     if "azimuth_deg" in numbers:
         numbers["azimuth_deg"] += 180.0 * float(rng.integers(2))
     gap_mm = float(rng.uniform(*level.gap_mm))
-    scene = random_scene(
-        seed, kind=level.kind, shown=(), pitch_mm=pitch_mm, shape_px=shape_px, gap_mm=1.0, **numbers
+    make = partial(
+        random_scene, seed, kind=level.kind, shown=(), pitch_mm=pitch_mm, shape_px=shape_px, gap_mm=1.0
     )
-    canal = scene.canals[0]
-    set_mm = _set_length(canal.length_mm, gap_mm, level.gap_mm)
+    scene = make(**numbers)
+    canal = scene.canal(level.tool or scene.canals[0].name)
+    if level.read:
+        low, high = (round(end / STOP_STEP_MM) for end in SET_MM)
+        set_mm = STOP_STEP_MM * int(rng.integers(low, high + 1))
+        numbers["length_mm"] += set_mm + gap_mm - canal.length_mm
+        scene = make(**numbers)
+    else:
+        set_mm = _set_length(canal.length_mm, gap_mm, level.gap_mm)
     return replace(scene, instruments=(Instrument(canal.name, set_mm),))
 
 

@@ -27,6 +27,7 @@ KEPT = (
     "seconds and clicks for each exercise. No name, no time of day, no machine. This page and the gradebook hold "
     "results by code; who has which code is the teacher's own list and never part of it."
 )
+AS_IF = "interval as if no two decisions were of one learner"
 NO_TERM = "No term was stated: keep attempts, page and gradebook until marks are final, then erase them."
 ERASE = (
     "To erase a learner, delete the file CODE.attempt.json with its copies and pictures, and make page and gradebook "
@@ -103,7 +104,7 @@ def _told(found: ClassResult, safe: Any) -> dict[str, Any]:
 
 
 def _facts(found: ClassAgreement, what: str) -> list[tuple[str, str]]:
-    facts = [("Learners and measured exercises", f"{found.learners} × {found.exercises}")]
+    facts = [("Learners with every length, and measured exercises", f"{found.learners} × {found.exercises}")]
     if found.bias and found.lower and found.upper:
         facts += [
             (f"{what}, mean", f"{_mm(found.bias)}"),
@@ -120,7 +121,10 @@ def _facts(found: ClassAgreement, what: str) -> list[tuple[str, str]]:
         facts.append(("Kappa of accept, adjust, repeat among learners (Fleiss)", f"{found.kappa:.2f}"))
     if found.right is not None and math.isfinite(found.right.value):
         facts.append(
-            ("Kappa of accept, adjust, repeat with what is right, all learners", _kappa(found.right))
+            (
+                f"Kappa of accept, adjust, repeat with what is right, all learners ({AS_IF})",
+                _kappa(found.right),
+            )
         )
     return facts
 

@@ -53,10 +53,10 @@ def feedback_picture(one: OneFeedback, folder: Path) -> Picture:
     return np.hstack([_padded(canvas.pixels, height), _padded(panel, height)])
 
 
-def write_feedback_picture(one: OneFeedback, folder: Path, out: Path) -> Path:
-    """Write the picture after one exercise as ``NUMBER.feedback.png`` and return its path."""
+def write_feedback_picture(one: OneFeedback, folder: Path, out: Path, *, learner: str) -> Path:
+    """Write the picture after one exercise as ``CODE.NUMBER.feedback.png`` and return its path."""
     out.mkdir(parents=True, exist_ok=True)
-    return write_png(out / f"{one.key.task.id}.feedback.png", feedback_picture(one, folder))
+    return write_png(out / f"{learner}.{one.key.task.id}.feedback.png", feedback_picture(one, folder))
 
 
 def draw_marks(canvas: Canvas, one: OneFeedback) -> None:

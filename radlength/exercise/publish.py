@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 import cv2
@@ -9,7 +12,7 @@ import numpy as np
 
 from radlength.clean import refused
 from radlength.exercise.build import Made
-from radlength.exercise.files import save_set, save_truth
+from radlength.exercise.files import SET_FILE, save_set, save_truth
 from radlength.exercise.refusal import ExerciseError
 from radlength.record.made import shown
 
@@ -44,6 +47,33 @@ def check_places(folder: Path, answers: Path) -> None:
         )
 
 
+def refuse_inside(folder: Path, place: Path | None, what: str) -> None:
+    """Refuse to write what learners are not to have into their folder.
+
+    Parameters
+    ----------
+    folder
+        Folder of the set.
+    place
+        Where it would be written; ``None`` where it is not.
+    what
+        What it is, in words.
+
+    Raises
+    ------
+    ExerciseError
+        The place lies in the folder.
+    """
+    if place is not None and folder.resolve() in (place.resolve(), *place.resolve().parents):
+        raise ExerciseError(
+            f"{what} would lie in the learners' folder",
+            "a place outside it",
+            "choose another one",
+            code="results-inside",
+            subject=shown(str(place)),
+        )
+
+
 def _no_place(wrong: str, place: Path) -> ExerciseError:
     return ExerciseError(
         wrong, "a new or empty folder", "name another one", code="set-folder", subject=shown(str(place))
@@ -62,10 +92,32 @@ def publish(made: Made, folder: Path, answers: Path) -> None:
     Raises
     ------
     ExerciseError
-        See :func:`check_places`; or something cannot be written.
+        See :func:`check_places`; or something cannot be written, and then nothing is.
     """
     check_places(folder, answers)
-    save_truth(made.truth, answers)
+    with _whole_or_nothing(folder, (answers, *(folder / name for name in (*made.images, SET_FILE)))):
+        save_truth(made.truth, answers)
+        _write_images(made, folder)
+        save_set(made.exercises, folder)
+
+
+@contextmanager
+def _whole_or_nothing(folder: Path, files: Sequence[Path]) -> Iterator[None]:
+    """Take away the files of a set that could not be written to its end, and its folder if it was made for it."""
+    there = folder.exists()
+    try:
+        yield
+    except BaseException:
+        for file in files:
+            with contextlib.suppress(OSError):
+                file.unlink(missing_ok=True)
+        if not there:
+            with contextlib.suppress(OSError):
+                folder.rmdir()
+        raise
+
+
+def _write_images(made: Made, folder: Path) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for name, pixels in made.images.items():
@@ -77,7 +129,6 @@ def publish(made: Made, folder: Path, answers: Path) -> None:
             code="exercise-unwritable",
             subject=shown(str(folder)),
         ) from exc
-    save_set(made.exercises, folder)
 
 
 def png(pixels: np.ndarray) -> bytes:

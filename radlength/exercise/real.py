@@ -11,11 +11,12 @@ from pathlib import Path
 
 import numpy as np
 
+from radlength.clean import counted
 from radlength.errors import RadlengthError
 from radlength.exercise.answers import CLOSE
-from radlength.exercise.build import Drawn, Made, Pixels, assemble
+from radlength.exercise.build import Drawn, Made, Pixels, assemble, check_set
 from radlength.exercise.chance import new_secret, number_of
-from radlength.exercise.models import CHOICES, Aim, Task, Truth
+from radlength.exercise.models import CHOICES, MARKED, Aim, Task, Truth
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.texts import question
 from radlength.geometry import Point, fit_curve
@@ -29,6 +30,7 @@ from radlength.scale import Frame, Reference
 from radlength.trade import repeat_rule
 from radlength.uncertainty import Marking
 
+LONGEST_NAME = 40
 SUFFIXES = (".png", ".tif", ".tiff", ".jpg", ".jpeg", ".dcm")
 
 
@@ -116,12 +118,23 @@ def real_set(
             code="real-aim",
         )
     secret, named = new_secret(), repeat_rule(rule).name
+    canals = [entry.canal for image in images for entry in image.record.canals]
+    if not canals:
+        raise ExerciseError("no canal is marked", "one or more", "mark one", code="real-no-canal")
+    check_set(title, repeats, len(canals) if aim in MARKED else 0)
+    for canal in canals:
+        if len(canal.name) > LONGEST_NAME:
+            raise ExerciseError(
+                f"a canal's name of {counted(len(canal.name), 'character')}",
+                f"{LONGEST_NAME} at most",
+                "name it shorter in the teacher's marks",
+                code="real-name",
+                subject=shown(canal.label[:60]),
+            )
     drawn: list[Drawn] = []
     for image in images:
         drawn += [_drawn(image, number, named, aim) for number in range(len(image.record.canals))]
         done()
-    if not drawn:
-        raise ExerciseError("no canal is marked", "one or more", "mark one", code="real-no-canal")
     order = np.random.default_rng(number_of(secret, "order")).permutation(len(drawn))
     return assemble(
         [drawn[at] for at in order],

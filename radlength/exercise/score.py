@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from radlength.exercise.compose import TRUE_CLICKS, TrueLine, lengths_of, mixed_paths
 from radlength.exercise.models import Aim, Answer, Basis, Task, Truth
+from radlength.exercise.place import marked_elsewhere
 from radlength.exercise.shares import shapley
 from radlength.finding import Finding
 
@@ -79,6 +80,11 @@ class Result:
         if self.parts_mm is None:
             return None
         return sum(value for name, value in self.parts_mm.items() if name != "geometry")
+
+    @property
+    def missed(self) -> bool:
+        """Whether marks were asked for and give no length: it counts as outside every band."""
+        return self.aim in _ASKED and self.measured_mm is None
 
     @property
     def correct(self) -> bool | None:
@@ -233,6 +239,9 @@ def _marked_result(one: _Marked, measured_mm: float, perfect_mm: float, shares: 
             one.key.task.id,
         )
         return _with(base, (*one.findings, broken))
+    elsewhere = marked_elsewhere(one.key, one.answer)
+    if elsewhere is not None:
+        return _with(base, (*one.findings, elsewhere))
     true_mm = one.key.truth.length_mm
     asked = _ASKED[one.key.task.aim]
     parts = {name: float(share) for name, share in zip(MARKS, shares, strict=True) if name in asked}

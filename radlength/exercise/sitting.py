@@ -10,6 +10,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from pydantic import ValidationError
+
 from radlength.errors import RadlengthError
 from radlength.exercise.checks import check_attempt, refuse_outside
 from radlength.exercise.files import edition_of, open_image, save_attempt
@@ -84,6 +86,13 @@ def make_answer(task: Task, *, order: int, **given: Any) -> Answer:
             exc.wrong, exc.allowed, exc.remedy, code=exc.code, subject=f"exercise {task.id}"
         ) from exc
     except (ValueError, TypeError) as exc:
+        if isinstance(exc, ValidationError) and exc.errors()[0]["loc"][0] in ("seconds", "clicks"):
+            raise ExerciseError(
+                "seconds or clicks that cannot be",
+                "numbers, 0 or more, or leave them out",
+                code="answer-counts",
+                subject=f"exercise {task.id}",
+            ) from exc
         raise ExerciseError(
             "a mark that is no point",
             "(row, column) in pixels",

@@ -100,6 +100,7 @@ def marks_of(scene: Scene, marks: Marks, marking: dict[str, float] | None = None
         "format": "radlength-marks",
         "version": 1,
         "invented": True,
+        "caution": CAUTION,
         "marking": marking or DEFAULT_MARKING,
         "references": references,
         "canals": [

@@ -37,7 +37,7 @@ def result(**parts):
         ({"apex": 0.5, "path": 0.1}, "too far out"),
         ({"apex": -0.5, "path": 0.1}, "too short"),
         ({"reference_mark": 0.5, "apex": 0.1}, "marked too short"),
-        ({"coronal_mark": 0.5, "apex": 0.1}, "too far up"),
+        ({"coronal_mark": 0.5, "apex": 0.1}, "too far from the apex"),
         ({"path": -0.5, "apex": 0.1}, "cuts the bend"),
         ({"geometry": -0.9, "apex": 0.5}, "nobody could see"),
     ],
@@ -178,7 +178,7 @@ def test_feedback_is_plain_data_and_says_the_parts():
     assert told["marking_counts"]["apex_mm"] == 13
     words = " ".join(told["summary"])
     assert "apex_mm 0." in words
-    assert "Limits of agreement -" in words
+    assert "95 % of such errors lie between -" in words
     assert len(told["exercises"]) == 23
     for one in told["exercises"]:
         if one["parts_mm"] is not None:

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from radlength.exercise import ExerciseError, collect_attempt, load_set
 from radlength.exercise.files import load_attempt, parse_attempt
 from radlength.exercise.publish import publish
+from radlength.geometry import Assist
 from radlength.length import Canal
 from radlength.record import Record, save_record
 from radlength.scale import Reference
@@ -39,6 +40,31 @@ def test_what_the_window_saved_beside_the_image_counts(folder):
     for answer in attempt.answers:
         assert np.allclose(answer.canal_px, answers[answer.task].canal_px, atol=1e-3)
         assert answer.apex_px is None
+
+
+@pytest.mark.parametrize("helped", ["canal", "instrument"])
+def test_marks_that_the_program_placed_are_no_answer(folder, helped):
+    from radlength.imaging import read_radiograph
+
+    task, answer = traces(2).exercises.tasks[0], attempt_of(traces(2), PERFECT).answers[0]
+    placed = {
+        name: (Assist(1, 3, "canal trace", "7", 0.9),) if name == helped else ()
+        for name in ("canal", "instrument")
+    }
+    reference = Reference(
+        path_px=answer.reference_px, length_mm=20.0, name="file", assists=placed["instrument"]
+    )
+    record = Record.new(read_radiograph(folder / task.image)).with_reference(reference)
+    canal = Canal("45", "single", answer.canal_px, assists=placed["canal"])
+    save_record(record.with_canal(canal, reference="file"), folder / task.image)
+    with pytest.raises(ExerciseError, match=r"placed by the program \(canal trace\)"):
+        collect_attempt(load_set(folder), folder, "A07", folder)
+
+
+def test_marks_written_another_way_are_told_how(folder, tmp_path):
+    (tmp_path / "01.marks.json").write_text('{"reference": [[1, 2], [3, 4]]}', encoding="utf-8")
+    with pytest.raises(ExerciseError, match="reference is not written as it is asked for"):
+        collect_attempt(load_set(folder), folder, "A07", tmp_path)
 
 
 def test_a_record_of_other_pixels_is_not_taken(folder):

@@ -13,7 +13,7 @@ from radlength.exercise.publish import publish
 from radlength.exercise.real import find_images, real_set
 from radlength.imaging import read_radiograph
 from radlength.length import Canal, estimate_length
-from radlength.record import Record, save_record
+from radlength.record import Record, load_record, save_record
 from radlength.scale import Reference
 from radlength.uncertainty import Marking
 
@@ -175,3 +175,10 @@ def test_another_window_keeps_every_grey_apart_that_the_eye_can_tell():
         assert np.all(np.diff(seen) >= 0)
         assert len(np.unique(seen)) > 170
         assert np.abs(seen - ramp[0]).max() > 8
+
+
+def test_a_canal_with_a_name_that_is_too_long_is_refused_in_words(tmp_path):
+    path = marked(tmp_path)
+    save_record(load_record(path).with_canal(Canal("45", "n" * 41, CANAL)), path)
+    with pytest.raises(ExerciseError, match="a canal's name of 41 characters; 40 at most"):
+        made_from(tmp_path)

@@ -95,7 +95,7 @@ def test_a_refused_answer_leaves_the_exercise_open_and_the_clock_running(sitting
         ("02", {"apex_px": (1, 2, 3)}, "no point"),
         ("02", {"apex_px": (1, "x")}, "no point"),
         ("02", {"apex_px": (1, float("nan"))}, "no point"),
-        ("02", {"apex_px": (1, 2), "seconds": -1.0}, "no point"),
+        ("02", {"apex_px": (1, 2), "seconds": -1.0}, "seconds or clicks that cannot be"),
         ("02", {"apex_px": (1241, 2)}, "leaves the image"),
         ("01", {"reference_px": ((10, 10), (20, 941))}, "leaves the image"),
         ("09", {"choice": "guess"}, "accept, adjust, repeat"),

@@ -10,6 +10,7 @@ import pytest
 import radlength
 from radlength.phantom import project
 from radlength.phantom.demo import CANAL_MM, CAREFUL_MM, GAP_MM, NAME, demo_scene, write_demo
+from radlength.trade import CAUTION
 
 FOLDER = Path(radlength.__file__).parent / "demo"
 
@@ -21,6 +22,11 @@ def test_the_demo_that_comes_along_is_the_one_the_call_makes(tmp_path):
     assert kept.shape == made.shape
     assert np.abs(kept.astype(int) - made.astype(int)).max() <= 1
     assert json.loads((FOLDER / f"{NAME}.marks.json").read_text()) == json.loads(marks.read_text())
+
+
+def test_marks_carry_the_caution():
+    for path in FOLDER.glob("*.marks.json"):
+        assert json.loads(path.read_text(encoding="utf-8"))["caution"] == CAUTION, path.name
 
 
 def test_the_demo_is_small_enough_to_come_along():

@@ -128,7 +128,7 @@ def test_truth_tells_lengths_and_places():
 def test_marks_tell_no_truth():
     scene = random_scene(5, kind="lower_molar", shown=("wire", "rod"), instruments=2)
     marks = marks_of(scene, simulate_marks(scene))
-    assert set(marks) == {"format", "version", "invented", "marking", "references", "canals"}
+    assert set(marks) == {"format", "version", "invented", "caution", "marking", "references", "canals"}
     assert [r["placement"] for r in marks["references"]] == ["in_canal", "in_canal", "beside", "beside"]
     assert [c["reference"] for c in marks["canals"]][:3] == [
         "instrument in canal MB",
