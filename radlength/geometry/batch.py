@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 import numpy as np
 
-from radlength.geometry.curve import basis_slope
+from radlength.geometry.curve import NODES, basis_slope, quadrature
 from radlength.geometry.path import FloatArray
 
-FEW, MANY = 12, 32
+FEW, MANY = 12, len(NODES)
 """Quadrature nodes for jittered copies of a sound path, and for any path, folded ones too."""
 _CHUNK = 4096
 
@@ -37,13 +35,6 @@ def curve_lengths(paths: FloatArray, degree: int, nodes: int = FEW) -> FloatArra
     return np.concatenate(parts)
 
 
-@cache
-def _quadrature(nodes: int) -> tuple[FloatArray, FloatArray]:
-    """Return places from 0 to 1 and their weights (Gauss and Legendre)."""
-    places, weights = np.polynomial.legendre.leggauss(nodes)
-    return (places + 1) / 2, weights / 2
-
-
 def _lengths(paths: FloatArray, degree: int, nodes: int) -> FloatArray:
     chord = paths[:, -1] - paths[:, 0]
     if degree <= 1:
@@ -57,7 +48,7 @@ def _lengths(paths: FloatArray, degree: int, nodes: int) -> FloatArray:
         columns.append(columns[-1] * t)
     design = np.stack(columns, axis=1)
     coefficients = np.linalg.solve(design @ design.transpose(0, 2, 1), design @ offsets)
-    places, weights = _quadrature(nodes)
+    places, weights = quadrature(nodes)
     slopes = basis_slope(places, degree)
     row = chord[:, :1] + coefficients[..., 0] @ slopes.T
     column = chord[:, 1:] + coefficients[..., 1] @ slopes.T

@@ -20,12 +20,26 @@ from numpy.typing import ArrayLike
 from radlength.geometry.path import FloatArray, check_path, cumulative_length
 
 MAX_DEGREE = 4
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(32)
-NODES: FloatArray = (_NODES + 1) / 2
-"""Gauss-Legendre nodes on 0..1."""
-WEIGHTS: FloatArray = _WEIGHTS / 2
-"""Gauss-Legendre weights on 0..1."""
 
+
+@cache
+def quadrature(nodes: int) -> tuple[FloatArray, FloatArray]:
+    """Return the nodes on 0..1 and their weights (Gauss and Legendre), both read-only, shape (nodes,).
+
+    Examples
+    --------
+    >>> places, weights = quadrature(2)
+    >>> places.round(4).tolist(), weights.tolist()
+    ([0.2113, 0.7887], [0.5, 0.5])
+    """
+    places, weights = np.polynomial.legendre.leggauss(nodes)
+    places, weights = (places + 1) / 2, weights / 2
+    places.flags.writeable = weights.flags.writeable = False
+    return places, weights
+
+
+NODES, WEIGHTS = quadrature(32)
+"""What the length of a curve is summed over."""
 
 APART_SHARE = 0.03
 """Clicks nearer to each other than this share of the path say only once where the canal runs: several at one place

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from radlength.errors import MarkError
+from radlength.geometry.number import is_number
 
 Point = tuple[float, float]
 """(row, column) in pixels, centre of the top-left pixel at (0, 0)."""
@@ -43,15 +44,7 @@ def check_path(path: ArrayLike, *, subject: str | None = None) -> FloatArray:
     >>> check_path([(0, 0), (3, 4)]).shape
     (2, 2)
     """
-    try:
-        points = np.asarray(path, dtype=np.float64)
-    except (TypeError, ValueError) as exc:
-        raise MarkError(
-            "a path is not a list of numbers",
-            "(row, column) pairs of numbers, in pixels",
-            code="path-not-points",
-            subject=subject,
-        ) from exc
+    points = _numbers(path, subject)
     if points.size == 0 or (points.ndim == 2 and len(points) < 2):
         raise MarkError(
             f"a path has {len(points)} point{'s' * (len(points) != 1)}",
@@ -92,6 +85,30 @@ def check_path(path: ArrayLike, *, subject: str | None = None) -> FloatArray:
             subject=subject,
         )
     return points
+
+
+def _numbers(path: ArrayLike, subject: str | None) -> FloatArray:
+    """Return what is a list of numbers as float64; texts, truth values, dates and masked points are none."""
+    try:
+        raw = np.asarray(path)
+        if raw.dtype.kind == "O":
+            plain = all(one is None or is_number(one) for one in raw.flat)
+        else:
+            plain = raw.dtype.kind in "iuf"
+        if plain and not np.ma.is_masked(path):
+            return np.asarray(raw, dtype=np.float64)
+    except (TypeError, ValueError, OverflowError) as exc:
+        raise _no_numbers(subject) from exc
+    raise _no_numbers(subject)
+
+
+def _no_numbers(subject: str | None) -> MarkError:
+    return MarkError(
+        "a path is not a list of numbers",
+        "(row, column) pairs of numbers, in pixels",
+        code="path-not-points",
+        subject=subject,
+    )
 
 
 def as_points(path: ArrayLike, *, subject: str | None = None) -> tuple[Point, ...]:

@@ -61,6 +61,15 @@ class Canal:
                 code="canal-name",
                 subject=self.tooth,
             )
+        if not isinstance(self.straight, str):
+            raise MarkError(
+                f"a canal stated straight by {self.straight!r}",
+                "words that say how it is known, or none",
+                "say what shows it: 'second view at 20 degrees'",
+                code="canal-straight",
+                subject=self.label,
+            )
+        object.__setattr__(self, "straight", self.straight.strip())
         object.__setattr__(self, "path_px", as_points(self.path_px, subject=self.label))
         assists = check_assists(self.assists, len(self.path_px), subject=self.label)
         object.__setattr__(self, "assists", assists)

@@ -1,7 +1,7 @@
-"""An instrument whose bend the clicks cut short: its shadow reads too short, and all that it measures too long.
+"""A bend cut short by the clicks: an instrument's makes the canal read too long, the canal's own too short.
 
-An instrument in a canal runs along it. Where both are marked, the canal's curve says how long the instrument's shadow
-is between its ends; a straight line from stop to tip of a bent instrument is shorter.
+An instrument in a canal runs along it. Where both are marked, each says how long the other's shadow is between the
+instrument's ends; a straight line from stop to tip of a bent instrument is shorter, and so is one along a bent canal.
 """
 
 from __future__ import annotations
@@ -14,7 +14,10 @@ from radlength.scale import Scale
 from radlength.uncertainty import BudgetLine, Marking, two_arms
 
 CUT_SHORT = "bend of the reference"
-"""Name of its budget line."""
+"""Name of the budget line of an instrument cut short."""
+
+CANAL_CUT_SHORT = "bend of the canal"
+"""Name of the budget line of a canal cut short."""
 
 LEAST_MM = 0.1
 """Nothing is said below."""
@@ -23,7 +26,7 @@ SPREADS = 1.5
 """Nothing is said below so many standard deviations of a click along a path: marks that scatter make as much."""
 
 ROOM = 1.5
-"""Lower arm over the effect: other marks add to it on the same side."""
+"""Arm over the effect: other marks add to it on the same side."""
 
 
 def cut_short_mm(curve: Curve, scale: Scale, marking: Marking) -> float:
@@ -41,7 +44,8 @@ def cut_short_mm(curve: Curve, scale: Scale, marking: Marking) -> float:
     Returns
     -------
     float
-        0 where it is no more than marks make.
+        Negative where the canal reads too short because its own bend is cut short; 0 where it is no more than marks
+        make.
     """
     if scale.method != "in_canal" or scale.curve is None:
         return 0.0
@@ -49,13 +53,17 @@ def cut_short_mm(curve: Curve, scale: Scale, marking: Marking) -> float:
     along = cumulative_length(line)
     start, end = (_foot(line, along, scale.curve.clicks[place]) for place in (0, -1))
     effect = scale.mm_per_unit * curve.length * ((end - start) / scale.curve.length - 1)
-    return effect if effect > max(LEAST_MM, SPREADS * marking.path_mm) else 0.0
+    return effect if abs(effect) > max(LEAST_MM, SPREADS * marking.path_mm) else 0.0
 
 
-def cut_short_line(effect_mm: float) -> BudgetLine:
-    """Return the budget line of that effect: the true length lies below the estimate."""
-    words = f"marked by {effect_mm:.2f} mm of canal length shorter than the canal runs beside it"
-    return two_arms(CUT_SHORT, ROOM * effect_mm, 0.0, words)
+def cut_short_lines(effect_mm: float) -> tuple[BudgetLine, ...]:
+    """Return the budget line of that effect, which has one arm; none where there is no effect."""
+    if not effect_mm:
+        return ()
+    words = f"marked by {abs(effect_mm):.2f} mm of canal length shorter than the"
+    if effect_mm > 0:
+        return (two_arms(CUT_SHORT, ROOM * effect_mm, 0.0, f"{words} canal runs beside it"),)
+    return (two_arms(CANAL_CUT_SHORT, 0.0, -ROOM * effect_mm, f"{words} instrument runs in it"),)
 
 
 def _foot(line: FloatArray, along: FloatArray, point: FloatArray) -> float:

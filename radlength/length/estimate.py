@@ -12,14 +12,16 @@ from radlength.finding import Finding
 from radlength.geometry import Curve, fit_curve, polyline_length, straight_length
 from radlength.imaging import Radiograph
 from radlength.length.canal import Canal
-from radlength.length.cut_short import cut_short_line, cut_short_mm
+from radlength.length.cut_short import cut_short_lines, cut_short_mm
 from radlength.length.findings import Measured, find_doubts
 from radlength.length.marks import mark_lines
 from radlength.length.terminus import Terminus
 from radlength.quantity import Direction, Quantity, round_for_stop
 from radlength.scale import Frame, Method, Reference, Scale, scale_for
+from radlength.scale.certainty import marks_share
 from radlength.trade import CAUTION, NOT_CONFIRMED, AnatomicalBand, anatomical_band
 from radlength.uncertainty import Budget, BudgetLine, Marking, two_arms
+from radlength.uncertainty.budget import half_width_95
 from radlength.uncertainty.geometry import (
     Arms,
     beside_arms,
@@ -28,7 +30,7 @@ from radlength.uncertainty.geometry import (
     in_canal_arms,
 )
 
-ALGORITHM = "3"
+ALGORITHM = "4"
 """Version of the estimate: raised when the same marks would give another number or interval."""
 
 
@@ -169,6 +171,7 @@ def estimate_length(
     (22.0, 21.0)
     """
     _check_types(canal, reference)
+    _check_optional(radiograph, terminus, marking)
     if radiograph is not None and not radiograph.measurable:
         raise ScaleError(
             "a panoramic image gives no length: its magnification differs from place to place",
@@ -184,10 +187,10 @@ def estimate_length(
     gap_mm = length_mm - reference.length_mm if reference and scale.method == "in_canal" else None
     cut_mm = cut_short_mm(curve, scale, marking)
     lines = _lines(canal, curve, scale, marking, length_mm, gap_mm)
-    budget = Budget((*lines, cut_short_line(cut_mm)) if cut_mm else tuple(lines))
+    budget = Budget((*lines, *cut_short_lines(cut_mm)))
     canal_length = budget.around(length_mm)
     points = frame.to_units(canal.path_px)
-    magnification = _magnification(scale, radiograph)
+    magnification = _magnification(scale, radiograph, marking)
     return Estimate(
         canal=canal,
         reference=reference,
@@ -240,6 +243,22 @@ def _check_types(canal: object, reference: object) -> None:
         )
 
 
+def _check_optional(radiograph: object, terminus: object, marking: object) -> None:
+    for given, wanted, example in (
+        (radiograph, Radiograph, 'read_radiograph("tooth.dcm")'),
+        (terminus, Terminus, "Terminus(offset_mm=1.0)"),
+        (marking, Marking, "Marking(apex_mm=0.3)"),
+    ):
+        if not isinstance(given, wanted | None):
+            name = wanted.__name__
+            raise MarkError(
+                f"{type(given).__name__} as a {name.lower()}",
+                f"a {name}, or None",
+                f"make one: {example}",
+                code=f"{name.lower()}-type",
+            )
+
+
 def _lines(
     canal: Canal, curve: Curve, scale: Scale, marking: Marking, length_mm: float, gap_mm: float | None
 ) -> list[BudgetLine]:
@@ -286,13 +305,15 @@ def _scaled(length: Quantity, share: float) -> Quantity:
     return Quantity(length.value * share, length.u * share, length.low * share, length.high * share)
 
 
-def _magnification(scale: Scale, radiograph: Radiograph | None) -> Quantity | None:
-    """Return detector units per millimetre in the tooth, from a reference on an image of known pitch."""
+def _magnification(scale: Scale, radiograph: Radiograph | None, marking: Marking) -> Quantity | None:
+    """Return detector units per millimetre in the tooth, from a reference on an image of known pitch.
+
+    It is that of the reference as it lies: its length's limit and its marks make the interval (JCGM 100:2008, 5.1).
+    """
     known = radiograph is not None and radiograph.scale.meaning == "detector"
     if not known or scale.reference is None or scale.curve is None:
         return None
-    value = 1 / scale.mm_per_unit
-    share = scale.limit_share
-    return Quantity(
-        value, value * share / math.sqrt(3), value * (1 - 0.95 * share), value * (1 + 0.95 * share), unit="1"
-    )
+    value, marks = 1 / scale.mm_per_unit, marks_share(scale, marking)
+    arm = value * half_width_95(marks, scale.limit_share)
+    u = value * math.hypot(marks, scale.limit_share / math.sqrt(3))
+    return Quantity(value, u, value - arm, value + arm, unit="1")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from radlength.clean import counted
-from radlength.finding import Finding, worst_first
+from radlength.finding import Finding, Severity, worst_first
 from radlength.geometry import Curve, crosses_itself, points_outside
 from radlength.geometry.curve import clicks_apart
 from radlength.imaging import Radiograph
@@ -187,14 +187,23 @@ def _reference_in_canal(m: Measured) -> Iterator[Finding]:
         )
 
 
-def _reference_cut_short(m: Measured) -> Iterator[Finding]:
-    if m.cut_short_mm:
+def _cut_short(m: Measured) -> Iterator[Finding]:
+    effect = abs(m.cut_short_mm)
+    severity: Severity = "serious" if effect > TOO_LONG_MM else "question"
+    if m.cut_short_mm > 0:
         yield Finding(
             "reference-cut-short",
-            f"The instrument is marked straighter than its canal: the length reads about {m.cut_short_mm:.1f} mm too "
-            "long.",
+            f"The instrument is marked straighter than its canal: the length reads about {effect:.1f} mm too long.",
             "Mark instrument and canal along the bend: 4 points or more, two of them in the bend.",
-            "serious" if m.cut_short_mm > TOO_LONG_MM else "question",
+            severity,
+        )
+    elif effect:
+        yield Finding(
+            "canal-cut-short",
+            f"The canal is marked straighter than the instrument in it: the length reads about {effect:.1f} mm too "
+            "short.",
+            "Mark the canal along the bend: 7 points or more, two of them in the bend.",
+            severity,
         )
 
 
@@ -258,15 +267,13 @@ def _header_disagrees(m: Measured) -> Iterator[Finding]:
 
 
 def _others(m: Measured) -> Iterator[Finding]:
-    all_of_them = {one.name: one for one in (m.reference, *m.others) if one is not None}
+    all_of_them = list(dict.fromkeys(one for one in (m.reference, *m.others) if one is not None))
     if len(all_of_them) > 1:
         from radlength.scale import combine_scales, scale_estimates  # noqa: PLC0415 - seldom needed
 
-        yield from combine_scales(
-            scale_estimates(
-                list(all_of_them.values()), canal_name=m.canal.name, frame=m.frame, marking=m.marking
-            )
-        ).findings
+        told = scale_estimates(all_of_them, canal_name=m.canal.name, frame=m.frame, marking=m.marking)
+        if len(told) > 1:
+            yield from combine_scales(told).findings
 
 
 def _coarse(m: Measured) -> Iterator[Finding]:
@@ -320,7 +327,7 @@ CHECKS = (
     _reference_kind,
     _reference_shape,
     _reference_in_canal,
-    _reference_cut_short,
+    _cut_short,
     _straight,
     _placed_by_program,
     _magnification,

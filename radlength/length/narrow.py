@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from radlength.geometry import fit_curve
-from radlength.length.cut_short import CUT_SHORT
+from radlength.length.cut_short import CANAL_CUT_SHORT, CUT_SHORT
 from radlength.length.estimate import Estimate, degree_effect
 from radlength.quantity import Quantity
 from radlength.uncertainty import Budget, BudgetLine, two_arms
@@ -122,9 +122,9 @@ def _without_exposure(estimate: Estimate) -> Iterator[Narrower]:
     yield _way(
         estimate, "repeat-marks", f"Place every mark {REPEATS} times afresh and take the mean.", change
     )
-    if any(line.name == CUT_SHORT for line in estimate.budget.lines):
-        words = "Mark the instrument along its bend, 4 points or more."
-        yield _way(estimate, "click-instrument", words, _replaced(two_arms(CUT_SHORT, 0.0, 0.0, "")))
+    for name, what in ((CUT_SHORT, "instrument"), (CANAL_CUT_SHORT, "canal")):
+        words = f"Mark the {what} along its bend, 4 points or more."
+        yield _way(estimate, f"click-{what}", words, _replaced(two_arms(name, 0.0, 0.0, "")))
     if len(canal.path_px) < GOOD_CLICKS:
         change = _more_clicks(estimate)
         yield _way(

@@ -6,7 +6,7 @@ Nothing here decides on a length; a mean is in :mod:`radlength.length.reconcile_
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from radlength.clean import counted
@@ -107,6 +107,8 @@ def reconcile(readings: Sequence[Reading], tooth: str, *, table_holds: bool = Tr
     Notes
     -----
     E_n is the difference over its expanded (95 %) uncertainty; agreement is E_n up to 1 (ISO/IEC 17043, from memory).
+    Lengths of one image are compared as if nothing of it were shared: that makes the interval of their difference
+    wider, never narrower, and a finding says that their agreement means little.
 
     Examples
     --------
@@ -120,7 +122,11 @@ def reconcile(readings: Sequence[Reading], tooth: str, *, table_holds: bool = Tr
     moved = tuple(_moved(reading, tooth, table_holds=table_holds) for reading in readings)
     ended = [m or _at_its_landmark(r) for m, r in zip(moved, readings, strict=True)]
     pairs = Pairs(ended, [reading.landmark for reading in ended])
-    findings = [*_unmoved(readings, moved, tooth, table_holds=table_holds), *_verdicts(pairs, tooth)]
+    findings = [
+        *_unmoved(readings, moved, tooth, table_holds=table_holds),
+        *_verdicts(pairs, tooth),
+        *_of_one_image(readings, tooth),
+    ]
     return Reconciled(tooth, tuple(readings), moved, pairs, tuple(findings))
 
 
@@ -136,7 +142,7 @@ def _moved(reading: Reading, tooth: str, *, table_holds: bool) -> Reading | None
 def _at_its_landmark(reading: Reading) -> Reading:
     """Return a length as it would be to its own landmark: what has one in common can still be compared."""
     length = reading.length.shifted(reading.short_mm)
-    return Reading(reading.name, length, reading.landmark, 0.0, reading.shared, reading.stage)
+    return replace(reading, length=length, short_mm=0.0)
 
 
 def _unmoved(
@@ -199,6 +205,26 @@ def _apart(pair: Pair, *, more: int = 0) -> Finding:
         "Trust neither alone: the canal may have changed, or one of them is wrong; measure again.",
         "question",
     )
+
+
+def _of_one_image(readings: Sequence[Reading], tooth: str) -> list[Finding]:
+    """Say which lengths were measured on one image."""
+    groups: dict[str, list[str]] = {}
+    for reading in readings:
+        for image in reading.images:
+            groups.setdefault(image, []).append(reading.name)
+    found = dict.fromkeys(tuple(names) for names in groups.values() if len(names) > 1)
+    return [
+        Finding(
+            "values-of-one-image",
+            f"{', '.join(names)} were measured on one image: they share marks, scale and view, so that their agreement "
+            "is no second proof. A mean takes the surest of them alone.",
+            "Compare with another method or another image.",
+            "note",
+            tooth,
+        )
+        for names in found
+    ]
 
 
 def end_words(landmark: str, short_mm: float) -> str:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from scipy.special import gammaincc
@@ -11,10 +12,13 @@ from scipy.special import gammaincc
 from radlength.clean import counted
 from radlength.errors import MarkError
 from radlength.finding import Finding
-from radlength.length.reconcile import RECONCILE_ALGORITHM, Reconciled
-from radlength.length.reconcile_readings import covariance, linear
+from radlength.length.reconcile import Reconciled
+from radlength.length.reconcile_readings import Reading, covariance, linear
 from radlength.quantity import Quantity
 from radlength.trade import CAUTION, NOT_CONFIRMED
+
+MEAN_ALGORITHM: Final = "2"
+"""Version of the mean: raised when the same values would give another one. 2: an image counts once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,9 +30,9 @@ class Combined:
     length
         The mean. It is a canal length, no working length and no decision.
     names, weights
-        Of each value; the weights add up to 1.
+        Of each value; the weights add up to 1. One that shares an image with a surer one has the weight 0.
     chi_square, freedom, probability
-        Consistency of the values about the mean.
+        Consistency of the values with a weight about the mean.
     findings
         Why the mean may mislead.
     """
@@ -51,7 +55,7 @@ class Combined:
             "freedom": self.freedom,
             "probability": self.probability,
             "findings": [finding.as_dict() for finding in self.findings],
-            "algorithm": RECONCILE_ALGORITHM,
+            "algorithm": MEAN_ALGORITHM,
             "status": NOT_CONFIRMED,
             "caution": CAUTION,
         }
@@ -67,7 +71,14 @@ def combine(found: Reconciled) -> Combined:
 
     Notes
     -----
-    Best linear unbiased mean with the covariance of what is shared (generalised least squares, Aitken 1936).
+    Best linear unbiased mean with the covariance of what is shared (generalised least squares, Aitken 1936), its
+    variance first order with covariances (JCGM 100:2008, 5.2.2, equation 13).
+
+    Lengths of one image are correlated, since marks, scale and view are one (5.2.4: one instrument, standard or datum
+    used for both), and nobody knows by how much. Their covariance is taken as the smaller of their variances, as if
+    the less sure length were the surer one with a further error of its own: the correlation of 5.2.2, equation 14, is
+    u(surer) / u(less sure), 1 where both are equally sure. The best weight of the less sure one is then 0, so that
+    each image counts once and the interval never gets narrower by measuring it twice.
 
     Examples
     --------
@@ -86,29 +97,70 @@ def combine(found: Reconciled) -> Combined:
             "add another value",
             code="combine-few",
         )
-    values = np.array([reading.length.value for reading in readings])
-    inverse = np.linalg.inv(covariance(readings))
-    weights = inverse.sum(axis=1) / inverse.sum()
-    apart = values - weights @ values
-    chi_square, freedom = float(apart @ inverse @ apart), len(readings) - 1
-    mean = linear(readings, [float(weight) for weight in weights])
-    names = tuple(reading.name for reading in readings)
+    counted_ones = each_image_once(readings)
+    values = np.array([reading.length.value for reading in counted_ones])
+    inverse = np.linalg.inv(covariance(counted_ones))
+    shares = inverse.sum(axis=1) / inverse.sum()
+    apart = values - shares @ values
+    chi_square, freedom = float(apart @ inverse @ apart), len(counted_ones) - 1
+    mean = linear(counted_ones, [float(weight) for weight in shares])
+    by_reading = {id(one): float(weight) for one, weight in zip(counted_ones, shares, strict=True)}
+    weights = tuple(by_reading.get(id(reading), 0.0) for reading in readings)
     return Combined(
         mean,
-        names,
-        tuple(map(float, weights)),
+        tuple(reading.name for reading in readings),
+        weights,
         chi_square,
         freedom,
-        _chance(chi_square, freedom),
-        tuple(_doubts(found, weights)),
+        _chance(chi_square, freedom) if freedom else 1.0,
+        (*_doubts(found, weights), *_left_out(readings, counted_ones)),
     )
+
+
+def each_image_once(readings: Sequence[Reading]) -> tuple[Reading, ...]:
+    """Return lengths of which no two share an image, the surest first choice, in the order given.
+
+    Parameters
+    ----------
+    readings
+        With one end point. Those that name no image always stay.
+
+    Examples
+    --------
+    >>> a = Reading("a", Quantity(21.0, 0.3, 20.4, 21.6), "radiographic apex", images=frozenset({"one"}))
+    >>> b = Reading("b", Quantity(21.6, 0.6, 20.4, 22.8), "radiographic apex", images=frozenset({"one", "two"}))
+    >>> [reading.name for reading in each_image_once([b, a])]
+    ['a']
+    """
+    used: set[str] = set()
+    kept: set[int] = set()
+    for place in sorted(range(len(readings)), key=lambda number: readings[number].length.u):
+        if used.isdisjoint(readings[place].images):
+            used |= readings[place].images
+            kept.add(place)
+    return tuple(reading for place, reading in enumerate(readings) if place in kept)
+
+
+def _left_out(readings: Sequence[Reading], counted_ones: Sequence[Reading]) -> list[Finding]:
+    there = {id(reading) for reading in counted_ones}
+    names = [reading.name for reading in readings if id(reading) not in there]
+    if not names:
+        return []
+    told = (
+        f"Not in the mean: {', '.join(names)}, measured on an image that a surer length was measured on too."
+    )
+    if len(counted_ones) == 1:
+        told += f" So this is no mean, but {counted_ones[0].name} alone."
+    return [
+        Finding("mean-image-once", told, "Add a length by another method or of another image.", "question"),
+    ]
 
 
 def _chance(chi_square: float, freedom: int) -> float:
     return float(gammaincc(freedom / 2, chi_square / 2))
 
 
-def _doubts(found: Reconciled, weights: Any) -> list[Finding]:
+def _doubts(found: Reconciled, weights: Sequence[float]) -> list[Finding]:
     doubts = [
         Finding(
             "mean-of-conflict",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -36,6 +36,9 @@ class Reading:
     shared
         Standard uncertainty in millimetres, signed, of each cause it may have in common with others, by name. They
         are part of `length`.
+    images
+        What it was measured on, by any name. Two lengths with an image in common share marks, scale and view: how much
+        is not known, see :func:`radlength.length.reconcile_mean.combine`.
 
     Raises
     ------
@@ -49,6 +52,7 @@ class Reading:
     short_mm: float = 0.0
     shared: Mapping[str, float] = field(default_factory=dict)
     stage: str = ""
+    images: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         common = math.sqrt(sum(u**2 for u in self.shared.values()))
@@ -104,7 +108,7 @@ def to_apex(reading: Reading, tooth: str) -> Reading:
         value - math.sqrt(old.lower_arm**2 + extra),
         value + math.sqrt(old.upper_arm**2 + extra),
     )
-    return Reading(reading.name, length, "radiographic apex", 0.0, shared, reading.stage)
+    return replace(reading, length=length, landmark="radiographic apex", short_mm=0.0, shared=shared)
 
 
 def linear(readings: Sequence[Reading], weights: Sequence[float]) -> Quantity:

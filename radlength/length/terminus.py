@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import ClassVar
 
 from radlength.errors import MarkError
+from radlength.geometry.number import is_number
 from radlength.trade import terminus_table
 
 
@@ -58,9 +58,9 @@ class Terminus:
                 "state one, or leave the terminus out: then there is no working length",
                 code="terminus-empty",
             )
-        if self.offset_mm is not None and not (math.isfinite(self.offset_mm) and 0 <= self.offset_mm <= 5):
+        if self.offset_mm is not None and not (is_number(self.offset_mm) and 0 <= self.offset_mm <= 5):
             raise MarkError(
-                f"a terminus offset of {self.offset_mm} mm",
+                f"a terminus offset of {self.offset_mm!r} mm",
                 "0 to 5 mm back from the radiographic apex",
                 code="terminus-offset",
             )

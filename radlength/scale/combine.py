@@ -10,19 +10,26 @@ import numpy as np
 
 from radlength.errors import ScaleError
 from radlength.finding import Finding
+from radlength.scale.certainty import IN_CANAL_SHARE, marks_share
 from radlength.scale.frame import Frame
-from radlength.scale.model import reference_scale
+from radlength.scale.model import Method, reference_scale
 from radlength.scale.reference import Reference
+from radlength.uncertainty.budget import Z95
 from radlength.uncertainty.geometry import beside_arms, borrowed_arms
 from radlength.uncertainty.marking import Marking
 
-Z95 = 1.959963984540054
+MOST_SHARE = 0.5
+"""A scale whose relative standard uncertainty is as large tells nothing."""
+
 CONSISTENT_P = 0.05
 """Probability below which scales count as disagreeing (the usual 5 %)."""
 
-IN_CANAL_SHARE = 0.01
-"""Relative standard uncertainty of the scale of an instrument for the canal it lies in: perspective along it and a
-slant of its own. Common practice, no source."""
+UNNAMED: dict[Method, str] = {
+    "in_canal": "the instrument in the canal",
+    "borrowed": "the instrument in another canal",
+    "beside": "the reference beside the tooth",
+}
+"""What a reference without a name is called."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,17 +59,17 @@ class ScaleEstimate:
             raise ScaleError(
                 f"a scale of {self.mm_per_unit} mm a unit", "above 0", code="combine-scale", subject=self.name
             )
-        if not (math.isfinite(self.u_share) and 0 < self.u_share < 0.5):
+        if not (math.isfinite(self.u_share) and 0 < self.u_share < MOST_SHARE):
             raise ScaleError(
                 f"a relative standard uncertainty of {self.u_share}",
-                "above 0, below 0.5",
+                f"above 0, below {MOST_SHARE:g}",
                 code="combine-uncertainty",
                 subject=self.name,
             )
-        if not (math.isfinite(self.shared_share) and 0 <= self.shared_share < 0.5):
+        if not (math.isfinite(self.shared_share) and 0 <= self.shared_share < MOST_SHARE):
             raise ScaleError(
                 f"a shared relative standard uncertainty of {self.shared_share}",
-                "0 up to below 0.5",
+                f"0 up to below {MOST_SHARE:g}",
                 code="combine-uncertainty",
                 subject=self.name,
             )
@@ -104,6 +111,8 @@ def scale_estimates(
 ) -> tuple[ScaleEstimate, ...]:
     """Return what each of several references on one image tells, for :func:`combine_scales`.
 
+    One too short for its marks (`MOST_SHARE`) tells nothing and is left out.
+
     Parameters
     ----------
     references
@@ -117,7 +126,7 @@ def scale_estimates(
 
     Notes
     -----
-    Own are the length's rectangular limit, both ends' marks, and half (of the variance) of the geometry; the other
+    Own are the length's rectangular limit, the marks, and half (of the variance) of the geometry; the other
     half is shared by all that lie outside the canal, because a tooth not parallel to one of them is not parallel to
     its neighbours either.
 
@@ -130,21 +139,23 @@ def scale_estimates(
     (0.0954, [0.1, 0.9])
     """
     frame, marking = frame or Frame(), marking or Marking()
-    return tuple(_estimate(one, frame, canal_name, marking) for one in references)
+    told = (_estimate(one, frame, canal_name, marking) for one in references)
+    return tuple(one for one in told if one is not None)
 
 
-def _estimate(reference: Reference, frame: Frame, canal_name: str, marking: Marking) -> ScaleEstimate:
+def _estimate(reference: Reference, frame: Frame, canal_name: str, marking: Marking) -> ScaleEstimate | None:
     scale = reference_scale(reference, frame, canal_name=canal_name)
     limit = scale.limit_share / math.sqrt(3)
-    first = marking.tip_mm if scale.method == "beside" else marking.stop_mm
-    marks = math.hypot(first, marking.tip_mm) / reference.length_mm
+    marks = marks_share(scale, marking)
     if scale.method == "in_canal":
         own, shared = math.hypot(limit, marks, IN_CANAL_SHARE), 0.0
     else:
         arms = beside_arms(1.0) if scale.method == "beside" else borrowed_arms(1.0)
         shared = (arms.low_mm + arms.high_mm) / (2 * Z95 * math.sqrt(2))
         own = math.hypot(limit, marks, shared)
-    return ScaleEstimate(reference.name or scale.method, scale.mm_per_unit, own, shared)
+    if own >= MOST_SHARE:
+        return None
+    return ScaleEstimate(reference.name or UNNAMED[scale.method], scale.mm_per_unit, own, shared)
 
 
 def combine_scales(estimates: Sequence[ScaleEstimate]) -> CombinedScale:

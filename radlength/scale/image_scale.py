@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-import math
-
 from radlength.imaging import Radiograph
+from radlength.scale.certainty import scale_share
 from radlength.scale.frame import Frame
 from radlength.scale.model import scale_for
 from radlength.scale.reference import Reference
+from radlength.uncertainty.marking import Marking
 
 
 def image_scale(
-    reference: Reference | None, radiograph: Radiograph | None, *, canal_name: str
+    reference: Reference | None,
+    radiograph: Radiograph | None,
+    *,
+    canal_name: str,
+    marking: Marking | None = None,
 ) -> tuple[tuple[float, float], float]:
     """Return millimetres for one pixel (down, across), and their standard uncertainty as a share.
 
@@ -23,6 +27,8 @@ def image_scale(
         The image, for the shape of its pixels and its header.
     canal_name
         The canal it is wanted for.
+    marking
+        Spread of the marks; the defaults of :class:`~radlength.uncertainty.Marking` otherwise.
 
     Raises
     ------
@@ -31,10 +37,12 @@ def image_scale(
 
     Examples
     --------
-    >>> image_scale(Reference(path_px=[(0, 0), (1000, 0)], length_mm=20.0, limit_mm=0.0), None, canal_name="MB")
-    ((0.02, 0.02), 0.0)
+    >>> wire = Reference(path_px=[(0, 0), (1000, 0)], length_mm=20.0, limit_mm=0.0)
+    >>> pixel_mm, u_share = image_scale(wire, None, canal_name="MB")
+    >>> pixel_mm, round(u_share, 4)
+    ((0.02, 0.02), 0.0122)
     """
     frame = Frame.of(radiograph)
     scale = scale_for(reference, radiograph, canal_name=canal_name)
     factor = scale.mm_per_unit
-    return (factor * frame.row, factor * frame.column), scale.limit_share / math.sqrt(3)
+    return (factor * frame.row, factor * frame.column), scale_share(scale, marking or Marking())

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
-from numbers import Real
 from typing import ClassVar, Literal
 
 from radlength.errors import ScaleError
 from radlength.geometry import Assist, Point, as_points, check_assists
+from radlength.geometry.number import is_number
 from radlength.trade import LENGTH_TOLERANCE_MM
 from radlength.trade.tip_shapes import tip_offset
 
@@ -86,7 +85,7 @@ class Reference:
         object.__setattr__(self, "assists", check_assists(self.assists, len(self.path_px), subject=subject))
         lengths: dict[str, object] = {"length": self.length_mm, "limit": self.limit_mm}
         for what, number in lengths.items():
-            if isinstance(number, bool) or not isinstance(number, Real):
+            if not is_number(number):
                 raise ScaleError(
                     f"a reference {what} of {number!r}",
                     "a number of millimetres",
@@ -94,7 +93,7 @@ class Reference:
                     code=f"reference-{what}",
                     subject=subject,
                 )
-        if not (math.isfinite(self.length_mm) and 0.5 <= self.length_mm <= 60):
+        if not 0.5 <= self.length_mm <= 60:
             raise ScaleError(
                 f"a reference length of {self.length_mm} mm",
                 "0.5 to 60 mm",
@@ -102,7 +101,7 @@ class Reference:
                 code="reference-length",
                 subject=subject,
             )
-        if not (math.isfinite(self.limit_mm) and 0 <= self.limit_mm < self.length_mm / 2):
+        if not 0 <= self.limit_mm < self.length_mm / 2:
             raise ScaleError(
                 f"a reference limit of {self.limit_mm} mm on {self.length_mm} mm",
                 "0 mm up to less than half the length",

@@ -28,7 +28,7 @@ class View:
     Parameters
     ----------
     canals
-        By canal: (row, column) points from the reference point to the radiographic apex, shape (N, 2), N >= 3.
+        By canal: (row, column) points from the reference point to the radiographic apex, shape (N, 2), N >= 4.
     instruments
         By canal: points from the stop to the tip of the instrument that lies in it.
     marker_px

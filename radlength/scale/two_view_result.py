@@ -17,8 +17,8 @@ from radlength.scale.two_view_geometry import term_slopes, terms
 from radlength.scale.two_view_problem import PER_CANAL, arc, beams
 from radlength.scale.two_view_side import Side
 from radlength.scale.two_view_solve import Solution
+from radlength.uncertainty.budget import Z95
 
-Z95 = 1.959963984540054
 SHAPE_U_MM = 0.01
 """What a polynomial of degree 4 misses of a canal, standard uncertainty."""
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import ClassVar
 
 from radlength.errors import MarkError
+from radlength.geometry.number import is_number
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class Marking:
     def __post_init__(self) -> None:
         for name in ("apex_mm", "stop_mm", "tip_mm", "path_mm"):
             value = getattr(self, name)
-            if not (math.isfinite(value) and 0 <= value <= 2):
+            if not (is_number(value) and 0 <= value <= 2):
                 raise MarkError(
                     f"{name} is {value} mm",
                     "a standard deviation from 0 to 2 mm",

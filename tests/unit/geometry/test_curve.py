@@ -5,8 +5,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from radlength.geometry import fit_curve, polyline_length, straight_length
-from radlength.geometry.batch import curve_lengths
-from radlength.geometry.curve import degree_for
+from radlength.geometry.batch import MANY, curve_lengths
+from radlength.geometry.curve import NODES, WEIGHTS, degree_for, quadrature
 
 
 def test_both_ends_are_kept_exactly():
@@ -147,3 +147,13 @@ def test_length_ignores_place_turn_mirror_and_direction_and_scales(shift, turn, 
 
 def test_degree_never_interpolates_five_clicks_or_more():
     assert all(degree_for(n) - 1 < n - 2 for n in range(5, 30))
+
+
+def test_many_paths_at_once_use_the_quadrature_of_one():
+    places, weights = quadrature(MANY)
+    assert places is NODES
+    assert weights is WEIGHTS
+    assert not NODES.flags.writeable
+    assert not WEIGHTS.flags.writeable
+    folded = np.array([[(0, 0), (9, 1), (2, 2), (8, 1), (3, 0), (6, 0.5), (10, 0)]], float)
+    assert curve_lengths(folded, 4, MANY)[0] == pytest.approx(fit_curve(folded[0]).length, rel=1e-9)

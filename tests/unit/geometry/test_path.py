@@ -24,6 +24,17 @@ REFUSED = [
     ),
     pytest.param([(1, 2, 3), (4, 5, 6)], r"a path has the shape \(2, 3\)", id="three-dimensional"),
     pytest.param([(1, 2), (3,)], "a path is not a list of numbers", id="ragged"),
+    pytest.param([(0, 0), ("5", "6")], "a path is not a list of numbers", id="texts of numbers"),
+    pytest.param(np.array([[None, "1"], [2, 3]], object), "a path is not", id="texts among objects"),
+    pytest.param(np.eye(2, dtype=bool), "a path is not a list of numbers", id="truth values"),
+    pytest.param(np.array([[0, 0], [9, 1j]]), "a path is not a list of numbers", id="complex"),
+    pytest.param(np.array([[0, 0], [9, 9]], "M8[s]"), "a path is not a list of numbers", id="dates"),
+    pytest.param([(0, 0), (10**400, 0)], "a path is not a list of numbers", id="beyond any float"),
+    pytest.param(
+        np.ma.array([[0, 0], [5, 9], [9, 0]], mask=[[0, 0], [1, 1], [0, 0]]),
+        "a path is not a list of numbers",
+        id="a point taken away by a mask",
+    ),
     pytest.param("abc", "a path is not a list of numbers", id="text"),
     pytest.param(None, "a path has", id="nothing"),
     pytest.param(7.0, "a path has the shape", id="number"),
@@ -35,6 +46,16 @@ REFUSED = [
 def test_a_path_that_cannot_be_measured_is_refused(path, words):
     with pytest.raises(MarkError, match=words):
         check_path(path)
+
+
+@pytest.mark.parametrize("kind", ["<f8", ">f8", ">i2", "<f2", "longdouble", "object", "uint8"])
+def test_numbers_of_every_kind_make_the_same_path(kind):
+    rows = np.array([(0, 0), (5, 1), (9, 3)], kind)
+    rows.flags.writeable = False
+    wide = np.zeros((3, 6), kind)
+    wide[:, ::3] = rows
+    assert as_points(rows) == as_points(wide[:, ::3]) == as_points(np.asfortranarray(rows))
+    assert as_points(rows) == ((0.0, 0.0), (5.0, 1.0), (9.0, 3.0))
 
 
 def test_the_refusal_names_what_the_path_is_of():

@@ -159,6 +159,47 @@ def test_the_magnification_is_told_where_the_pitch_is_known():
     assert magnification.low < magnification.value < magnification.high
 
 
+def test_the_interval_of_the_magnification_holds_the_true_one():
+    """A 20 mm instrument whose shadow is 21 mm, marked and read again and again (JCGM 100:2008, 6.2)."""
+    rng, true, held = np.random.default_rng(20), 1.05, 0
+    radiograph = Radiograph.from_array(np.zeros((1200, 900), np.uint8), row_mm=0.02, column_mm=0.03)
+    marking = Marking(stop_mm=0.1, tip_mm=0.1, path_mm=0.1)
+    shadow = np.array([(0.0, 0.0), (10.5, 0.0), (21.0, 0.0)])
+    for _ in range(400):
+        clicked = (shadow + rng.normal(0, 0.1 * true, (3, 2))) / (0.02, 0.03) + 50
+        known = Reference(clicked, 20.0 + rng.uniform(-0.1, 0.1), 0.1)
+        found = estimate_length(canal(), known, radiograph=radiograph, marking=marking).magnification
+        held += found.low <= true <= found.high
+    assert 370 <= held <= 391  # 380 of 400 within 2.5 standard deviations, binomial
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        pytest.param({"terminus": 1.0}, "float as a terminus; a Terminus, or None", id="terminus"),
+        pytest.param({"marking": 0.3}, "float as a marking; a Marking, or None", id="marking"),
+        pytest.param(
+            {"radiograph": "tooth.dcm"}, "str as a radiograph; a Radiograph, or None", id="radiograph"
+        ),
+    ],
+)
+def test_what_is_none_of_what_is_asked_for_is_refused_in_words(change, words):
+    with pytest.raises(MarkError, match=words):
+        estimate_length(canal(), reference(), **change)
+
+
+@pytest.mark.parametrize("blank", ["", " ", "\t\n"], ids=repr)
+def test_a_blank_statement_of_a_straight_canal_narrows_nothing(blank):
+    plain = estimate_length(canal(), reference()).canal_length
+    assert estimate_length(replace(canal(), straight=blank), reference()).canal_length == plain
+
+
+@pytest.mark.parametrize("straight", [True, None, 1], ids=repr)
+def test_a_canal_is_stated_straight_in_words_only(straight):
+    with pytest.raises(MarkError, match="words that say how it is known"):
+        replace(canal(), straight=straight)
+
+
 def test_plain_data_carries_the_caution_and_the_status():
     data = estimate_length(canal(), reference(), terminus=Terminus(offset_mm=1.0)).as_dict()
     assert data["caution"] == CAUTION

@@ -6,6 +6,7 @@ from radlength.geometry import Assist
 from radlength.imaging import FileFacts, HeaderScale, Radiograph
 from radlength.length import Canal, Terminus, estimate_length
 from radlength.scale import Reference
+from radlength.uncertainty import Marking
 
 PATH = bent_canal(22.0, 20.0) * 40 + 50
 KNOWN = bent_canal(22.0, 20.0, count=441)[0:409:34] * 40 + 50
@@ -186,3 +187,23 @@ def test_of_three_references_the_odd_one_is_named():
     others = (beside(), beside(27.0, "rod"))
     found = estimate_length(Canal("11", "single", PATH), instrument, others=others).findings
     assert "rod is the odd one out" in {one.code: one for one in found}["scales-disagree"].sentence
+
+
+def test_references_without_names_are_compared_too():
+    instrument, wire = Reference(KNOWN, 20.4, 0.25), beside(26.0, "")
+    found = estimate_length(Canal("11", "single", PATH), instrument, others=(instrument, wire)).findings
+    sentence = {one.code: one for one in found}["scales-disagree"].sentence
+    assert "the instrument in the canal and the reference beside the tooth differ by" in sentence
+    again = estimate_length(Canal("11", "single", PATH), beside(20.4, ""), others=(wire,)).findings
+    assert "scales-disagree" in {one.code for one in again}
+
+
+def test_another_reference_that_is_short_for_its_marks_refuses_no_length():
+    marking = Marking(apex_mm=0.5, stop_mm=0.4, tip_mm=0.5, path_mm=0.3)
+    instrument = Reference(KNOWN, 20.4, 0.25, name="instrument")
+    ball = Reference([(0, 300), (40, 300)], 1.0, 0.05, "beside", "ball")
+    canal = Canal("11", "single", PATH)
+    alone = estimate_length(canal, instrument, marking=marking)
+    both = estimate_length(canal, instrument, marking=marking, others=(instrument, ball))
+    assert both.canal_length == alone.canal_length
+    assert [one.code for one in both.findings] == [one.code for one in alone.findings]

@@ -13,6 +13,9 @@ TABLE = "apex offset by resorption"
         pytest.param({"table": TABLE}, "a terminus table without its observation", id="no-observation"),
         pytest.param({"observation": "bone"}, "an observation without its table", id="no-table"),
         pytest.param({"offset_mm": -0.5}, "a terminus offset of -0.5 mm; 0 to 5 mm", id="negative"),
+        pytest.param({"offset_mm": "1.0"}, "a terminus offset of '1.0' mm; 0 to 5 mm", id="text"),
+        pytest.param({"offset_mm": True}, "a terminus offset of True mm", id="truth value"),
+        pytest.param({"offset_mm": 10**400}, "a terminus offset of 1000", id="beyond any float"),
         pytest.param({"offset_mm": float("nan")}, "a terminus offset of nan mm", id="nan"),
         pytest.param(
             {"offset_mm": 1.0, "table": TABLE, "observation": "bone"},

@@ -24,6 +24,8 @@ def test_a_length_without_a_limit_counts_as_stamped():
         pytest.param({"length_mm": float("nan")}, "a reference length of nan mm", id="nan"),
         pytest.param({"length_mm": "21"}, "a reference length of '21'; a number of millimetres", id="text"),
         pytest.param({"length_mm": None}, "a reference length of None; a number", id="none"),
+        pytest.param({"length_mm": 10**400}, "a reference length of 1000", id="beyond any float"),
+        pytest.param({"limit_mm": 10**400}, "a reference limit of 1000", id="limit beyond any float"),
         pytest.param({"limit_mm": "0.25"}, "a reference limit of '0.25'; a number", id="text-limit"),
         pytest.param({"limit_mm": -0.1}, "a reference limit of -0.1 mm", id="negative-limit"),
         pytest.param({"limit_mm": 15.0}, "a reference limit of 15.0 mm on 21.0 mm", id="limit-too-large"),
