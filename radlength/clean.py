@@ -85,6 +85,19 @@ def refused(exc: OSError) -> str:
     return exc.strerror or str(exc)
 
 
+def encodable(text: str) -> str:
+    r"""Return a text whose half characters, as names that are no UTF-8 bring them, are written out.
+
+    In JSON that reads as the same text again.
+
+    Examples
+    --------
+    >>> encodable("Müller \udcff.png")
+    'Müller \\udcff.png'
+    """
+    return text.encode("utf-8", "backslashreplace").decode()
+
+
 def counted(count: int, what: str) -> str:
     """Return a number of things in words.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import platform
 import time
 from collections.abc import Iterable, Iterator
@@ -105,10 +106,8 @@ def _connect(address: str | None, scheduler_file: Path | None, *, plain: bool) -
         ) from exc
     if address is not None:
         _check_address(address, plain=plain)
-    elif scheduler_file is not None and not scheduler_file.is_file():
-        raise BatchError(
-            "there is no such scheduler file", code="batch-scheduler-file", subject=str(scheduler_file)
-        )
+    elif scheduler_file is not None:
+        _check_address(_address_in(scheduler_file), plain=plain)
     try:
         where = {"address": address} if address is not None else {"scheduler_file": str(scheduler_file)}
         client: Any = distributed.Client
@@ -123,9 +122,27 @@ def _connect(address: str | None, scheduler_file: Path | None, *, plain: bool) -
         ) from exc
 
 
+def _address_in(scheduler_file: Path) -> str:
+    """Return the address in the file of a scheduler: it is looked at like one that was typed."""
+    if not scheduler_file.is_file():
+        raise BatchError(
+            "there is no such scheduler file", code="batch-scheduler-file", subject=str(scheduler_file)
+        )
+    try:
+        return str(json.loads(scheduler_file.read_bytes())["address"])
+    except (OSError, ValueError, TypeError, LookupError) as exc:
+        raise BatchError(
+            "the scheduler file holds no address",
+            "the file that a Dask scheduler writes",
+            "start the scheduler with --scheduler-file, or give its address",
+            code="batch-scheduler-file",
+            subject=str(scheduler_file),
+        ) from exc
+
+
 def _check_address(address: str, *, plain: bool) -> None:
     scheme, _, rest = address.partition("://")
-    local = rest.startswith(LOOPBACK)
+    local = rest.rpartition(":")[0] in LOOPBACK or rest in LOOPBACK
     if scheme == "tls" or (scheme == "tcp" and (local or plain)):
         return
     raise BatchError(

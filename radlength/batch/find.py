@@ -12,11 +12,18 @@ MADE_BY_US = ".radlength-"
 """In the name of a document that was made of an image."""
 
 
-def images_below(folder: str | os.PathLike[str]) -> tuple[str, ...]:
+def images_below(folder: str | os.PathLike[str], unread: list[str] | None = None) -> tuple[str, ...]:
     """Return the image files of a tree as paths relative to it, with forward slashes, sorted.
 
-    Hidden files and folders are left out, documents that were made of images, and every link: what lies outside the
-    tree is not read.
+    Hidden files and folders are left out, documents that were made of images, what is no file (a pipe would be waited
+    for without an end), and every link: what lies outside the tree is not read.
+
+    Parameters
+    ----------
+    folder
+        The tree.
+    unread
+        Takes the folders that may not be read, as relative paths.
 
     Raises
     ------
@@ -28,12 +35,17 @@ def images_below(folder: str | os.PathLike[str]) -> tuple[str, ...]:
         raise BatchError(
             "there is no such folder", "a folder of images", code="batch-folder", subject=str(folder)
         )
+
+    def closed(exc: OSError) -> None:
+        if unread is not None:
+            unread.append(Path(exc.filename).relative_to(root).as_posix())
+
     found = sorted(
         (Path(where) / name).relative_to(root).as_posix()
-        for where, folders, names in os.walk(root)
+        for where, folders, names in os.walk(root, onerror=closed)
         for name in _own(where, folders, names)
     )
-    if not found:
+    if not found and not unread:
         raise BatchError(
             "the folder holds no image", ", ".join(sorted(SUFFIXES)), code="batch-empty", subject=str(folder)
         )
@@ -51,4 +63,5 @@ def _own(where: str, folders: list[str], names: list[str]) -> list[str]:
         and not name.startswith(".")
         and MADE_BY_US not in name
         and not (here / name).is_symlink()
+        and (here / name).is_file()
     ]

@@ -22,8 +22,10 @@ def estimate(image: Path, records: Path | None) -> tuple[list[Row], dict[str, by
 def check(image: Path, records: Path | None) -> tuple[list[Row], dict[str, bytes]]:
     """Return every stored length beside the one its marks give now."""
     from radlength.record.compare import compare_record
+    from radlength.report.words import status_words
 
     radiograph, record = read_radiograph(image), load_record(image, records_dir=records)
+    status = status_words(record)
     return [
         {
             "canal": row["canal"],
@@ -31,6 +33,8 @@ def check(image: Path, records: Path | None) -> tuple[list[Row], dict[str, bytes
             "now_mm": row["now_mm"],
             "verdict": row["verdict"],
             "differing": ", ".join(row.get("differing", ())),
+            "status": status,
+            "not_confirmed": row.get("not_confirmed"),
         }
         for row in compare_record(record, radiograph)
     ], {}

@@ -8,6 +8,8 @@ from types import TracebackType
 from typing import Any
 
 from radlength.batch.task import Outcome
+from radlength.errors import BatchError
+from radlength.record.lock import alone
 
 
 class Journal:
@@ -16,15 +18,28 @@ class Journal:
     Parameters
     ----------
     path
-        The file; made when the first line comes.
+        The file; made where there is none.
+
+    Raises
+    ------
+    BatchError
+        Another batch has it open.
     """
 
     def __init__(self, path: Path) -> None:
         self.path = path
+        self._file = path.open("a", encoding="utf-8", newline="\n")
+        if not alone(self._file.fileno()):
+            self._file.close()
+            raise BatchError(
+                "another batch is writing its results there",
+                "one batch of a job at a time in a folder",
+                "wait for it, or choose another --out",
+                code="batch-twice",
+                subject=str(path.parent),
+            )
         self.done = _read(path)
-        whole = not path.exists() or path.read_bytes()[-1:] in (b"", b"\n")
-        self._file = path.open("a", encoding="utf-8")
-        if not whole:
+        if path.read_bytes()[-1:] not in (b"", b"\n"):
             self._file.write("\n")
 
     def __enter__(self) -> Journal:
@@ -44,15 +59,13 @@ class Journal:
             "rows": outcome.rows,
             "files": sorted(outcome.files),
         }
-        self._file.write(json.dumps(line, ensure_ascii=False, allow_nan=False) + "\n")
+        self._file.write(json.dumps(line, allow_nan=False) + "\n")
         self._file.flush()
 
 
 def _read(path: Path) -> dict[str, Outcome]:
     done: dict[str, Outcome] = {}
-    if not path.exists():
-        return done
-    for line in path.read_text(encoding="utf-8", errors="replace").splitlines():
+    for line in path.read_text(encoding="utf-8", errors="replace").split("\n"):
         outcome = _outcome(line)
         if outcome is not None:
             done[outcome.place] = outcome

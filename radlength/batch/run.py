@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from radlength.batch.find import images_below
@@ -87,7 +87,18 @@ def run_batch(
             "leave out --send-images",
             code="batch-dicom-sent",
         )
-    places = images_below(root)
+    if records_root is not None and not records_root.is_dir():
+        raise BatchError(
+            "there is no such folder of records",
+            "a tree of records of the same shape",
+            "check --records",
+            code="batch-records",
+            subject=str(records_root),
+        )
+    unread: list[str] = []
+    places = images_below(root, unread)
+    root = root.absolute()  # a worker of a cluster begins in a folder of its own
+    records_root = None if records_root is None else records_root.absolute()
     _make(out)
     done: dict[str, Outcome] = {}
     resumed = 0
@@ -98,15 +109,16 @@ def run_batch(
         )
         for outcome in (runner or _here)(tasks):
             if outcome.fresh:
-                _keep_files(out, outcome)
-                journal.add(outcome)
-                done[outcome.place] = outcome
+                new = _with_old_files(out, before.get(outcome.place), outcome)
+                _keep_files(out, new)
+                journal.add(new)
+                done[outcome.place] = new
             else:
                 done[outcome.place] = before[outcome.place]
                 resumed += 1
             if tell is not None:
                 tell(len(done), len(places))
-    rows = tuple(row for place in places for row in done[place].rows)
+    rows = (*(row for place in places for row in done[place].rows), *map(_closed, sorted(unread)))
     _write(out / f"radlength-batch-{job}.csv", batch_csv(rows).encode("utf-8-sig"))
     _write(out / f"radlength-batch-{job}.json", batch_json(rows, job).encode())
     return Batch(job, rows, len(places), sum("problem" in row for row in rows), resumed)
@@ -119,7 +131,8 @@ def _here(tasks: Iterable[Task]) -> Iterator[Outcome]:
 def _task(
     job: str, root: Path, place: str, records: Path | None, before: Outcome | None, out: Path, send: bool
 ) -> Task:
-    known = before.key if before is not None and _files_there(out, before) else None
+    there = before is not None and _files_there(out, before) and _documents_there(job, root, records, before)
+    known = before.key if before is not None and there else None
     task = Task(job, str(root), place, None if records is None else str(records), known)
     if not send:
         return task
@@ -130,6 +143,34 @@ def _task(
 
 def _files_there(out: Path, outcome: Outcome) -> bool:
     return all(_file(out, outcome.place, ending).is_file() for ending in outcome.files)
+
+
+def _documents_there(job: str, root: Path, records: Path | None, outcome: Outcome) -> bool:
+    """Return whether what a job wrote beside the records is still there."""
+    if job != "dicom":
+        return True
+    home = record_path(root / outcome.place, records_folder(records, outcome.place)).parent
+    return all((home / str(row["file"])).is_file() for row in outcome.rows if "file" in row)
+
+
+def _closed(folder: str) -> Row:
+    """Return the line of a folder whose images nobody could see."""
+    words = f"{folder}: the folder may not be read; its images are not in this table"
+    return {"image": f"{folder}/", "problem_code": "folder-unread", "problem": words}
+
+
+def _with_old_files(out: Path, before: Outcome | None, outcome: Outcome) -> Outcome:
+    """Say beside a problem which files of an earlier run are still there: they show what was, not what is."""
+    if before is None or outcome.files or not outcome.rows or "problem" not in outcome.rows[0]:
+        return outcome
+    old = [
+        f"{outcome.place}{ending}" for ending in before.files if _file(out, outcome.place, ending).is_file()
+    ]
+    if not old:
+        return outcome
+    row = outcome.rows[0]
+    words = f"{row['problem']}; of an earlier run, and no more true, there is still: {', '.join(old)}"
+    return replace(outcome, rows=({**row, "problem": words},))
 
 
 def _keep_files(out: Path, outcome: Outcome) -> None:

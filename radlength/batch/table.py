@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from radlength._version import __version__
 from radlength.batch.task import Row
-from radlength.clean import cell
+from radlength.clean import cell, encodable
 from radlength.errors import BatchError
 from radlength.trade import CAUTION
 
@@ -37,7 +37,7 @@ def batch_csv(rows: Sequence[Row]) -> str:
 def batch_json(rows: Sequence[Row], job: str) -> str:
     """Return the table as one JSON document with the caution on top."""
     data = {"caution": CAUTION, "job": job, "software": f"radlength {__version__}", "rows": list(rows)}
-    return json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return encodable(json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False)) + "\n"
 
 
 def batch_parquet(rows: Sequence[Row]) -> bytes:
@@ -65,7 +65,7 @@ def batch_parquet(rows: Sequence[Row]) -> bytes:
         numbers = all(value is None or isinstance(value, int | float) for value in values)
         told = not numbers or all(value is None for value in values)
         arrays[name] = pa.array(
-            [None if v is None else str(v) if told else float(v) for v in values],
+            [None if v is None else encodable(str(v)) if told else float(v) for v in values],
             pa.string() if told else pa.float64(),
         )
     out = io.BytesIO()

@@ -35,7 +35,7 @@ def _work_on(image: Path, records: Path | None, task: Task) -> Outcome:
     try:
         rows, files = JOBS[task.job](image, records)
     except RadlengthError as exc:
-        return failed(task.place, key, exc.code, str(exc).replace(str(image), task.place))
+        return failed(task.place, key, exc.code, _placed(str(exc), image, task.place))
     except OSError as exc:
         return failed(task.place, "", "os-error", f"{task.place}: {exc.strerror or type(exc).__name__}")
     except MemoryError:
@@ -45,3 +45,9 @@ def _work_on(image: Path, records: Path | None, task: Task) -> Outcome:
             task.place, "", "unexpected", f"{task.place}: unexpected {type(exc).__name__}; please report it"
         )
     return Outcome(task.place, key, tuple({**row, "image": task.place} for row in rows), files)
+
+
+def _placed(words: str, image: Path, place: str) -> str:
+    """Return what is wrong with the image's place in the tree in it: many a tree holds a hundred files of one name."""
+    words = words.replace(str(image), place)
+    return place + words.removeprefix(image.name) if words.startswith(image.name) else words

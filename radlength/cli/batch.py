@@ -14,6 +14,7 @@ import typer
 
 from radlength.clean import counted
 from radlength.cli.options import Debug, Json
+from radlength.cli.outputs import refuse_file_name
 from radlength.cli.talk import EXIT_FINDING, console, one_line, print_caution, print_json, said_plainly
 
 if TYPE_CHECKING:
@@ -90,6 +91,23 @@ def batch(
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.batch import run_batch
 
+        _no_contradiction(
+            {"--scheduler": scheduler, "--scheduler-file": scheduler_file},
+            "name the scheduler once (DASK_SCHEDULER_ADDRESS stands for --scheduler)",
+        )
+        if validation is not None:
+            _no_contradiction(
+                {
+                    "--validation": validation,
+                    "DIR": folder,
+                    "--job": job,
+                    "--records": records,
+                    "--send-images": send_images or None,
+                    "--parquet": parquet or None,
+                },
+                "the study simulates its own images",
+            )
+        refuse_file_name(out, "tables")
         runner = _runner(workers, scheduler, scheduler_file, plain=plain)
         if validation is not None:
             _study(validation, seed, runner, out, as_json=as_json)
@@ -112,6 +130,14 @@ def batch(
         _say(done, out, as_json=as_json)
         if strict and done.failed:
             raise typer.Exit(EXIT_FINDING)
+
+
+def _no_contradiction(options: dict[str, object], why: str) -> None:
+    """Refuse options that go together with none of the others: nothing that was typed is passed over."""
+    given = [name for name, value in options.items() if value is not None]
+    if len(given) > 1:
+        message = f"{' and '.join((', '.join(given[:-1]), given[-1]))} do not go together: {why}"
+        raise typer.BadParameter(message)
 
 
 def _study(scenes: int, seed: int, runner: Runner, out: Path, *, as_json: bool) -> None:

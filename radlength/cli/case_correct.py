@@ -16,7 +16,7 @@ EXAMPLE = 'radlength case correct tooth46 5 --value 21 --why "the stop had slipp
 
 def correct(
     folder: CaseFolder,
-    number: Annotated[int, typer.Argument(help="Number of the length that was wrong.")],
+    number: Annotated[int, typer.Argument(metavar="NUMBER", help="Number of the length that was wrong.")],
     why: Annotated[str, typer.Option(help="The reason, in words.")],
     value: Annotated[float | None, typer.Option(help="The right length, mm.")] = None,
     limit: Annotated[float | None, typer.Option(help="Its right limit, mm.")] = None,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from radlength.cli.case_options import CaseFolder
-from radlength.cli.options import Debug, Json
+from radlength.cli.options import Debug, Json, Universal
 from radlength.cli.outputs import refuse_endings
 from radlength.cli.report import write_report
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
@@ -34,6 +34,7 @@ def report(
     font: Annotated[Out, typer.Option(help="TrueType font for signs the PDF's own lacks.")] = None,
     words: Annotated[Out, typer.Option(help="Words in another language, a gettext .mo file.")] = None,
     language: Annotated[str, typer.Option(help="Code of that language.")] = "en",
+    universal: Universal = False,
     as_json: Json = False,
     debug: Debug = False,
 ) -> None:
@@ -48,7 +49,7 @@ def report(
         from radlength.report import Words, read_words
 
         case = load_case(folder)
-        spoken = read_words(words, language) if words else Words()
+        spoken = read_words(words, language, universal=universal) if words else Words(universal=universal)
         _refuse_own_files(wanted, folder, case)
         refuse_endings(wanted)
         told: dict[str, Any] = {"status": case.status}

@@ -13,8 +13,11 @@ from radlength.cli.options import Canals, Debug, Json, Strict
 from radlength.cli.talk import console, exit_for, print_caution, print_findings, print_json, said_plainly
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.console import Console
 
+    from radlength.finding import Finding
     from radlength.length.reconcile_mean import Combined
     from radlength.quantity import Quantity
     from radlength.record.case import Case
@@ -37,6 +40,7 @@ def show(
 ) -> None:
     """Show a case: lengths side by side at one end point, agreement and conflict, time line, decision."""
     with said_plainly(as_json=as_json, debug=debug):
+        from radlength.record.case_files import case_file_findings
         from radlength.record.case_findings import case_findings
         from radlength.record.case_state import canal_state, state_as_dict
         from radlength.record.case_store import load_case
@@ -45,7 +49,8 @@ def show(
         labels = [case.canal(canal).label] if canal else [one.label for one in case.canals]
         states = [canal_state(case, label) for label in labels]
         means = [_combined(state) if combine else None for state in states]
-        doubts = case_findings(case)
+        home = folder if folder.is_dir() else folder.parent
+        doubts = (*case_file_findings(case, home), *case_findings(case))
         if as_json:
             rows = [
                 state_as_dict(state) | {"combined": mean.as_dict() if mean else None}
@@ -62,7 +67,7 @@ def show(
                 }
             )
         else:
-            _print(case, states, means)
+            _print(case, states, means, doubts)
         exit_for([*doubts, *(f for state in states for f in state.findings)], strict=strict)
 
 
@@ -75,18 +80,19 @@ def _combined(state: CanalState) -> Combined | None:
     return combine(found)
 
 
-def _print(case: Case, states: list[CanalState], means: list[Combined | None]) -> None:
+def _print(
+    case: Case, states: list[CanalState], means: list[Combined | None], doubts: Sequence[Finding]
+) -> None:
     from rich.rule import Rule
     from rich.text import Text
 
     from radlength.cli.tables import strong
-    from radlength.record.case_findings import case_findings
 
     out = console()
     out.print(strong(f"Case: {case.status}{' · invented case' if case.invented else ''}"))
     if case.images:
         out.print(_images(case))
-    print_findings(out, with_commands(case_findings(case)))
+    print_findings(out, with_commands(doubts))
     for state, mean in zip(states, means, strict=True):
         out.print()
         out.print(Rule(Text.assemble((state.label, "bold"), f"  {state.status_words}"), align="left"))
@@ -119,7 +125,7 @@ def _print_canal(out: Console, case: Case, state: CanalState, mean: Combined | N
     else:
         out.print(_lengths(state))
         _print_pairs(out, state)
-        out.print(_time_line(state, decided_at_apex(case, state.label)))
+        out.print(_time_line(case, state, decided_at_apex(case, state.label)))
     for trend in state.trends:
         names, many = ", ".join(trend.names[:MOST_NAMES]), len(trend.names)
         told = names if many <= MOST_NAMES else f"{names} and so on to {trend.names[-1]}, {many} in all"
@@ -171,18 +177,18 @@ def _lengths(state: CanalState) -> Any:
     return table
 
 
-def _time_line(state: CanalState, decided: Quantity | None) -> Any:
-    """Return the lengths to the radiographic apex under each other, in the order of measuring."""
+def _time_line(case: Case, state: CanalState, decided: Quantity | None) -> Any:
+    """Return the lengths to the radiographic apex under each other, in the order of the work."""
     from rich.table import Table
 
     moved = state.side_by_side.at_apex if state.side_by_side else ()
     rows = [
-        (event.measured, str(event.number), one.length, "●")
+        (case.day_of(event), str(event.number), one.length, "●")
         for event, one in zip(state.lengths, moved, strict=True)
         if one is not None
     ]
     if decided is not None and state.decision is not None:
-        rows.append((state.decision.entered, str(state.decision.number), decided, "◆"))
+        rows.append((state.decision.entered.date(), str(state.decision.number), decided, "◆"))
     if not rows:
         return ""
     low = float(math.floor(min(length.low for _, _, length, _ in rows)))

@@ -55,7 +55,7 @@ def check(
         if as_json:
             print_json({"image": image.name, "status": record.status, "pixels": "agree", "canals": rows})
         else:
-            _tell(record, rows)
+            _tell(image.name, record, rows)
         if strict and any(row["verdict"] == DIFFERS for row in rows):
             raise typer.Exit(EXIT_FINDING)
 
@@ -78,11 +78,11 @@ def _tree(folder: Path, records: Path | None, *, strict: bool, as_json: bool) ->
         raise typer.Exit(EXIT_FINDING)
 
 
-def _tell(record: Record, rows: list[dict[str, Any]]) -> None:
+def _tell(name: str, record: Record, rows: list[dict[str, Any]]) -> None:
     from radlength.report.words import status_words
 
     out = console()
-    out.print(f"{record.image.name}: the record is sound, its pixels agree; {status_words(record)}")
+    out.print(f"{name}: the record is sound, its pixels agree; {status_words(record)}")
     for row in rows:
         stored = f"{row['stored_mm']:.2f} mm stored, " if row["stored_mm"] is not None else ""
         where = f"; what differs: {', '.join(row['differing'])}" if row.get("differing") else ""
@@ -90,5 +90,7 @@ def _tell(record: Record, rows: list[dict[str, Any]]) -> None:
             f"  {row['canal']}: canal length {stored}{row['now_mm']:.2f} mm from the marks: "
             f"{row['verdict']}{where}"
         )
+        if "not_confirmed" in row:
+            out.print(f"    not confirmed: {row['not_confirmed']}")
     out.print(f"  entries of history: {len(record.history)}")
     print_caution(out)

@@ -108,7 +108,10 @@ def _record(folder: Path, records: Path, path: Path) -> Checked:
         verdict = "differs" if record.estimates else "agrees"
         return Checked(name, "record", verdict, (f"cannot be measured: {exc}",), record.status)
     apart = [row for row in rows if row["verdict"] not in ("agrees", "not estimated yet")]
-    words = tuple(f"{row['canal']}: {row['verdict']}" for row in rows if row["verdict"] != "agrees")
+    words = (
+        *(f"{row['canal']}: {row['verdict']}" for row in rows if row["verdict"] != "agrees"),
+        *(f"{row['canal']}: not confirmed: {row['not_confirmed']}" for row in rows if "not_confirmed" in row),
+    )
     return Checked(name, "record", "differs" if apart else "agrees", words, record.status)
 
 

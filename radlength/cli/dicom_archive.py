@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date as day_of
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -32,7 +33,8 @@ FETCH_EXAMPLE = (
 Address = Annotated[
     str,
     typer.Option(
-        "--archive", help="dicom://CALLED@host:port, dicoms://CALLED@host:port (TLS) or https://host/path."
+        "--archive",
+        help="Its address: dicom://CALLED@host:port, dicoms://CALLED@host:port (TLS) or https://host/path.",
     ),
 ]
 Calling = Annotated[str, typer.Option("--calling", help="Our own application entity title.")]
@@ -134,20 +136,35 @@ def find(
         raise typer.BadParameter(
             "say what to look for: --patient-id, --patient-name, --date, --accession or --study"
         )
+    if date is not None and not _is_date(date):
+        raise typer.BadParameter(f"--date {date}: a day as 20260102, or a range as 20260101-20260131")
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.dicom import look_up
+        from radlength.dicom.archive_model import MOST_FOUND
 
         found = look_up(_open(archive, calling, ca, cert, key, timeout), level.value, query)
         if as_json:
-            print_json({"found": found})
+            print_json({"found": found, "perhaps_more": len(found) >= MOST_FOUND})
             return
         out = console()
         for row in found:
             out.print(
                 one_line("  ".join(f"{name}={value}" for name, value in row.items() if value)), soft_wrap=True
             )
-        out.print(f"{len(found)} found")
+        more = "; no more are shown, narrow the search" if len(found) >= MOST_FOUND else ""
+        out.print(f"{len(found)} found{more}")
         print_caution(out)
+
+
+def _is_date(text: str) -> bool:
+    """Tell whether a text is a day or a range of days as DICOM writes them (PS3.4 C.2.2.2.5)."""
+    days = text.split("-")
+    given = [day for day in days if day]
+    try:
+        real = [len(day) == 8 and day.isdecimal() and bool(day_of.fromisoformat(day)) for day in given]
+    except ValueError:
+        return False
+    return bool(given) and len(days) <= 2 and all(real)
 
 
 def fetch(
@@ -164,7 +181,7 @@ def fetch(
     as_json: Json = False,
     debug: Debug = False,
 ) -> None:
-    """Fetch a study, a series or one instance from an archive."""
+    """Fetch a study, a series or one instance from an archive. Exit 1 where not everything came."""
     if instance and not series:
         raise typer.BadParameter("--instance needs --series")
     with said_plainly(as_json=as_json, debug=debug):
@@ -175,14 +192,22 @@ def fetch(
             got = fetch_files(way, out, study=study, series=series, instance=instance)
         if as_json:
             print_json(
-                {"written": [str(path) for path in got.written], "there": [str(path) for path in got.there]}
+                {
+                    "written": [str(path) for path in got.written],
+                    "there": [str(path) for path in got.there],
+                    "missing": got.missing,
+                }
             )
-            return
-        told = console()
-        for path in got.written:
-            told.print(f"written: {path}", soft_wrap=True)
-        told.print(f"{len(got.written)} fetched, {len(got.there)} were there already")
-        print_caution(told)
+        else:
+            told = console()
+            for path in got.written:
+                told.print(f"written: {path}", soft_wrap=True)
+            told.print(f"{len(got.written)} fetched, {len(got.there)} were there already")
+            if got.missing:
+                told.print(one_line(got.missing))
+            print_caution(told)
+    if got.missing:
+        raise typer.Exit(EXIT_DOMAIN)
 
 
 def _open(

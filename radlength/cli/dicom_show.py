@@ -38,6 +38,7 @@ def show(
             check_image,
             is_own,
             list_measurements,
+            outdated,
             read_any,
             read_report,
             restore_record,
@@ -49,10 +50,14 @@ def show(
             check_image(own, image)
         restored = restore_record(report, image, records_dir=records) if restore and image else None
         compared = _compared(image, records) if image is not None else ()
+        older = outdated(own, compared) if own is not None else ()
         if as_json:
-            print_json(_data(stated, own, compared, restored))
+            print_json(_data(stated, own, compared, restored) | {"outdated": list(older)})
         else:
             _tell(stated, own, compared, restored)
+            for words in older:
+                console().print(words)
+            print_caution(console())
 
 
 def _compared(image: Path, records: Path | None) -> tuple[Elsewhere, ...]:
@@ -96,4 +101,3 @@ def _tell(
         out.print(f"{other.canal}, elsewhere: {other.why}")
     if restored is not None:
         out.print(f"record written: {restored}", soft_wrap=True)
-    print_caution(out)

@@ -48,27 +48,38 @@ def write(
         from radlength.dicom import write_documents
 
         kinds = ["sr", "pr", *(["sc"] if picture else []), *(["derived"] if calibrated else [])]
+        decisions = _decisions(image, case, organization, records)
         written = write_documents(
             image,
             kinds,
-            decisions=_decisions(image, case, organization),
+            decisions=decisions,
             reference=reference,
             records_dir=records,
             out=out,
         )
-        _say(written, as_json=as_json)
+        why = _unverified(image, decisions, records) if case is not None else ()
+        _say(written, why if case is not None else None, as_json=as_json)
 
 
-def _decisions(image: Path, case: Path | None, organization: str) -> list[Decision]:
+def _decisions(image: Path, case: Path | None, organization: str, records: Path | None) -> list[Decision]:
     if case is None:
         return []
     from radlength.dicom import decided_in
     from radlength.record import load_case
 
-    return decided_in(load_case(case), image, organization=organization)
+    return decided_in(load_case(case), image, organization=organization, records_dir=records)
 
 
-def _say(written: tuple[Written, ...], *, as_json: bool) -> None:
+def _unverified(image: Path, decisions: list[Decision], records: Path | None) -> tuple[str, ...]:
+    from radlength.dicom import unverified
+    from radlength.record import load_record
+
+    labels = [entry.canal.label for entry in load_record(image, records_dir=records).canals]
+    return unverified(decisions, labels)
+
+
+def _say(written: tuple[Written, ...], why: tuple[str, ...] | None, *, as_json: bool) -> None:
+    """Print what was written, and where a case was named, whether its decisions verify the report."""
     if as_json:
         told: list[dict[str, Any]] = [
             {
@@ -79,9 +90,12 @@ def _say(written: tuple[Written, ...], *, as_json: bool) -> None:
             }
             for one in written
         ]
-        print_json({"documents": told})
+        verified = {} if why is None else {"verified": not why, "not_verified_because": list(why)}
+        print_json({"documents": told, **verified})
         return
     out = console()
     for one in written:
         out.print(f"{_NAMES[one.document.kind]} written: {one.path}", soft_wrap=True)
+    if why is not None:
+        out.print(f"not verified: {'; '.join(why)}" if why else "verified by who decided")
     print_caution(out)

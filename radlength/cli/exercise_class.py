@@ -10,7 +10,7 @@ import typer
 from radlength.clean import counted
 from radlength.cli.exercise_progress import counting
 from radlength.cli.options import Debug, Json
-from radlength.cli.outputs import refuse_replacing
+from radlength.cli.outputs import refuse_endings, refuse_replacing
 from radlength.cli.talk import EXIT_FINDING, console, one_line, print_caution, print_json, said_plainly
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ def run(
     ] = None,
     html: Annotated[Path | None, typer.Option(help="Where to write the class page.")] = None,
     csv: Annotated[Path | None, typer.Option("--csv", help="Where to write the gradebook.")] = None,
-    band_mm: Annotated[float, typer.Option(help="Half-width of the band to be kept.")] = 0.5,
+    band_mm: Annotated[float, typer.Option(help="Half-width of the band to be kept, mm.")] = 0.5,
     target: Annotated[float, typer.Option(help="Share within the band to be reached, 0 to 1.")] = 0.74,
     keep_until: Annotated[
         str, typer.Option(help="Until when attempts and pages are kept, printed on the page.")
@@ -45,6 +45,7 @@ def run(
         from radlength.exercise import load_set, load_truth
         from radlength.exercise.classroom import attempt_files, score_class
         from radlength.exercise.files import SET_FILE, answers_beside, folder_of
+        from radlength.exercise.publish import refuse_inside
 
         exercises = load_set(folder)
         place = answers or answers_beside(folder_of(folder))
@@ -55,7 +56,11 @@ def run(
             (place, "answers"),
             *((file, "attempt") for file in files),
         ]
-        refuse_replacing({"page": html, "gradebook": csv}, kept)
+        outputs = {"page": html, "gradebook": csv}
+        refuse_replacing(outputs, kept)
+        refuse_endings(outputs)
+        for name, output in outputs.items():
+            refuse_inside(folder_of(folder), output, f"the {name}")
         with counting("scoring", len(files)) as done:
             found = score_class(exercises, truth, files, band_mm=band_mm, target=target, done=done)
         _write(found, html, csv, keep_until)
@@ -97,6 +102,11 @@ def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bo
     if as_json:
         print_json(
             {
+                "set": found.exercises.set,
+                "title": found.exercises.title,
+                "kind": found.exercises.kind,
+                "band_mm": found.band_mm,
+                "target": found.target,
                 "learners": [learner_row(one) for one in found.learners],
                 "set_aside": [
                     {"file": one.file, "code": one.code, "reason": one.reason} for one in found.set_aside

@@ -11,6 +11,7 @@ import typer
 from radlength.clean import counted
 from radlength.cli.exercise_progress import counting
 from radlength.cli.options import Debug, Json
+from radlength.cli.outputs import refuse_endings, refuse_file_name
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
 
 if TYPE_CHECKING:
@@ -45,9 +46,13 @@ def run(
         ),
     ] = None,
     title: Annotated[str | None, typer.Option(help="Title the learners see.")] = None,
-    rule: Annotated[str, typer.Option(help="Rule for accepting a length.")] = "tip within 1 mm",
+    rule: Annotated[
+        str, typer.Option(help="Rule for accepting a length; a wrong name lists them.")
+    ] = "tip within 1 mm",
     repeats: Annotated[int, typer.Option(help="Exercises that come again in disguise.")] = 3,
-    pitch_mm: Annotated[float, typer.Option(help="Pixel pitch of simulated images.")] = 0.03,
+    pitch_mm: Annotated[
+        float | None, typer.Option(help="Pixel pitch of simulated images, mm; 0.03 by default.")
+    ] = None,
     as_json: Json = False,
     debug: Debug = False,
 ) -> None:
@@ -58,16 +63,26 @@ def run(
     if images is not None and len(aim or ()) > 1:
         message = "one --aim with --images"
         raise typer.BadParameter(message)
+    if secret_file is not None and assessment is None:
+        message = "--secret-file goes with --assessment: nothing else is drawn from a secret"
+        raise typer.BadParameter(message)
+    if pitch_mm is not None and images is not None:
+        message = "--pitch-mm is of simulated images: real ones keep theirs"
+        raise typer.BadParameter(message)
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.exercise.files import answers_beside
+        from radlength.exercise.levels import PITCH_MM
         from radlength.exercise.publish import check_places, publish
 
         place = answers or answers_beside(out)
         check_places(out, place)
+        refuse_file_name(out, "exercises")
+        refuse_endings({"answers": answers})
         if images is not None:
             made = _real(images, title, rule, repeats, _aims(aim) or ("trace",))
         else:
-            made = _simulated(assessment, secret_file, title, rule, repeats, pitch_mm, _aims(aim))
+            pitch = PITCH_MM if pitch_mm is None else pitch_mm
+            made = _simulated(assessment, secret_file, title, rule, repeats, pitch, _aims(aim))
         publish(made, out, place)
         _say(made, out, place, repeats, as_json=as_json)
 

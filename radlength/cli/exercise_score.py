@@ -9,6 +9,7 @@ import typer
 
 from radlength.cli.exercise_progress import counting
 from radlength.cli.options import Debug, Json
+from radlength.cli.outputs import refuse_file_name
 from radlength.cli.talk import console, one_line, print_caution, print_json, said_plainly
 
 if TYPE_CHECKING:
@@ -26,7 +27,10 @@ def run(
         Path | None, typer.Option(help="The teacher's file. FOLDER.answers.json by default.")
     ] = None,
     pictures: Annotated[
-        Path | None, typer.Option(metavar="DIR", help="Write each image with the truth over the marks.")
+        Path | None,
+        typer.Option(
+            metavar="DIR", help="Write each image with the truth over the marks: CODE.NUMBER.feedback.png."
+        ),
     ] = None,
     as_json: Json = False,
     debug: Debug = False,
@@ -36,8 +40,11 @@ def run(
         from radlength.exercise import load_attempt, load_set, load_truth
         from radlength.exercise.feedback import give_feedback
         from radlength.exercise.files import answers_beside, folder_of
+        from radlength.exercise.publish import refuse_inside
 
         exercises, folder = load_set(folder), folder_of(folder)
+        refuse_file_name(pictures, "pictures")
+        refuse_inside(folder, pictures, "the pictures with the answers")
         truth = load_truth(answers or answers_beside(folder), exercises)
         told = give_feedback(exercises, truth, load_attempt(attempt))
         if pictures is not None:
@@ -51,10 +58,10 @@ def run(
 def _draw(told: Feedback, folder: Path, pictures: Path) -> None:
     from radlength.exercise.picture import write_feedback_picture
 
-    drawn = [one for one in told.exercises if one.result.parts_mm is not None]
+    drawn = [one for one in told.exercises if one.drawable]
     with counting("drawing pictures", len(drawn)) as done:
         for one in drawn:
-            write_feedback_picture(one, folder, pictures)
+            write_feedback_picture(one, folder, pictures, learner=told.summary.learner)
             done()
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from radlength.cli.options import Debug, Json, Strict
+from radlength.cli.outputs import refuse_endings
 from radlength.cli.talk import console, exit_for, print_caution, print_findings, print_json, said_plainly
 
 if TYPE_CHECKING:
@@ -25,7 +26,9 @@ def run(
             metavar="DIR", help="NUMBER.marks.json files. FOLDER by default, with what the window saved."
         ),
     ] = None,
-    out: Annotated[Path | None, typer.Option(help="CODE.attempt.json by default.")] = None,
+    out: Annotated[
+        Path | None, typer.Option(help="File of the attempt. CODE.attempt.json by default.")
+    ] = None,
     strict: Strict = False,
     as_json: Json = False,
     debug: Debug = False,
@@ -42,6 +45,7 @@ def run(
         attempt, findings = collect_attempt(exercises, folder, learner, marks or folder)
         place = out or Path(f"{learner}.attempt.json")
         refuse_losing(place, attempt)
+        refuse_endings({"attempt": out})
         save_attempt(attempt, place)
         told = {
             "attempt": str(place),

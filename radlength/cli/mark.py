@@ -52,16 +52,30 @@ def mark(
         typer.Option(help='How it is known that the canal does not bend along the beam; "" takes it back.'),
     ] = None,
     offset_mm: Annotated[float | None, typer.Option(help="Terminus: mm short of the apex.")] = None,
-    terminus_table: Annotated[str | None, typer.Option(help="Terminus: name of a published table.")] = None,
+    terminus_table: Annotated[
+        str | None, typer.Option(help="Terminus: published table; a wrong name lists them.")
+    ] = None,
     observation: Annotated[
         str | None, typer.Option(help="Terminus: what was seen, a row of the table.")
     ] = None,
-    apex_sd: Annotated[float | None, typer.Option(help="Spread of your apex marks, mm.")] = None,
-    end_sd: Annotated[float | None, typer.Option(help="Spread of your stop and tip marks, mm.")] = None,
-    path_sd: Annotated[float | None, typer.Option(help="Spread of your clicks along a path, mm.")] = None,
-    pitch_mm: Annotated[
-        str | None, typer.Option(help="Detector pitch in mm, where the file has none.")
+    apex_sd: Annotated[
+        float | None, typer.Option(help="Standard deviation of your apex marks, mm; 0.3 in a new record.")
     ] = None,
+    end_sd: Annotated[
+        float | None,
+        typer.Option(help="Standard deviation of your stop and tip marks, mm; 0.1 in a new record."),
+    ] = None,
+    path_sd: Annotated[
+        float | None,
+        typer.Option(help="Standard deviation of your clicks along a path, mm; 0.1 in a new record."),
+    ] = None,
+    pitch_mm: Annotated[
+        str | None,
+        typer.Option(help="Detector pitch where the file has none, mm: one number, or down,across."),
+    ] = None,
+    rebind: Annotated[
+        bool, typer.Option("--rebind", help="Keep marks that were made on other pixels: the history says so.")
+    ] = False,
     who: Who = None,
     records: Records = None,
     as_json: Json = False,
@@ -70,7 +84,8 @@ def mark(
     """Mark a reference and a canal: the record beside the image keeps both.
 
     A canal that is known keeps what is not given again: --canal MB --offset-mm 1 changes its terminus alone. So does a
-    reference: --canal MB --reference-limit 0.1 changes the limit of the one that measures MB.
+    reference: --canal MB --reference-limit 0.1 changes the limit of the one that measures MB. Points are pixels of the
+    upright image, the centre of its top-left pixel at 0,0.
     """
     given = dict(locals())
     with said_plainly(as_json=as_json, debug=debug):
@@ -87,7 +102,7 @@ def mark(
 
 def _check_usage(given: dict[str, Any]) -> None:
     """Refuse combinations that say nothing, or half of something."""
-    stated = [name for name in _SAYS if given[name] is not None]
+    stated = [name for name in _SAYS if given[name] not in (None, False)]
     if given["from_file"] is not None and stated:
         raise typer.BadParameter("--from takes every mark from the file: no other marks beside it")
     if given["from_file"] is None and not stated:
@@ -109,7 +124,7 @@ def _check_usage(given: dict[str, Any]) -> None:
 _TERMINUS = ("offset_mm", "terminus_table", "observation")
 _REFERENCE = ("reference_path", "reference_length", "reference_limit", "placement", "reference_canal")
 _SPREADS = ("apex_sd", "end_sd", "path_sd")
-_SAYS = ("path", "straight", "canal", *_REFERENCE, "pitch_mm", *_SPREADS, *_TERMINUS)
+_SAYS = ("path", "straight", "canal", *_REFERENCE, "pitch_mm", *_SPREADS, *_TERMINUS, "rebind")
 
 
 def _tell(image: Path, record: Record, written: Path, records: Path | None, *, as_json: bool) -> None:

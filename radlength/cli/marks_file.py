@@ -15,7 +15,7 @@ from radlength.scale import Reference
 from radlength.uncertainty import Marking
 
 FORMAT, VERSION = "radlength-marks", 1
-_KEYS = {"format", "version", "invented", "note", "pitch_mm", "marking", "references", "canals"}
+_KEYS = {"format", "version", "invented", "caution", "note", "pitch_mm", "marking", "references", "canals"}
 _WORDS = ("tooth", "name", "reference_point", "placement", "canal", "table", "observation")
 T = TypeVar("T")
 

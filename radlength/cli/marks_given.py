@@ -40,11 +40,23 @@ def record_with_marks(given: Mapping[str, Any], radiograph: Radiograph) -> Recor
                 subject=image.name,
             )
         return record_from_marks(given["from_file"], radiograph, who=who)
-    record = load_record(image, records_dir=records) if there else Record.new(radiograph, who=who)
-    check_binding(record, radiograph)
+    kept = there or given["rebind"]
+    record = load_record(image, records_dir=records) if kept else Record.new(radiograph, who=who)
+    record = _bound(record, radiograph, given)
     record = _with_settings(record, given)
     record = _with_reference(record, given)
     return _with_canal(record, given)
+
+
+def _bound(record: Record, radiograph: Radiograph, given: Mapping[str, Any]) -> Record:
+    """Return a record whose marks belong to these pixels: they do already, or somebody says so on purpose."""
+    try:
+        check_binding(record, radiograph)
+    except RecordError:
+        if not given["rebind"]:
+            raise
+        return record.rebind(radiograph, who=given["who"])
+    return record
 
 
 def _with_settings(record: Record, given: Mapping[str, Any]) -> Record:

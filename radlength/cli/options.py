@@ -24,6 +24,10 @@ Records = Annotated[
 Who = Annotated[str | None, typer.Option("--who", help="Who marks, as the history keeps it. Optional.")]
 Strict = Annotated[bool, typer.Option("--strict", help="Exit with 3 where a finding is serious.")]
 Canals = Annotated[str | None, typer.Option("--canal", help="Only this canal: its name or 'tooth name'.")]
+Universal = Annotated[
+    bool,
+    typer.Option("--universal", help="Show Universal tooth numbers too, in the headings of PDF and HTML."),
+]
 
 
 class Rounding(StrEnum):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from radlength.clean import clean
+from radlength.clean import clean, refused
 from radlength.errors import ReportError
 
 
@@ -44,12 +44,19 @@ def refuse_replacing(places: Mapping[str, Path | None], kept: Iterable[tuple[Pat
         )
 
 
+_TABLE, _PAGE = (".csv", ".txt"), (".html", ".htm")
 ENDINGS = {
     "picture": (".png",),
+    "plot": (".png",),
     "pdf": (".pdf",),
-    "html": (".html", ".htm"),
-    "csv": (".csv", ".txt"),
+    "html": _PAGE,
+    "page": _PAGE,
+    "csv": _TABLE,
+    "table": _TABLE,
+    "gradebook": _TABLE,
     "json": (".json",),
+    "answers": (".json",),
+    "attempt": (".json",),
     "geojson": (".geojson", ".json"),
 }
 """Endings that a kind of output may have, whatever their case; a name without one may be given too."""
@@ -78,6 +85,79 @@ def refuse_endings(places: Mapping[str, Path | None]) -> None:
                 code="report-ending",
                 subject=str(place),
             )
+
+
+_OF_FILES = frozenset(
+    ending
+    for endings in (
+        *ENDINGS.values(),
+        (".jpg", ".jpeg", ".tif", ".tiff", ".dcm", ".xlsx", ".parquet", ".zip"),
+    )
+    for ending in endings
+)
+
+
+def refuse_file_name(folder: Path | None, what: str) -> None:
+    """Refuse a new folder whose name is that of a file.
+
+    Parameters
+    ----------
+    folder
+        Where several files are written; ``None`` where it is not asked for.
+    what
+        What they are, in words.
+
+    Raises
+    ------
+    ReportError
+        The name ends as that of a file does, and no such folder is there yet.
+    """
+    if folder is not None and folder.suffix.lower() in _OF_FILES and not folder.is_dir():
+        raise ReportError(
+            f"the name ends in {clean(folder.suffix, 20)}, but a folder of {what} is written there",
+            "the name of a folder",
+            "choose another name",
+            code="report-folder-name",
+            subject=str(folder),
+        )
+
+
+def write_whole(place: Path, text: str, *, bom: bool = False) -> Path:
+    """Write text as UTF-8, whole or not at all, and return where it is.
+
+    Parameters
+    ----------
+    place
+        A file, which is replaced by what is written; or something else that can be written to, as a pipe.
+    text
+        What is written.
+    bom
+        Whether a mark of UTF-8 stands in front, as spreadsheets need it.
+
+    Raises
+    ------
+    ReportError
+        It cannot be written; what was there is as it was.
+    """
+    content = text.encode("utf-8-sig" if bom else "utf-8")
+    part = place.with_name(f".{place.name}.part")
+    try:
+        if place.exists() and not place.is_file():
+            place.write_bytes(content)
+            return place
+        try:
+            part.write_bytes(content)
+            part.replace(place)
+        finally:
+            part.unlink(missing_ok=True)
+    except OSError as exc:
+        raise ReportError(
+            f"it cannot be written: {refused(exc)}",
+            remedy="check the folder and its rights",
+            code="report-unwritable",
+            subject=str(place),
+        ) from exc
+    return place
 
 
 def image_and_record(image: Path, records: Path | None) -> tuple[tuple[Path, str], ...]:

@@ -8,6 +8,8 @@ from typing import Annotated, Any
 import typer
 
 from radlength.cli.options import Debug, Json
+from radlength.cli.outputs import refuse_file_name
+from radlength.cli.phantom_files import made_apart, moved
 from radlength.cli.talk import console, print_caution, print_json, said_plainly, waiting
 
 EXAMPLE = "radlength phantom --seed 7 --kind lower_molar --out simulated"
@@ -33,14 +35,16 @@ def phantom(
     ] = "wire,ball",
     instruments: Annotated[int, typer.Option(help="In how many canals an instrument lies.")] = 1,
     gap_mm: Annotated[
-        float | None, typer.Option(help="From the tip to the apex along the canal; drawn by default.")
+        float | None, typer.Option(help="From tip to apex along the canal, mm; at random by default.")
     ] = None,
-    bend_deg: Annotated[float | None, typer.Option(help="Apical bend; drawn by default.")] = None,
+    bend_deg: Annotated[
+        float | None, typer.Option(help="Apical bend, degrees; at random by default.")
+    ] = None,
     azimuth_deg: Annotated[
-        float | None, typer.Option(help="Its direction: 0 across the image, 90 along the beam.")
+        float | None, typer.Option(help="Its direction, degrees: 0 across the image, 90 along the beam.")
     ] = None,
     shift_deg: Annotated[
-        float | None, typer.Option(help="Also a second view, the tube swung by this; minus: the other way.")
+        float | None, typer.Option(help="Also a second view, the tube swung by so many degrees, also minus.")
     ] = None,
     as_json: Json = False,
     debug: Debug = False,
@@ -50,11 +54,12 @@ def phantom(
         from radlength.phantom.detector import Detector
         from radlength.phantom.write import write_phantom
 
+        refuse_file_name(out, "image, truth and marks")
         drawn = {"gap_mm": gap_mm, "bend_deg": bend_deg, "azimuth_deg": azimuth_deg}
         given: dict[str, Any] = {name: value for name, value in drawn.items() if value is not None}
-        with waiting("computing the image"):
+        with waiting("computing the image"), made_apart(out) as apart:
             written = write_phantom(
-                out,
+                apart,
                 seed,
                 kind=kind,
                 file_format=file_format,
@@ -64,6 +69,7 @@ def phantom(
                 instruments=instruments,
                 **given,
             )
+            written = moved(written, out)
         if as_json:
             print_json({"invented": True, "written": [str(path) for path in written]})
             return

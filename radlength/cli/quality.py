@@ -37,7 +37,9 @@ def quality(
     film: Annotated[bool, typer.Option("--film", help="The audit is of film: its target is 90 %.")] = False,
     edge: Annotated[
         str | None,
-        typer.Option(help='Two points on a straight, slightly slanted edge, "row,column row,column".'),
+        typer.Option(
+            help='Two points on a straight, slightly slanted edge, pixels: "row,column row,column".'
+        ),
     ] = None,
     strict: Strict = False,
     records: Records = None,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from radlength.clean import refused, typed
-from radlength.cli.options import Debug, ImageArgument, Json, Records
+from radlength.cli.options import Debug, ImageArgument, Json, Records, Universal
 from radlength.cli.outputs import image_and_record, refuse_endings, refuse_replacing
 from radlength.cli.records import open_marked
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
@@ -39,6 +39,7 @@ def report(
     font: Annotated[Out, typer.Option(help="TrueType font for signs the PDF's own lacks.")] = None,
     words: Annotated[Out, typer.Option(help="Words in another language, a gettext .mo file.")] = None,
     language: Annotated[str, typer.Option(help="Code of that language.")] = "en",
+    universal: Universal = False,
     records: Records = None,
     as_json: Json = False,
     debug: Debug = False,
@@ -63,7 +64,7 @@ def report(
         if places:
             from radlength.report import Words, pages, read_words
 
-            spoken = read_words(words, language) if words else Words()
+            spoken = read_words(words, language, universal=universal) if words else Words(universal=universal)
             made = pages(
                 record,
                 radiograph,

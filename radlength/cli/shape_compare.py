@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from radlength.cli.options import Canals, Debug, ImageArgument, Json, Records, Strict
-from radlength.cli.outputs import image_and_record, refuse_replacing
-from radlength.cli.shape_given import levels_of, named_paths, one_entry
+from radlength.cli.outputs import image_and_record, refuse_endings, refuse_replacing, write_whole
+from radlength.cli.shape_given import levels_of, limited, named_paths, one_entry
 from radlength.cli.talk import console, exit_for, print_caution, print_json, said_plainly, waiting
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def compare(
     limit_px: Annotated[
         float, typer.Option("--limit-px", help="Refuse a larger residual of the registration, in pixels.")
     ] = 1.0,
-    seed: Annotated[int, typer.Option(help="Seed of the draws behind the intervals.")] = 0,
+    seed: Annotated[int, typer.Option(min=0, help="Seed of the draws behind the intervals.")] = 0,
     png: Annotated[Path | None, typer.Option(help="Where to write the picture.")] = None,
     csv: Annotated[Path | None, typer.Option("--csv", help="Where to write the table.")] = None,
     html: Annotated[Path | None, typer.Option(help="Pictures, table and findings as one HTML page.")] = None,
@@ -67,11 +67,14 @@ def compare(
         from radlength.report.words import status_words
         from radlength.shape.compare import compare_canal
 
+        limited("--limit-px", limit_px, 0.05, 100.0, "pixels")
         record, radiograph, entry = one_entry(image, records, canal)
         _, other, other_entry = one_entry(second, records, canal)
         _refuse_same(radiograph, other, second)
         kept = (*image_and_record(image, records), *image_and_record(second, records))
-        refuse_replacing({"picture": png, "table": csv, "page": html}, kept)
+        outputs = {"picture": png, "table": csv, "page": html}
+        refuse_replacing(outputs, kept)
+        refuse_endings(outputs)
         before = _side(radiograph, entry.canal, wall or [], "--wall")
         after = _side(other, other_entry.canal, second_wall or [], "--second-wall")
         with waiting("laying one image on the other"):
@@ -116,12 +119,12 @@ def _write(
     if png:
         write_png(png, compare_picture(*images, found))
     if csv:
-        csv.write_text(compare_csv(found), encoding="utf-8")
+        write_whole(csv, compare_csv(found), bom=True)
     if html:
         pictures = [("both images with the walls of the canal", compare_picture(*images, found))]
         title = f"{found.label}: before and after"
         page = shape_page(title, pictures, compare_csv(found), found.findings, status=status)
-        html.write_text(page, encoding="utf-8")
+        write_whole(html, page)
     return [place for place in (png, csv, html) if place is not None]
 
 

@@ -8,8 +8,8 @@ from typing import Annotated
 import typer
 
 from radlength.cli.options import Canals, Debug, ImageArgument, Json, Records, Strict
-from radlength.cli.outputs import image_and_record, refuse_replacing
-from radlength.cli.shape_given import one_canal
+from radlength.cli.outputs import image_and_record, refuse_endings, refuse_replacing, write_whole
+from radlength.cli.shape_given import limited, one_canal
 from radlength.cli.talk import console, exit_for, print_caution, print_json, said_plainly, waiting
 
 EXAMPLE = 'radlength shape curvature tooth.png --canal MB --from-mm 8 --rule "Schneider 1971"'
@@ -24,7 +24,7 @@ def curvature(
     rule: Annotated[
         str | None, typer.Option(help="Classes: 'Schneider 1971' or 'moderate from 10, severe from 26'.")
     ] = None,
-    seed: Annotated[int, typer.Option(help="Seed of the draws behind the intervals.")] = 0,
+    seed: Annotated[int, typer.Option(min=0, help="Seed of the draws behind the intervals.")] = 0,
     plot: Annotated[Path | None, typer.Option(help="Where to write the profile as a plot, PNG.")] = None,
     csv: Annotated[Path | None, typer.Option("--csv", help="Where to write the profile.")] = None,
     html: Annotated[Path | None, typer.Option(help="Pictures, table and findings as one HTML page.")] = None,
@@ -39,10 +39,12 @@ def curvature(
         from radlength.shape.curvature import measure_curvature
         from radlength.trade import curvature_rule
 
+        limited("--step", step, 0.05, 5.0, "mm")
         chosen = curvature_rule(rule) if rule else None
         record, radiograph, estimate = one_canal(image, records, canal)
         outputs = {"plot": plot, "table": csv, "page": html}
         refuse_replacing(outputs, image_and_record(image, records))
+        refuse_endings(outputs)
         with waiting("drawing the marks again"):
             found = measure_curvature(
                 estimate.canal,
@@ -63,8 +65,7 @@ def curvature(
         if csv:
             from radlength.report.shape_tables import curvature_csv
 
-            csv.write_text(curvature_csv(found), encoding="utf-8")
-            written.append(csv)
+            written.append(write_whole(csv, curvature_csv(found), bom=True))
         if html:
             from radlength.report.shape_page import shape_page
             from radlength.report.shape_plots import curvature_plot
@@ -76,8 +77,7 @@ def curvature(
             page = shape_page(
                 f"{found.label}: curvature", pictures, curvature_csv(found), found.findings, status=status
             )
-            html.write_text(page, encoding="utf-8")
-            written.append(html)
+            written.append(write_whole(html, page))
         if as_json:
             print_json({"image": image.name, **found.as_dict(), "written": [str(path) for path in written]})
         else:

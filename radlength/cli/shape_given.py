@@ -51,6 +51,24 @@ def one_entry(image: Path, records: Path | None, canal: str | None) -> tuple[Rec
     return record, stated_radiograph(record, radiograph), entry
 
 
+def limited(option: str, value: float, low: float, high: float, unit: str) -> None:
+    """Refuse a number outside its ends; what is no number is outside.
+
+    Raises
+    ------
+    MarkError
+        It is.
+
+    Examples
+    --------
+    >>> limited("--step", 0.5, 0.05, 5.0, "mm")
+    """
+    if not low <= value <= high:
+        raise MarkError(
+            f"{value:g} {unit}", f"{low:g} to {high:g} {unit}", code="shape-limit", subject=option
+        )
+
+
 def levels_of(text: str) -> tuple[float, ...]:
     """Return distances written with commas between.
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from radlength.cli.options import Canals, Debug, ImageArgument, Json, Records, Strict
-from radlength.cli.outputs import image_and_record, refuse_replacing
+from radlength.cli.outputs import image_and_record, refuse_endings, refuse_replacing, write_whole
 from radlength.cli.shape_given import named_paths, one_canal, read_text
 from radlength.cli.talk import console, exit_for, print_caution, print_json, said_plainly
 
@@ -87,6 +87,7 @@ def preview(
         outputs = {"picture": png, "plot": plot, "table": csv, "page": html}
         given = [(path, name) for path, name in ((steps, "steps"), (rules, "rules")) if path is not None]
         refuse_replacing(outputs, (*image_and_record(image, records), *given, *_table_files(table or [])))
+        refuse_endings(outputs)
         made = make_preview(
             estimate,
             Wanted(
@@ -133,8 +134,7 @@ def _page(html: Path, made: Preview, estimate: Estimate, radiograph: Any, record
     ]
     title = f"{made.canal_label}: preview of a preparation"
     page = shape_page(title, pictures, preview_csv(made), made.findings, status=status_words(record))
-    html.write_text(page, encoding="utf-8")
-    return html
+    return write_whole(html, page)
 
 
 def _tables(words: list[str]) -> dict[str, Instrument]:
@@ -184,6 +184,5 @@ def _write(
         if plot:
             written.append(write_png(plot, preview_plot(made)))
     if csv:
-        csv.write_text(preview_csv(made), encoding="utf-8")
-        written.append(csv)
+        written.append(write_whole(csv, preview_csv(made), bom=True))
     return written

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from radlength.clean import refused
+from radlength.clean import encodable, refused
 from radlength.errors import RadlengthError
 from radlength.trade.cautions import CAUTION
 
@@ -79,7 +79,8 @@ def one_line(words: str) -> str:
 
 def print_json(data: dict[str, Any]) -> None:
     """Print one JSON document with the caution in it."""
-    typer.echo(json.dumps({"caution": CAUTION, **data}, indent=1, ensure_ascii=False, allow_nan=False))
+    document = json.dumps({"caution": CAUTION, **data}, indent=1, ensure_ascii=False, allow_nan=False)
+    typer.echo(encodable(document))
 
 
 def console() -> Console:

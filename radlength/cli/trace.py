@@ -31,8 +31,10 @@ def trace(
     instrument: Annotated[
         bool, typer.Option("--instrument", help="Look for the reference instrument of the canal instead.")
     ] = False,
-    length: Annotated[float | None, typer.Option(help="Real length of the instrument in mm.")] = None,
-    limit: Annotated[float | None, typer.Option(help="It is known to plus or minus this, mm.")] = None,
+    length: Annotated[float | None, typer.Option(help="With --instrument: its real length, mm.")] = None,
+    limit: Annotated[
+        float | None, typer.Option(help="With --instrument: its length is known to plus or minus this, mm.")
+    ] = None,
     accept: Annotated[bool, typer.Option("--accept", help="Keep it in the record.")] = False,
     who: Who = None,
     strict: Strict = False,

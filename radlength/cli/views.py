@@ -47,7 +47,7 @@ def views(
         typer.Option(help="Where the tube went for SECOND: to a side of the tooth, or of the picture."),
     ],
     shift_deg: Annotated[float | None, typer.Option(help="How far, in degrees, where it is known.")] = None,
-    shift_sd: Annotated[float, typer.Option(help="Standard uncertainty of --shift-deg.")] = 5.0,
+    shift_sd: Annotated[float, typer.Option(help="Standard uncertainty of --shift-deg, degrees.")] = 5.0,
     marker: Annotated[
         Path | None,
         typer.Option(

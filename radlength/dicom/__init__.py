@@ -7,9 +7,10 @@ from radlength.dicom.archive_model import Archive, Outcome, read_items
 from radlength.dicom.archive_send import Sent, send_files
 from radlength.dicom.canals import Marked, MeasuredCanal, marked
 from radlength.dicom.copies import Deidentified, deidentify
-from radlength.dicom.decision import Decision, decided_in
+from radlength.dicom.decided import decided_in
+from radlength.dicom.decision import Decision, unverified
 from radlength.dicom.errors import ArchiveError, DicomError
-from radlength.dicom.foreign_length import Elsewhere, elsewhere
+from radlength.dicom.foreign_length import Elsewhere, elsewhere, outdated
 from radlength.dicom.listing import Stated, list_measurements
 from radlength.dicom.read_own import ReadCanal, ReadReport, is_own, read_report, record_of
 from radlength.dicom.restore import check_image, restore_record
@@ -45,6 +46,7 @@ __all__ = [
     "look_up",
     "marked",
     "open_archive",
+    "outdated",
     "read_any",
     "read_items",
     "read_report",
@@ -52,5 +54,6 @@ __all__ = [
     "record_of",
     "restore_record",
     "send_files",
+    "unverified",
     "write_documents",
 ]

@@ -40,7 +40,8 @@ def _whole(value: Any) -> Any:
 
 def _one_of(*words: str) -> Check:
     def check(value: Any) -> Any:
-        return str(value) if isinstance(value, str) and value in words else None
+        word = value.strip().upper() if isinstance(value, str) else ""
+        return word if word in words else None
 
     return check
 
@@ -83,7 +84,7 @@ ALLOWED: dict[str, Check] = {
     "ImageType": _each_of("ORIGINAL", "DERIVED", "PRIMARY", "SECONDARY", ""),
     "LossyImageCompression": _one_of("00", "01"),
     "LossyImageCompressionMethod": _each_of("ISO_10918_1", "ISO_14495_1", "ISO_15444_1", "ISO_13818_2"),
-    "Modality": _one_of("IO", "DX", "CR", "PX", "OT"),
+    "Modality": _one_of("IO", "DX", "CR", "PX", "SC", "OT"),
     "PatientOrientation": _each_of(*_DIRECTIONS),
     "PhotometricInterpretation": _one_of("MONOCHROME1", "MONOCHROME2"),
     "PixelData": lambda _: None,  # written anew from the decoded values

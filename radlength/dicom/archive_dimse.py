@@ -12,7 +12,14 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from radlength.dicom.archive_address import Address
-from radlength.dicom.archive_model import MOST_FOUND, SHOWN, Item, Level, Outcome, State, check_uid
+from radlength.dicom.archive_kinds import (
+    DOCUMENTS,
+    IMAGES,
+    not_everything,
+    nothing_of_it,
+    wanted_contexts,
+)
+from radlength.dicom.archive_model import MOST_FOUND, PARTIAL, SHOWN, Item, Level, Outcome, State, check_uid
 from radlength.dicom.archive_tls import context_of, knock
 from radlength.dicom.errors import ArchiveError
 from radlength.dicom.extra import extra_module
@@ -27,22 +34,6 @@ MOST_CONTEXTS = 128
 
 FIND = "1.2.840.10008.5.1.4.1.2.2.1"
 GET = "1.2.840.10008.5.1.4.1.2.2.3"
-UNCOMPRESSED = ("1.2.840.10008.1.2.1", "1.2.840.10008.1.2")
-COMPRESSED = (
-    "1.2.840.10008.1.2.4.70", "1.2.840.10008.1.2.4.57", "1.2.840.10008.1.2.4.80", "1.2.840.10008.1.2.4.90",
-    "1.2.840.10008.1.2.5", "1.2.840.10008.1.2.4.50", "1.2.840.10008.1.2.4.51", "1.2.840.10008.1.2.4.81",
-    "1.2.840.10008.1.2.4.91", "1.2.840.10008.1.2.1.99",
-)  # fmt: skip
-IMAGES = (
-    "1.2.840.10008.5.1.4.1.1.1.3", "1.2.840.10008.5.1.4.1.1.1.3.1", "1.2.840.10008.5.1.4.1.1.1.1",
-    "1.2.840.10008.5.1.4.1.1.1", "1.2.840.10008.5.1.4.1.1.7",
-)  # fmt: skip
-DOCUMENTS = (
-    "1.2.840.10008.5.1.4.1.1.88.33", "1.2.840.10008.5.1.4.1.1.88.22", "1.2.840.10008.5.1.4.1.1.88.11",
-    "1.2.840.10008.5.1.4.1.1.11.1",
-)  # fmt: skip
-"""What is fetched: intra-oral, digital and computed radiographs, secondary captures, reports, presentations."""
-
 NOTHING_TAKEN = "archive-nothing-taken"
 _PENDING = (0xFF00, 0xFF01)
 
@@ -127,8 +118,61 @@ class DimseArchive:
         return found
 
     def fetch(self, study: str, series: str = "", instance: str = "") -> Iterator[tuple[str, bytes]]:
-        """Yield what a C-GET brings, as files."""
-        return self._get([(study, series, instance)])
+        """Yield what a C-GET brings, as files; where it stops, the rest one by one.
+
+        Many archives end a C-GET of a study at the first object of a kind that was not proposed to them.
+        """
+        got: set[str] = set()
+        try:
+            for uid, data in self._get([(study, series, instance)]):
+                got.add(uid)
+                yield uid, data
+        except ArchiveError as exc:
+            if exc.code != PARTIAL or instance:
+                raise
+            yield from self._rest(study, series, got, exc)
+
+    def _rest(
+        self, study: str, series: str, got: set[str], stopped: ArchiveError
+    ) -> Iterator[tuple[str, bytes]]:
+        """Yield what a C-GET left out, and say what of it cannot be fetched."""
+        try:
+            held = self._instances(study, series)
+        except ArchiveError:
+            raise stopped from None  # it cannot be asked what there is
+        left = {uid: one for uid, one in held.items() if uid not in got}
+        wanted = {uid: one for uid, one in left.items() if one[1] in (*IMAGES, *DOCUMENTS)}
+        came: set[str] = set()
+        try:
+            for uid, data in self._get([(study, one[0], uid) for uid, one in wanted.items()]):
+                came.add(uid)
+                yield uid, data
+        except ArchiveError as exc:
+            if exc.code != PARTIAL:
+                raise
+        from pydicom.uid import UID
+
+        if not held:
+            raise nothing_of_it(self.address)
+        if not (got or came):
+            raise stopped
+        kinds = [UID(one[1]).name for uid, one in left.items() if uid not in came]
+        if kinds:
+            raise not_everything(kinds, self.address)
+
+    def _instances(self, study: str, series: str) -> dict[str, tuple[str, str]]:
+        """Return series and SOP class of every instance that the archive lists, by SOP Instance UID."""
+        all_series = [series] if series else self._series(study)
+        found: dict[str, tuple[str, str]] = {}
+        for one in all_series:
+            query = {"StudyInstanceUID": study, "SeriesInstanceUID": one}
+            for row in self._find("IMAGE", query, most=None):
+                found[row.get("SOPInstanceUID", "")] = (one, row.get("SOPClassUID", ""))
+        return found
+
+    def _series(self, study: str) -> list[str]:
+        rows = self._find("SERIES", {"StudyInstanceUID": study}, most=None)
+        return [row.get("SeriesInstanceUID", "") for row in rows]
 
     def again(self, items: Sequence[Item]) -> Iterator[tuple[str, bytes]]:
         """Yield files that were sent as the archive holds them."""
@@ -147,7 +191,7 @@ class DimseArchive:
 
         roles = [build_role(kind, scp_role=True) for kind in (*IMAGES, *DOCUMENTS)]
         handlers = [(evt.EVT_C_STORE, keep)]
-        with self.associated([build_context(GET), *_wanted()], roles, handlers) as open_one:
+        with self.associated([build_context(GET), *wanted_contexts()], roles, handlers) as open_one:
             if not any(context.abstract_syntax == GET for context in open_one.accepted_contexts):
                 raise ArchiveError(
                     "the archive does not let us fetch (no C-GET)",
@@ -155,24 +199,28 @@ class DimseArchive:
                     code="archive-no-get",
                     subject=str(self.address),
                 )
+            stopped: list[Any] = []
             for one in wanted:
                 for status, _ in open_one.send_c_get(_asked(*one), GET):
-                    if self._status(status) not in (0x0000, 0xB000, *_PENDING):
-                        raise self._failed("fetch", status)
+                    if self._status(status) not in (0x0000, *_PENDING) or _left_out(status):
+                        stopped.append(status)
                     yield from got
                     got.clear()
                 yield from got
                 got.clear()
+        if stopped:
+            some = int(stopped[0].Status) in (0x0000, 0xB000)
+            raise self._failed("fetch everything" if some else "fetch", stopped[0], PARTIAL)
 
     def _status(self, status: Any) -> int:
         if not status or "Status" not in status:
             raise self._silent()
         return int(status.Status)
 
-    def _failed(self, what: str, status: Any) -> ArchiveError:
+    def _failed(self, what: str, status: Any, code: str = "archive-failed") -> ArchiveError:
         return ArchiveError(
             f"the archive could not {what}: status {int(status.Status):04X}",
-            code="archive-failed",
+            code=code,
             subject=str(self.address),
         )
 
@@ -249,6 +297,12 @@ class DimseArchive:
             raise self._silent() from exc
 
 
+def _left_out(status: Any) -> bool:
+    """Tell whether a C-GET that says it is done left something out (PS3.4 C.4.3.1.4)."""
+    done = int(status.Status) not in _PENDING
+    return done and int(status.get("NumberOfFailedSuboperations") or 0) > 0
+
+
 def _send_at_once(event: Any) -> None:
     """Switch Nagle's algorithm off: each of the small last pieces of a message would wait 40 ms for an answer."""
     event.assoc.dul.socket.socket.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
@@ -268,14 +322,6 @@ def _asked(study: str, series: str, instance: str) -> Dataset:
         if uid:
             setattr(asked, keyword, check_uid(uid))
     return asked
-
-
-def _wanted() -> list[PresentationContext]:
-    """Return a context for every class and way of coding that may be fetched."""
-    from pynetdicom.presentation import build_context
-
-    plain = [build_context(kind, syntax) for kind in (*IMAGES, *DOCUMENTS) for syntax in UNCOMPRESSED]
-    return plain + [build_context(kind, syntax) for kind in IMAGES for syntax in COMPRESSED]
 
 
 def _stored(open_one: Association, item: Item) -> Outcome:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from radlength.clean import refused
-from radlength.dicom.archive_model import Archive, check_uid
+from radlength.dicom.archive_model import PARTIAL, Archive, check_uid
 from radlength.dicom.archive_send import same_content
 from radlength.dicom.errors import ArchiveError
 from radlength.imaging.dicom_file import open_dicom
@@ -15,10 +15,14 @@ from radlength.imaging.dicom_file import open_dicom
 
 @dataclass(frozen=True, slots=True)
 class Fetched:
-    """Files of what was asked for: new ones, and those that were there already as they are in the archive."""
+    """Files of what was asked for: new ones, and those that were there already as they are in the archive.
+
+    What did not come is said in words; nothing where everything came.
+    """
 
     written: tuple[Path, ...]
     there: tuple[Path, ...]
+    missing: str = ""
 
 
 def fetch_files(
@@ -35,12 +39,17 @@ def fetch_files(
         check_uid(uid)
     written: list[Path] = []
     there: list[Path] = []
+    missing = ""
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for uid, data in archive.fetch(study, series, instance):
             path = folder / f"{check_uid(uid)}.dcm"
             _check(data, uid, study)
             (there if _keep(path, data) else written).append(path)
+    except ArchiveError as exc:
+        if exc.code != PARTIAL or not (written or there):
+            raise
+        missing = str(exc)
     except OSError as exc:
         raise ArchiveError(
             f"the files cannot be written: {refused(exc)}", code="archive-folder", subject=folder.name
@@ -51,7 +60,7 @@ def fetch_files(
             remedy="look with: radlength dicom find --help",
             code="archive-nothing",
         )
-    return Fetched(tuple(written), tuple(there))
+    return Fetched(tuple(written), tuple(there), missing)
 
 
 def _check(data: bytes, uid: str, study: str) -> None:

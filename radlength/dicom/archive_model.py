@@ -33,6 +33,9 @@ SHOWN: dict[Level, tuple[str, ...]] = {
 MOST_FOUND = 500
 """Answers of one search at most."""
 
+PARTIAL = "archive-partial"
+"""Code of the error that ends a fetch which did not bring everything; what it brought came before."""
+
 _UID = re.compile(r"[0-9]+(\.[0-9]+)*")
 _UID_LENGTH = 64
 
@@ -74,11 +77,17 @@ class Archive(Protocol):
         ...
 
     def fetch(self, study: str, series: str = "", instance: str = "") -> Iterator[tuple[str, bytes]]:
-        """Yield the instances of a study, series, or one of them: UID and the bytes of a file."""
+        """Yield the instances of a study, series, or one of them: UID and the bytes of a file.
+
+        Raises
+        ------
+        ArchiveError
+            At the end, with the code `PARTIAL`, where something of it did not come.
+        """
         ...
 
     def again(self, items: Sequence[Item]) -> Iterator[tuple[str, bytes]]:
-        """Yield what the archive holds of files that were sent: UID and the bytes of a file."""
+        """Yield what the archive holds of files that were sent: UID and the bytes of a file; ends as a fetch does."""
         ...
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import time
 import warnings
 from collections.abc import Callable, Iterable, Sequence
@@ -145,14 +146,15 @@ def _checked(archive: Archive, items: Sequence[Item], look: Look) -> frozenset[s
         held = archive.listed(items)
         if look == "listed":
             return frozenset(held)
-        sent = {item.sop_instance: item for item in items if item.sop_instance in held}
-        return frozenset(
-            uid
-            for uid, data in archive.again(list(sent.values()))
-            if uid in sent and same_content(sent[uid].path.read_bytes(), data)
-        )
     except ArchiveError:
         return frozenset()
+    sent = {item.sop_instance: item for item in items if item.sop_instance in held}
+    alike: set[str] = set()
+    with contextlib.suppress(ArchiveError):  # what came before it stopped was looked at all the same
+        for uid, data in archive.again(list(sent.values())):
+            if uid in sent and same_content(sent[uid].path.read_bytes(), data):
+                alike.add(uid)
+    return frozenset(alike)
 
 
 def same_content(one: bytes, other: bytes) -> bool:

@@ -13,9 +13,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from radlength.clean import counted
 from radlength.dicom.archive_address import Address
 from radlength.dicom.archive_credentials import Credentials
-from radlength.dicom.archive_model import MOST_FOUND, SHOWN, Item, Level, Outcome, check_uid
+from radlength.dicom.archive_model import MOST_FOUND, PARTIAL, SHOWN, Item, Level, Outcome, check_uid
 from radlength.dicom.archive_parts import parts_of
 from radlength.dicom.archive_tls import untrusted
 from radlength.dicom.errors import ArchiveError
@@ -167,14 +168,34 @@ class WebArchive:
             f"/studies/{check_uid(study)}" + (f"/series/{check_uid(series)}" if series else "") + "/instances"
         )
         query = {"SOPInstanceUID": check_uid(instance)} if instance else {}
-        for one in self._search(place, query, pages=True):
-            uid, where = one.get("SOPInstanceUID", ""), one.get("SeriesInstanceUID", series)
-            yield uid, self._instance(study, where, uid)
+        rows = self._search(place, query, pages=True)
+        yield from self._each(
+            [(study, one.get("SeriesInstanceUID", series), one.get("SOPInstanceUID", "")) for one in rows]
+        )
 
     def again(self, items: Sequence[Item]) -> Iterator[tuple[str, bytes]]:
         """Yield files that were sent as the archive holds them."""
-        for item in items:
-            yield item.sop_instance, self._instance(item.study, item.series, item.sop_instance)
+        return self._each([(item.study, item.series, item.sop_instance) for item in items])
+
+    def _each(self, wanted: Sequence[tuple[str, str, str]]) -> Iterator[tuple[str, bytes]]:
+        """Yield instances; one that the archive does not give keeps none of the others back."""
+        stopped: list[ArchiveError] = []
+        for one in wanted:
+            try:
+                data = self._instance(*one)
+            except ArchiveError as exc:
+                if exc.code != "archive-failed":
+                    raise
+                stopped.append(exc)
+            else:
+                yield one[2], data
+        if stopped:
+            many = f"{counted(len(stopped), 'instance')} of {len(wanted)}"
+            raise ArchiveError(
+                f"not everything came, {many} did not: {stopped[0].wrong}",
+                code=PARTIAL,
+                subject=str(self.address),
+            )
 
     def _instance(self, study: str, series: str, instance: str) -> bytes:
         place = f"/studies/{check_uid(study)}/series/{check_uid(series)}/instances/{check_uid(instance)}"

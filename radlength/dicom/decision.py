@@ -6,12 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
 
 from radlength.dicom.errors import DicomError
 from radlength.dicom.words import person_name
-from radlength.record import Case
-from radlength.record.case_images import file_sha256
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +27,10 @@ class Decision:
         When, with its zone.
     organization
         Where that person works. May be empty.
+    ends
+        Where the decided length ends, in words; the record may end elsewhere.
+    on_marks
+        Whether the marks of the canal are those that the person had. A decision made on others verifies nothing.
 
     Raises
     ------
@@ -48,6 +49,8 @@ class Decision:
     person: str
     time: datetime
     organization: str = ""
+    ends: str = ""
+    on_marks: bool = True
 
     def __post_init__(self) -> None:
         if not person_name(self.person):
@@ -73,39 +76,6 @@ class Decision:
             )
 
 
-def decided_in(case: Case, image: Path, *, organization: str = "") -> list[Decision]:
-    """Return what people decided in a case, for the canals that have a decision; none is ever made here.
-
-    Parameters
-    ----------
-    case
-        The case that the image belongs to.
-    image
-        The image file.
-    organization
-        Where those people work.
-
-    Raises
-    ------
-    DicomError
-        The image is not in the case: a decision must not come from another tooth's.
-    """
-    if file_sha256(image) not in {one.file_sha256 for one in case.images}:
-        raise DicomError(
-            "the image is not in the case",
-            "an image that the case holds",
-            "add it: radlength case add image --help",
-            code="decision-case",
-            subject=image.name,
-        )
-    found = [case.decision(canal.label) for canal in case.canals]
-    return [
-        Decision(one.canal, one.value_mm, one.by, one.entered, organization)
-        for one in found
-        if one is not None
-    ]
-
-
 def verifying(decisions: Sequence[Decision], labels: Sequence[str]) -> tuple[Decision, ...]:
     """Return the decisions that verify a document: one for every canal in it, or none at all.
 
@@ -119,7 +89,8 @@ def verifying(decisions: Sequence[Decision], labels: Sequence[str]) -> tuple[Dec
     Returns
     -------
     tuple of Decision
-        The latest of each person, in the order of the names; empty where a canal is undecided.
+        The latest of each person, in the order of the names; empty where a canal is undecided, or was decided on other
+        marks.
 
     Raises
     ------
@@ -134,9 +105,24 @@ def verifying(decisions: Sequence[Decision], labels: Sequence[str]) -> tuple[Dec
                 f"one decision each for: {', '.join(labels) or 'none is marked'}",
                 code="decision-canal",
             )
-    if not labels or set(decided) != set(labels):
+    if not labels or unverified(decisions, labels):
         return ()
     latest: dict[str, Decision] = {}
     for decision in sorted(decisions, key=lambda one: one.time):
         latest[person_name(decision.person)] = decision
     return tuple(latest[name] for name in sorted(latest))
+
+
+def unverified(decisions: Sequence[Decision], labels: Sequence[str]) -> tuple[str, ...]:
+    """Return in words why nobody verifies a document, nothing where somebody does.
+
+    Examples
+    --------
+    >>> unverified([], ["46 MB"])
+    ('no decision on 46 MB',)
+    """
+    on_marks = {decision.canal: decision.on_marks for decision in decisions}
+    return (
+        *(f"no decision on {label}" for label in labels if label not in on_marks),
+        *(f"{label} was decided on other marks" for label in labels if not on_marks.get(label, True)),
+    )

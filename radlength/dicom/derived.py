@@ -13,6 +13,7 @@ from radlength.dicom.canals import Marked
 from radlength.dicom.codes import PROCESSING
 from radlength.dicom.common import source_reference
 from radlength.dicom.errors import DicomError
+from radlength.dicom.source import IDENTITY
 from radlength.dicom.sr_items import code_item
 from radlength.dicom.stamp import MAKER, SERIES_NUMBERS, Stamp
 from radlength.dicom.words import long_string, short_text
@@ -45,6 +46,11 @@ def build_derived(marked: Marked, stamp: Stamp, reference: str | None = None) ->
     made.remove_private_tags()
     kinds = [str(part) for part in made.get("ImageType") or []]
     made.ImageType = ["DERIVED", *(kinds[1:] or ["PRIMARY"])]
+    if "PixelAspectRatio" in made:
+        del made.PixelAspectRatio  # type 1C: not beside a spacing (PS3.3 C.7.6.3)
+    for keyword in IDENTITY:
+        if keyword not in made:
+            setattr(made, keyword, "")
     made.PixelSpacing = [f"{side:.8g}" for side in spacing]
     made.PixelSpacingCalibrationType = "FIDUCIAL"
     made.PixelSpacingCalibrationDescription = long_string(
@@ -65,8 +71,14 @@ def _chosen(marked: Marked, name: str | None) -> Reference:
     if len(found) == 1:
         return found[0]
     names = ", ".join(one.name for one in known)
+    wrong = "several objects of known length"
+    if not found:
+        missing = "no object of known length"
+        wrong = (
+            f"{missing} is called {name!r}" if name is not None and known else f"{missing} to calibrate by"
+        )
     raise DicomError(
-        "no object of known length to calibrate by" if not found else "several objects of known length",
+        wrong,
         f"one of: {names}" if known else "an instrument of known length in the image",
         "choose one with --reference" if known else "mark one: radlength mark --help",
         code="derived-reference",

@@ -6,12 +6,16 @@ header. Two steps apart from ours: the straight lines against the curve, and the
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from radlength.dicom.canals import Marked, MeasuredCanal
+from radlength.dicom.read_own import ReadReport
 from radlength.geometry import polyline_length
+from radlength.imaging.dicom_spacing import spacing_pair
+from radlength.record.compare import AGREE_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,11 +69,9 @@ def _spacing(marked: Marked) -> tuple[str, tuple[float, float] | None]:
         ("ImagerPixelSpacing", "Imager Pixel Spacing"),
         ("NominalScannedPixelSpacing", "Nominal Scanned Pixel Spacing"),
     ):
-        try:
-            row, column = (float(part) for part in header.get(keyword))
-        except (TypeError, ValueError):
-            continue
-        return words, (row, column)
+        pair = spacing_pair(header, keyword)
+        if pair is not None:
+            return words, pair
     return "", None
 
 
@@ -80,3 +82,31 @@ def _why(ours: float | None, lines: float | None, viewer: float | None, name: st
         return f"There is no calibration here; another viewer multiplies by {name} all the same."
     bend = f"straight lines between the marks instead of the curve {lines - ours:+z.2f} mm"
     return f"{viewer - ours:+z.2f} mm: {bend}, {name} instead of the calibration {viewer - lines:+z.2f} mm."
+
+
+def outdated(report: ReadReport, present: Sequence[Elsewhere]) -> tuple[str, ...]:
+    """Return in words where a report of ours is not one of the present marks; nothing where it is.
+
+    Parameters
+    ----------
+    report
+        What was read.
+    present
+        The canals as they are marked now.
+    """
+    now = {one.canal: one.ours_mm for one in present}
+    words = []
+    for one in report.canals if present else ():
+        label, stated = one.canal.label, one.canal_length
+        if label not in now:
+            words.append(f"{label} is in the report and no more marked.")
+        elif (stated is None) != (now[label] is None):
+            words.append(
+                f"{label} has a scale in one of the two, report and present marks, and none in the other."
+            )
+        elif stated is not None and abs(stated.value_mm - (now[label] or 0.0)) > AGREE_MM:
+            words.append(
+                f"{label}: the report says a canal length of {stated.value_mm:.2f} mm, the present marks give "
+                f"{now[label]:.2f} mm."
+            )
+    return tuple(words)

@@ -119,10 +119,24 @@ def _grey(made: Dataset, header: Dataset) -> None:
     for keyword in _VOI_LUT:
         if header.get(keyword) not in (None, ""):
             voi[keyword] = header[keyword]
-    if "VOILUTSequence" in voi or ("WindowCenter" in voi and "WindowWidth" in voi):
+    if "VOILUTSequence" in voi or _window(voi):
         made.SoftcopyVOILUTSequence = [voi]
     inverted = str(header.get("PhotometricInterpretation")) == "MONOCHROME1"
     made.PresentationLUTShape = "INVERSE" if inverted else "IDENTITY"
+
+
+def _window(voi: Dataset) -> bool:
+    """Tell whether there is a window that shows anything: a width of 1 or more, or above 0 (PS3.3 C.11.2.1.2)."""
+    if "WindowCenter" not in voi or "WindowWidth" not in voi:
+        return False
+    least = 1.0 if str(voi.get("VOILUTFunction") or "LINEAR") == "LINEAR" else 1e-9
+    width = voi.WindowWidth
+    try:
+        return all(
+            float(one) >= least for one in ([width] if isinstance(width, float | int | str) else width)
+        )
+    except (TypeError, ValueError):
+        return False
 
 
 def _layer() -> Dataset:
@@ -196,7 +210,8 @@ def canal_words(canal: MeasuredCanal) -> str:
     if found.working_length is not None:
         words += f", working length {_plainly(found.working_length)}"
     if canal.decision is not None:
-        words += f", decided {canal.decision.value_mm:g} mm"
+        ends = f" ({canal.decision.ends})" if canal.decision.ends else ""
+        words += f", decided {canal.decision.value_mm:g} mm{ends}"
     return words
 
 

@@ -7,8 +7,9 @@ from pathlib import Path
 from radlength.dicom.errors import DicomError
 from radlength.dicom.read_own import ReadReport, read_report, record_of
 from radlength.dicom.source import read_source
+from radlength.errors import RecordError
 from radlength.imaging import read_radiograph
-from radlength.record import save_record
+from radlength.record import record_path, save_record
 
 
 def restore_record(report: Path, image: Path, *, records_dir: Path | None = None) -> Path:
@@ -19,10 +20,18 @@ def restore_record(report: Path, image: Path, *, records_dir: Path | None = None
     DicomError
         The report is about another image, or cannot be read.
     RecordError
-        There is a record already.
+        There is a record of the image already.
     """
     read = read_report(report)
     check_image(read, image)
+    place = record_path(image, records_dir)
+    if place.exists():
+        raise RecordError(
+            "there is a record of the image already, and it is not replaced",
+            remedy="move it away to write the one of the report",
+            code="sr-record-there",
+            subject=place.name,
+        )
     return save_record(record_of(read, read_radiograph(image)), image, records_dir=records_dir)
 
 

@@ -16,6 +16,7 @@ from radlength.dicom.common import new_document
 from radlength.dicom.sr_groups import canal_group, reference_group
 from radlength.dicom.stamp import DEVICE_UID, MAKER, SOP_CLASSES, Stamp
 from radlength.dicom.words import long_string, person_name
+from radlength.imaging.dicom_spacing import spacing_pair
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
@@ -102,10 +103,10 @@ def _library(header: Dataset) -> Dataset:
     modality = c.MODALITIES.get(str(header.get("Modality")))
     if modality is not None:
         said.insert(0, items.coded(c.MODALITY, modality, "HAS ACQ CONTEXT"))
-    spacing = header.get("ImagerPixelSpacing")
-    if spacing is not None and len(spacing) == 2:
-        said.append(items.number(c.HORIZONTAL, float(spacing[1]), c.MILLIMETRE, "HAS ACQ CONTEXT"))
-        said.append(items.number(c.VERTICAL, float(spacing[0]), c.MILLIMETRE, "HAS ACQ CONTEXT"))
+    spacing = spacing_pair(header, "ImagerPixelSpacing")
+    if spacing is not None:
+        said.append(items.number(c.HORIZONTAL, spacing[1], c.MILLIMETRE, "HAS ACQ CONTEXT"))
+        said.append(items.number(c.VERTICAL, spacing[0], c.MILLIMETRE, "HAS ACQ CONTEXT"))
     picture = items.image(c.SELECTED, header, "CONTAINS", said)
     return items.container(c.LIBRARY, [items.container(c.LIBRARY_GROUP, [picture])])
 

@@ -140,7 +140,8 @@ def _words(marked: Marked, canal: MeasuredCanal) -> list[Dataset]:
     doubts = [*marked.radiograph.findings, *(found.findings if found else ())]
     said += [items.text(c.FINDING, f"{doubt.code}: {doubt}") for doubt in doubts]
     if decision is not None:
-        who = f"{person_name(decision.person)}, {decision.time.isoformat()}"
+        ends = f"; the decided length ends {decision.ends}" if decision.ends else ""
+        who = f"{person_name(decision.person)}, {decision.time.isoformat()}{ends}"
         said.append(items.text(c.DECIDED_BY, who))
     invented = " (invented data)" if marked.record.invented else ""
     said.append(items.text(c.STATUS, f"{marked.record.status}{invented}"))

@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 
     from radlength.quantity import Quantity
 
+DIGITS = 11
+"""Significant digits of a number in a report."""
+
 
 def code_item(code: Triple) -> Dataset:
     """Return a code as a sequence item (PS3.3 8.8)."""
@@ -53,13 +56,17 @@ def _item(kind: str, code: Triple, relation: str, below: Sequence[Dataset] = ())
 def number(
     code: Triple, value: float, unit: Triple, relation: str = "HAS PROPERTIES", below: Sequence[Dataset] = ()
 ) -> Dataset:
-    """Return a NUM item: the value as decimal string, and beside it in full (Floating Point Value)."""
+    """Return a NUM item: the value as decimal string, and beside it as a float (Floating Point Value).
+
+    Both keep :data:`DIGITS`: the last ones of a computed number differ between machines, and a report must not.
+    """
     from pydicom.dataset import Dataset
     from pydicom.valuerep import format_number_as_ds
 
     item, measured = _item("NUM", code, relation, below), Dataset()
-    measured.NumericValue = format_number_as_ds(float(value))
-    measured.FloatingPointValue = float(value)
+    rounded = float(f"{value:.{DIGITS}g}")
+    measured.NumericValue = format_number_as_ds(rounded)
+    measured.FloatingPointValue = rounded
     measured.MeasurementUnitsCodeSequence = [code_item(unit)]
     item.MeasuredValueSequence = [measured]
     return item

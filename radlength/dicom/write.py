@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -129,6 +130,7 @@ def write_documents(
     folder = out or record_path(path, records_dir).parent
     ledger = ledger_path(path, records_dir)
     built = {kind: build(kind, what, reference=reference) for kind in dict.fromkeys(kinds)}
+    _ready(folder)
     return tuple(_write(kind, what, ledger, folder, *made) for kind, made in built.items())
 
 
@@ -151,9 +153,29 @@ def _write(kind: str, what: Marked, ledger: Path, folder: Path, made: Dataset, d
     return Written(path, document)
 
 
+def _ready(folder: Path) -> None:
+    """Refuse a folder that cannot be written before UIDs are given: a later document would name one nobody has."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+    except OSError as exc:
+        raise _unwritable(folder, exc) from exc
+
+
+def _unwritable(path: Path, exc: OSError) -> DicomError:
+    return DicomError(
+        f"the document cannot be written: {refused(exc)}",
+        remedy="free space or rights, or choose another folder with --out DIR",
+        code="dicom-unwritable",
+        subject=path.name,
+    )
+
+
 def _keep(path: Path, data: bytes) -> None:
     """Write a document, or find it there already; a file that is another one is left alone."""
     try:
+        path.parent.mkdir(parents=True, exist_ok=True)
         if path.exists():
             if hashlib.sha256(path.read_bytes()).digest() == hashlib.sha256(data).digest():
                 return
@@ -167,9 +189,4 @@ def _keep(path: Path, data: bytes) -> None:
         part.write_bytes(data)
         part.replace(path)
     except OSError as exc:
-        raise DicomError(
-            f"the document cannot be written: {refused(exc)}",
-            remedy="free space or rights, or choose another folder with --out DIR",
-            code="dicom-unwritable",
-            subject=path.name,
-        ) from exc
+        raise _unwritable(path, exc) from exc

@@ -18,6 +18,9 @@ SMALLEST_MM, LARGEST_MM = 0.005, 0.2
 MOST_MAGNIFIED = 1.5
 """Largest magnification taken from a header; no intra-oral image comes near it (common practice, no source)."""
 
+MOST_UNEQUAL = 3.0
+"""Longest side of a pixel in its shortest; receptors have square pixels (common practice, no source)."""
+
 SAME_SHARE, DISTANCE_SHARE = 1e-3, 0.02
 """Two spacings within the first share are equal; two magnifications within the second agree."""
 
@@ -42,7 +45,10 @@ def header_scale(dataset: Any) -> tuple[HeaderScale, list[Finding]]:
         dataset, "NominalScannedPixelSpacing", findings
     )
     patient = _pair(dataset, "PixelSpacing", findings)
-    proportions = imager or patient or _pair(dataset, "PixelAspectRatio", findings)
+    stated = imager or patient or _pair(dataset, "PixelAspectRatio", findings)
+    proportions = _proportions(stated, findings)
+    if stated is not None and proportions is None:
+        imager = patient = None
     doubt = _implausible("detector", imager) or _implausible("patient", patient)
     if doubt:
         findings.append(_ignored(doubt))
@@ -58,6 +64,24 @@ def header_scale(dataset: Any) -> tuple[HeaderScale, list[Finding]]:
         words = "Proportions of a pixel only; no size that could be believed."
         scale = HeaderScale(*proportions, "none", magnification, words)
     return scale, findings
+
+
+def _proportions(pair: Pair | None, findings: list[Finding]) -> Pair | None:
+    """Return the proportions of a pixel, and say where its sides are unequal: every length across them follows."""
+    if pair is None or abs(pair[0] / pair[1] - 1) <= SAME_SHARE:
+        return pair
+    told = f"{pair[0]:g} down to {pair[1]:g} across"
+    if max(pair) / min(pair) > MOST_UNEQUAL:
+        findings.append(_ignored(f"Pixels of {told} are no radiograph's; they are taken as square."))
+        return None
+    findings.append(
+        Finding(
+            "pixels-unequal",
+            f"The header says that pixels are not square, {told}; lengths are measured so.",
+            "Look whether the image is shown in its right proportions; receptors have square pixels.",
+        )
+    )
+    return pair
 
 
 def _implausible(which: str, pair: Pair | None) -> str:
@@ -142,6 +166,11 @@ def _pair(dataset: Any, keyword: str, findings: list[Finding]) -> Pair | None:
         findings.append(_ignored(f"{keyword} {row}, {column}: must be positive (PS3.3 10.7.1.3)."))
         return None
     return row, column
+
+
+def spacing_pair(dataset: Any, keyword: str) -> Pair | None:
+    """Return a spacing of a header in millimetres, (down, across); ``None`` where it is no two positive numbers."""
+    return _pair(dataset, keyword, [])
 
 
 def _magnification(dataset: Any, findings: list[Finding]) -> float | None:

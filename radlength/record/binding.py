@@ -24,8 +24,8 @@ def check_binding(record: Record, radiograph: Radiograph) -> None:
     if not same:
         raise RecordError(
             "these marks were made on another image (pixel hash differs)",
-            "marks are shown, but give no number",
-            "find the image they were made on, or bind them to this one on purpose",
+            "they give no number here",
+            "find the image they were made on, or bind them to this one on purpose: radlength mark IMAGE --rebind",
             code="record-other-pixels",
             subject=radiograph.name,
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self, TypeVar
 
@@ -167,10 +167,17 @@ class Case(Frozen):
         return tuple(event for event in standing if event.canal == label and event.number not in gone)
 
     def present_lengths(self, label: str) -> tuple[LengthAdded, ...]:
-        """Return the standing lengths of a canal from its present reference point, in the order of measuring."""
+        """Return the standing lengths of a canal from its present reference point, in the order of the work."""
         series = self.series(label)[-1].number
         found = [event for event in self.lengths(label) if event.series == series]
-        return tuple(sorted(found, key=lambda event: (event.measured, event.number)))
+        return tuple(sorted(found, key=lambda event: (self.day_of(event), event.measured, event.number)))
+
+    def day_of(self, length: LengthAdded) -> date:
+        """Return the day that a length shows: that of its image, however late somebody measured on it."""
+        number = length.found.image if length.found is not None else None
+        if length.views is not None:
+            number = self.event(length.views, ViewPair).straight
+        return length.measured.date() if number is None else self.event(number, ImageAdded).taken
 
     def decision(self, label: str) -> Decision | None:
         """Return the last decision on a canal in its present series; one of an earlier series stands no more."""

@@ -25,10 +25,28 @@ def source_of(case: Case, found: FoundInRecord | None, views: int | None) -> Has
     if found is not None:
         return found.result, case.event(found.image, ImageAdded).file_sha256
     if views is not None:
-        pair = case.event(views, ViewPair)
-        images = (case.event(number, ImageAdded).file_sha256 for number in (pair.straight, pair.shifted))
-        return "two views", frozenset(images)
+        return "two views", _images_of_views(case, views)
     return None
+
+
+def images_of(case: Case, event: LengthAdded) -> frozenset[str]:
+    """Return the hashes of the images that a length was measured on; none where it was not measured on an image.
+
+    Parameters
+    ----------
+    case, event
+        The case and the length.
+    """
+    if event.found is not None:
+        return frozenset({case.event(event.found.image, ImageAdded).file_sha256})
+    if event.views is not None:
+        return _images_of_views(case, event.views)
+    return frozenset()
+
+
+def _images_of_views(case: Case, views: int) -> frozenset[str]:
+    pair = case.event(views, ViewPair)
+    return frozenset(case.event(number, ImageAdded).file_sha256 for number in (pair.straight, pair.shifted))
 
 
 def refuse_copy(

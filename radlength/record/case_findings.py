@@ -34,7 +34,9 @@ def _clock(case: Case) -> Iterator[Finding]:
 
 
 def _ahead(case: Case) -> Iterator[Finding]:
-    for event in case.events:
+    standing = {one.number for canal in case.canals for one in case.lengths(canal.label)}
+    standing |= {one.number for one in case.images}
+    for event in (one for one in case.events if one.number in standing):
         if isinstance(event, LengthAdded) and event.measured > event.entered + AHEAD:
             yield _too_late(event, "measured", f"{event.measured:%Y-%m-%d}")
         if isinstance(event, ImageAdded) and event.taken > (event.entered + AHEAD).date():

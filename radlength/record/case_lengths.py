@@ -319,9 +319,18 @@ def correct_length(
     Raises
     ------
     RecordError
-        No such length, one that was replaced already, or a value of an image: that is measured again instead.
+        No such length, one that was replaced already, nothing that is put right, or a value of an image: that is
+        measured again instead.
     """
     old = case.event(number, LengthAdded)
+    if value_mm is None and limit_mm is None and canal is None:
+        raise RecordError(
+            f"nothing of length {number} is put right",
+            "another value, limit or canal",
+            "say which; one that should not be there at all is withdrawn",
+            code="case-correct-nothing",
+            subject=CASE_NAME,
+        )
     if old.found is not None and (value_mm is not None or limit_mm is not None):
         raise RecordError(
             f"length {number} is a result of an image",

@@ -14,7 +14,7 @@ from radlength.length.trend import LengthTrend, length_trend
 from radlength.quantity import Quantity
 from radlength.record.case import Case
 from radlength.record.case_canals import apex_is_usual
-from radlength.record.case_copies import copy_findings, counted_lengths
+from radlength.record.case_copies import copy_findings, counted_lengths, images_of
 from radlength.record.case_models import ESTIMATES, Decision, LengthAdded
 from radlength.record.case_status import DECIDED, CaseStatus
 from radlength.record.models import StoredLength
@@ -68,15 +68,24 @@ def quantity_of(length: StoredLength) -> Quantity:
     return Quantity(length.value_mm, length.u_mm, length.low_mm, length.high_mm)
 
 
-def reading_of(event: LengthAdded) -> Reading:
-    """Return a length of a case as a reading, with what it shares: its ruler, and the reference point of its series."""
+def reading_of(event: LengthAdded, images: frozenset[str] = frozenset()) -> Reading:
+    """Return a length of a case as a reading, with what it shares: its ruler, and the reference point of its series.
+
+    Parameters
+    ----------
+    event
+        The length.
+    images
+        What it was measured on, see :func:`~radlength.record.case_copies.images_of`.
+    """
     shared = {}
     if event.ruler and event.u_ruler_mm > 0:
         shared[f"ruler {event.ruler}"] = event.u_ruler_mm
     if event.u_reference_mm > 0:
         shared[f"reference point {event.series}"] = event.u_reference_mm
     name = f"{event.number} {event.method}"
-    return Reading(name, quantity_of(event.length), event.landmark, event.short_mm, shared, event.flaring)
+    length = quantity_of(event.length)
+    return Reading(name, length, event.landmark, event.short_mm, shared, event.flaring, images)
 
 
 def canal_state(case: Case, canal: str) -> CanalState:
@@ -92,7 +101,7 @@ def canal_state(case: Case, canal: str) -> CanalState:
     lengths = counted_lengths(case, label)
     found = None
     if lengths:
-        readings = [reading_of(event) for event in lengths]
+        readings = [reading_of(event, images_of(case, event)) for event in lengths]
         found = reconcile(readings, added.tooth, table_holds=apex_is_usual(case, label))
     trends = tuple(_trends(lengths, found, label))
     findings = [*_doubts(case, label, found), *(f for trend in trends for f in trend.findings)]
@@ -141,6 +150,14 @@ def _doubts(case: Case, label: str, found: Reconciled | None) -> Iterator[Findin
             "single-method",
             f"Every length is by one method ({lengths[0].method}).",
             "Add another: apex locator and radiograph together are the usual way.",
+            "question",
+            label,
+        )
+    elif len(lengths) > 1 and frozenset.intersection(*(images_of(case, event) for event in lengths)):
+        yield Finding(
+            "single-image",
+            "Every length was measured on one image: they share marks, scale and view.",
+            "Add another method: apex locator and radiograph together are the usual way.",
             "question",
             label,
         )

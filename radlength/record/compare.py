@@ -6,6 +6,7 @@ from typing import Any
 
 from radlength.imaging import Radiograph
 from radlength.length import Estimate
+from radlength.record.confirmed import why_not_confirmed
 from radlength.record.measure import measure_record
 from radlength.record.models import StoredEstimate
 from radlength.record.record import Record
@@ -20,8 +21,10 @@ def compare_record(record: Record, radiograph: Radiograph) -> list[dict[str, Any
     Returns
     -------
     list of dict
-        ``canal``, ``now_mm``, ``stored_mm``, ``verdict``, and ``differing`` where something does.
+        ``canal``, ``now_mm``, ``stored_mm``, ``verdict``, ``differing`` where something does, and ``not_confirmed``
+        with the reason where a confirmation is kept that does not make the record a confirmed one.
     """
+    why = why_not_confirmed(vars(record))
     rows = []
     for entry, now in measure_record(record, radiograph):
         stored = [estimate for estimate in record.estimates if estimate.canal == entry.id]
@@ -30,7 +33,10 @@ def compare_record(record: Record, radiograph: Radiograph) -> list[dict[str, Any
             "now_mm": now.canal_length.value_mm,
             "stored_mm": stored[-1].canal_length.value_mm if stored else None,
         }
-        rows.append(row | _verdict(stored[-1], now) if stored else row | {"verdict": "not estimated yet"})
+        row |= _verdict(stored[-1], now) if stored else {"verdict": "not estimated yet"}
+        if entry.canal.label in why:
+            row["not_confirmed"] = why[entry.canal.label]
+        rows.append(row)
     return rows
 
 

@@ -160,3 +160,30 @@ def confirmation_findings(parts: Mapping[str, Any], entry: CanalEntry) -> tuple[
             ),
         )
     return ()
+
+
+def why_not_confirmed(parts: Mapping[str, Any]) -> dict[str, str]:
+    """Return by canal why a record that keeps a confirmation is not confirmed as a whole; nothing where it is.
+
+    Parameters
+    ----------
+    parts
+        The fields of a record by their names.
+    """
+    if not parts["confirmations"]:
+        return {}
+    newest = newest_confirmations(parts["confirmations"])
+    why = {}
+    for entry in parts["canals"]:
+        stored = newest.get(entry.id)
+        findings = confirmation_findings(parts, entry)
+        if stored is None:
+            why[entry.canal.label] = "Its length was not confirmed on an image."
+        elif findings:
+            why[entry.canal.label] = str(findings[0])
+        elif stored.verdict != "accept":
+            day = f"{stored.when:%Y-%m-%d}"
+            why[entry.canal.label] = (
+                f"Its length-confirmation image of {day} was not accepted: {stored.verdict}."
+            )
+    return why

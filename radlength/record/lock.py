@@ -16,6 +16,8 @@ PATIENCE_S = 10.0
 """How long a writer waits for another, in seconds. A record is written in milliseconds."""
 LOCK_FILE = ".radlength.lock"
 """Windows cannot lock a folder: an empty file in it is locked instead, and stays."""
+BEYOND = 1 << 30
+"""Where Windows locks a byte of a file that others may read: behind all that is in it."""
 
 _BUSY = (errno.EAGAIN, errno.EACCES, errno.EDEADLK)
 _NO_LOCKS = (errno.EBADF, errno.EINVAL, errno.ENOLCK, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS)
@@ -52,6 +54,25 @@ def locked(folder: Path) -> Iterator[bool]:
         os.close(descriptor)
 
 
+def alone(descriptor: int) -> bool:
+    """Take the lock of an open file if nobody holds it; it ends with the file or the process.
+
+    Returns
+    -------
+    bool
+        False where another holds it. True also on a file system that knows no locks.
+    """
+    try:
+        _try(descriptor, BEYOND)
+    except OSError as exc:
+        if exc.errno in _NO_LOCKS:
+            return True
+        if exc.errno in _BUSY:
+            return False
+        raise
+    return True
+
+
 def _take(descriptor: int, folder: Path) -> bool:
     deadline = time.monotonic() + PATIENCE_S
     while True:
@@ -74,12 +95,12 @@ def _take(descriptor: int, folder: Path) -> bool:
             return True
 
 
-def _try(descriptor: int) -> None:
+def _try(descriptor: int, place: int = 0) -> None:
     """Take the lock or raise at once; at the latest the end of the process gives it back."""
     if sys.platform == "win32":
         import msvcrt
 
-        os.lseek(descriptor, 0, os.SEEK_SET)
+        os.lseek(descriptor, place, os.SEEK_SET)
         msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
     else:
         import fcntl

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date
 from typing import Literal
 
 import numpy as np
@@ -28,14 +28,14 @@ Sign = Literal["image", "locator", "other", "decision"]
 class Station:
     """A length in the chart."""
 
-    when: datetime
+    when: date
     number: int
     length: Quantity
     sign: Sign
 
 
 def case_chart(case: Case, state: CanalState, words: Words) -> Drawing:
-    """Return the lengths of a canal to the radiographic apex, in the order of measuring.
+    """Return the lengths of a canal to the radiographic apex, in the order of the work.
 
     Each kind of method has its own sign, colour only repeats it; the decision is a line across.
     """
@@ -59,13 +59,13 @@ def case_chart(case: Case, state: CanalState, words: Words) -> Drawing:
 def _stations(case: Case, state: CanalState) -> list[Station]:
     moved = state.side_by_side.at_apex if state.side_by_side else ()
     stations = [
-        Station(event.measured, event.number, one.length, _sign(event.method))
+        Station(case.day_of(event), event.number, one.length, _sign(event.method))
         for event, one in zip(state.lengths, moved, strict=True)
         if one is not None
     ]
     decided = decided_at_apex(case, state.label)
     if decided is not None and state.decision is not None:
-        stations.append(Station(state.decision.entered, state.decision.number, decided, "decision"))
+        stations.append(Station(state.decision.entered.date(), state.decision.number, decided, "decision"))
     return stations
 
 

@@ -9,14 +9,17 @@ from __future__ import annotations
 
 import gettext
 import os
+import re
 import struct
 from pathlib import Path
 
 from radlength.errors import ReportError
 from radlength.report.case_words import CASE_WORDS
+from radlength.trade import ISO_TEETH, to_universal
 
 WORDS: dict[str, str] = {
     "title": "Tooth {tooth}: root canal length",
+    "universal": "{iso} (Universal {number})",
     "not_working": "A canal length is not a working length.",
     "image": "Image",
     "image_alt": "Radiograph {name} with the marks of tooth {tooth} drawn over it",
@@ -80,6 +83,9 @@ WORDS: dict[str, str] = {
 """English by key; ``{names}`` are filled in and must stay in a translation."""
 
 
+ISO_TOOTH = re.compile(rf"\b(?:{'|'.join(ISO_TEETH)})\b")
+
+
 class Words:
     """The words of one language.
 
@@ -89,27 +95,46 @@ class Words:
         From English to that language; English without it.
     language
         Its code as a page states it: ``"en"``.
+    universal
+        Whether headings show the Universal number of a tooth beside its ISO 3950 one.
 
     Examples
     --------
     >>> Words()("title", tooth="46")
     'Tooth 46: root canal length'
+    >>> Words(universal=True)("title", tooth="46")
+    'Tooth 46 (Universal 30): root canal length'
     """
 
-    def __init__(self, translations: gettext.NullTranslations | None = None, language: str = "en") -> None:
+    def __init__(
+        self,
+        translations: gettext.NullTranslations | None = None,
+        language: str = "en",
+        *,
+        universal: bool = False,
+    ) -> None:
         self._translations = translations or gettext.NullTranslations()
         self.language = language
+        self._universal = universal
 
     def __call__(self, key: str, **parts: object) -> str:
         """Return the text of a key; English where a translation lost a name in braces."""
+        if self._universal and "tooth" in parts:
+            parts["tooth"] = ISO_TOOTH.sub(self._both, str(parts["tooth"]))
+        return self._text(key, parts)
+
+    def _both(self, tooth: re.Match[str]) -> str:
+        return self._text("universal", {"iso": tooth[0], "number": to_universal(tooth[0])})
+
+    def _text(self, key: str, parts: dict[str, object]) -> str:
         try:
             return self._translations.gettext(WORDS[key]).format(**parts)
         except (KeyError, IndexError, ValueError):
             return WORDS[key].format(**parts)
 
 
-def read_words(path: str | os.PathLike[str], language: str) -> Words:
-    """Return the words of a gettext ``.mo`` file.
+def read_words(path: str | os.PathLike[str], language: str, *, universal: bool = False) -> Words:
+    """Return the words of a gettext ``.mo`` file; ``universal`` as :class:`Words` takes it.
 
     Raises
     ------
@@ -118,7 +143,7 @@ def read_words(path: str | os.PathLike[str], language: str) -> Words:
     """
     try:
         with Path(path).open("rb") as stream:
-            return Words(gettext.GNUTranslations(stream), language)
+            return Words(gettext.GNUTranslations(stream), language, universal=universal)
     except (OSError, UnicodeDecodeError, ValueError, IndexError, struct.error) as exc:
         raise ReportError(
             "the words cannot be read",

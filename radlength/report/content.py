@@ -137,7 +137,7 @@ def _page(
         doubts=worst_first(map(_clean_finding, dict.fromkeys(doubts))),
         anatomy=tuple(anatomy),
         quality=_quality(quality, words),
-        made=_made(record, words),
+        made=_made(record, radiograph.name, words),
         patient=patient,
     )
 
@@ -188,7 +188,8 @@ def _quality(quality: ImageQuality | None, words: Words) -> str:
     return "; ".join(clean(f"{m.name.replace('_', ' ')}: {m.why}") for m in quality.doubts)
 
 
-def _made(record: Record, words: Words) -> tuple[str, ...]:
+def _made(record: Record, name: str, words: Words) -> tuple[str, ...]:
+    """Return how the page was made; the file's name is that of today, not the one the record was begun with."""
     image = record.image
     return (
         words("software", version=__version__, algorithm=ALGORITHM),
@@ -202,7 +203,7 @@ def _made(record: Record, words: Words) -> tuple[str, ...]:
         ),
         words(
             "rerun",
-            command=f"radlength report {typed(clean(image.name))} --pdf report.pdf --html report.html",
+            command=f"radlength report {typed(clean(name))} --pdf report.pdf --html report.html",
         ),
     )
 

@@ -157,9 +157,7 @@ class PageWriter:
         half = (self._right - MARGIN - 14) / 2
         if page.events:
             charts.insert(0, time_chart(page.events, page.tooth, words))
-        self._heading("budget")
-        if page.events:
-            self._text(words("time_line"), self._size)
+        self._chart_headings(half)
         columns = [self._y - 4, self._y - 4]
         keep = floor + 90
         for number, chart in enumerate(charts):
@@ -170,6 +168,19 @@ class PageWriter:
                 return
             columns[column] -= self._chart(chart, MARGIN + column * (half + 14), columns[column], half) + 4
         self._y = min(columns)
+
+    def _chart_headings(self, half: float) -> None:
+        """Write what the charts show: lengths over time, where there are any, and beside them the shares."""
+        whole, top, ends = (self._left, self._right), self._y, []
+        keys = ("time_line", "budget") if self._page.events else ("budget",)
+        for column, key in enumerate(keys):
+            self._y = top
+            self._left = MARGIN + column * (half + 14)
+            self._right = self._left + half if len(keys) > 1 else whole[1]
+            self._heading(key)
+            ends.append(self._y)
+        self._left, self._right = whole
+        self._y = min(ends)
 
     def _chart(self, chart: Drawing, left: float, top: float, width: float) -> float:
         return draw(self._canvas, self._letters, chart, left, top, width)

@@ -129,7 +129,7 @@ def test_no_result_is_stored_with_the_marks(stem: str) -> None:
     from importlib import resources
 
     raw = json.loads(resources.files("radlength").joinpath("demo", f"{stem}.marks.json").read_text("utf-8"))
-    assert set(raw) <= {"format", "version", "invented", "note", "marking", "references", "canals"}
+    assert set(raw) <= {"format", "version", "invented", "caution", "note", "marking", "references", "canals"}
     for canal in raw["canals"]:
         assert set(canal) <= {"tooth", "name", "path_px", "reference", "terminus", "reference_point"}
 

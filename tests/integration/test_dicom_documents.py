@@ -192,9 +192,12 @@ def test_highdicom_reads_the_report_as_it_was_meant(tmp_path):
     found = [found for _, found in measure_record(made.record, read_radiograph(made.path))]
     for group, measured in zip(groups[1:], found, strict=True):
         lengths = {one.name.meaning: one for one in group.get_measurements()}
-        assert lengths["Path length"].value == measured.canal_length.value_mm
+        for name, exact in (
+            ("Path length", measured.canal_length),
+            ("Root canal working length", measured.working_length),
+        ):
+            assert lengths[name].value == float(f"{exact.value_mm:.11g}")
         assert lengths["Path length"].unit.value == "mm"
-        assert lengths["Root canal working length"].value == measured.working_length.value_mm
         assert group.finding_sites[0].value.value == "866005003"
         assert group.finding_type.value == "3262009"
     coordinates = groups[1].get_measurements()[0].referenced_coordinates[0]

@@ -71,7 +71,7 @@ def test_an_assessment_from_new_to_class(tmp_path):
     marked = [one for one in feedback["exercises"] if one["parts_mm"] is not None]
     for one in marked:
         assert sum(one["parts_mm"].values()) == pytest.approx(one["error_mm"], abs=1e-9)
-        picture = cv2.imread(str(pictures / f"{one['task']}.feedback.png"))
+        picture = cv2.imread(str(pictures / f"A07.{one['task']}.feedback.png"))
         assert picture.shape[0] >= 960
         assert picture.shape[1] > 1000
     page, book = tmp_path / "class.html", tmp_path / "grades.csv"
@@ -128,7 +128,9 @@ def test_the_words_of_new_and_take(tmp_path):
     for words in ("it holds every answer", "a name burned into the pixels is never removed", CAUTION):
         assert words in text
     assert load_set(tmp_path / "set").tasks[0].aim == "apex"
-    (tmp_path / "01.marks.json").write_text('{"apex_px": [1000, 500]}', encoding="utf-8")
+    truth = load_truth(tmp_path / "set.answers.json", load_set(tmp_path / "set")).answers[0]
+    row, column = truth.canal_px[-1]
+    (tmp_path / "01.marks.json").write_text(json.dumps({"apex_px": [row + 9, column]}), encoding="utf-8")
     out = tmp_path / "A1.attempt.json"
     text = run("take", tmp_path / "set", "--learner", "A1", "--marks", tmp_path, "--out", out).stdout
     assert "1 of 1 exercises in" in text

@@ -50,6 +50,16 @@ def test_text_is_found_on_one_page(tmp_path: Path) -> None:
     assert "Pages:           1" in _tool("pdfinfo", path)
 
 
+def test_each_chart_stands_under_its_own_heading(tmp_path: Path) -> None:
+    path = _written(tmp_path, pdf_report(full_pages()))
+    rows = [
+        line.split() for line in _tool("pdftotext", "-layout", path, "-").splitlines() if "kept over" in line
+    ]
+    assert [" ".join(row) for row in rows] == [
+        "Lengths kept over time What makes the interval: share of the variance"
+    ]
+
+
 def test_every_font_is_embedded(tmp_path: Path) -> None:
     rows = _tool("pdffonts", _written(tmp_path, pdf_report(full_pages()))).splitlines()[2:]
     assert len(rows) >= 2

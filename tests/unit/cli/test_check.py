@@ -87,3 +87,20 @@ def test_an_unknown_key_is_refused(marked: Path, invoke) -> None:
     done = invoke("check", marked, "--json")
     assert done.code == 1
     assert "patient" in done.json["error"]["message"]
+
+
+def test_why_a_confirmation_lapsed_is_said(marked: Path, invoke) -> None:
+    invoke("estimate", marked)
+    gap = ("--set-length", "21.5", "--gap", "235,60 241,60")
+    invoke("confirm", marked, "--canal", "single", *gap, "--rule", "tip within 1 mm")
+    first = invoke("check", marked, "--json").json
+    assert first["status"] == "confirmed on an image"
+    assert "not_confirmed" not in first["canals"][0]
+    shorter = points([*CANAL[:4], (236.0, 60.0)])
+    invoke("mark", marked, "--tooth", "45", "--canal", "single", "--path", shorter)
+    row = invoke("check", marked, "--json").json["canals"][0]
+    assert row["not_confirmed"].startswith("The length-confirmation image of")
+    assert "accepted on older marks" in " ".join(invoke("check", marked).out.split())
+    assert "not confirmed: The length-confirmation image" in " ".join(
+        invoke("check", marked.parent).out.split()
+    )

@@ -3,11 +3,13 @@ from __future__ import annotations
 import shlex
 
 import pytest
-from helpers.archive_images import mark, marked_image, write_image
+from helpers.archive_images import DISTAL, mark, marked_image, write_image
 from typer.main import get_command
 
 from radlength.cli import dicom_archive, dicom_copy, dicom_show, dicom_write
 from radlength.cli.app import build_app
+from radlength.length import Canal
+from radlength.record import load_record, save_record
 from radlength.trade import CAUTION
 
 
@@ -32,6 +34,13 @@ def test_all_kinds_are_told(tmp_path, invoke):
     assert done.code == 0
     for words in ("report written", "presentation written", "picture written", "calibrated copy written"):
         assert words in done.out
+
+
+def test_a_folder_for_the_documents_is_made(tmp_path, invoke):
+    out = tmp_path / "new" / "documents"
+    done = invoke("dicom", "write", marked_image(tmp_path).path, "--out", out)
+    assert done.code == 0, done.err
+    assert len(list(out.glob("*.dcm"))) == 2
 
 
 def case_of(folder, invoke, *, decided=True):
@@ -137,3 +146,41 @@ def test_options_are_documented_and_the_example_parses(name, invoke):
     said = " ".join(invoke("dicom", name, "--help").out.split())
     assert example in said
     assert CAUTION in said
+
+
+def test_it_is_said_whether_the_case_verifies_the_report(tmp_path, invoke):
+    path = case_of(tmp_path, invoke)
+    done = invoke("dicom", "write", path, "--case", tmp_path, "--json").json
+    assert (done["verified"], done["not_verified_because"]) == (True, [])
+    assert "verified by who decided" in invoke("dicom", "write", path, "--case", tmp_path).out
+    save_record(load_record(path).with_canal(Canal("46", "D", DISTAL), reference="file in MB"))
+    told = invoke("dicom", "write", path, "--case", tmp_path)
+    assert told.code == 0
+    assert "not verified: no decision on 46 D" in told.out
+    assert "verified" not in invoke("dicom", "write", path).out
+
+
+def test_a_report_of_older_marks_is_told_from_one_of_the_present(tmp_path, invoke):
+    path = write_image(tmp_path / "a.dcm")
+    mark(path, two=False)
+    report = invoke("dicom", "write", path, "--json").json["documents"][0]["file"]
+    assert invoke("dicom", "show", report, "--image", path, "--json").json["outdated"] == []
+    entry = load_record(path).canals[0]
+    shorter = Canal("46", "MB", entry.canal.path_px[:-1])
+    save_record(load_record(path).with_canal(shorter, reference=entry.reference, terminus=entry.terminus))
+    told = " ".join(invoke("dicom", "show", report, "--image", path).out.split())
+    assert "46 MB: the report says a canal length of" in told
+
+
+def test_a_record_that_is_there_is_not_replaced_by_that_of_a_report(tmp_path, invoke):
+    made = marked_image(tmp_path)
+    report = invoke("dicom", "write", made.path, "--json").json["documents"][0]["file"]
+    done = invoke("dicom", "show", report, "--restore", "--image", made.path)
+    assert done.code == 1
+    assert "there is a record of the image already, and it is not replaced; move it away" in done.err
+
+
+def test_an_unknown_reference_is_named(tmp_path, invoke):
+    done = invoke("dicom", "write", marked_image(tmp_path).path, "--calibrated", "--reference", "mine")
+    assert done.code == 1
+    assert "no object of known length is called 'mine'; one of: file in MB" in done.err

@@ -4,6 +4,7 @@ import json
 import shlex
 from pathlib import Path
 
+import cv2
 import pytest
 from helpers.cases import CANAL, MARK, REFERENCE, points, write_image
 
@@ -32,6 +33,31 @@ def test_a_canal_marked_again_keeps_terminus_and_reference(marked: Path, invoke)
     assert entry.reference == "reference 1"
     assert entry.terminus is not None
     assert entry.terminus.distance_mm == 1.0
+
+
+def test_marks_of_other_pixels_are_bound_on_purpose_only(marked: Path, invoke) -> None:
+    grey = cv2.imread(str(marked), cv2.IMREAD_UNCHANGED)
+    grey[0, 0] ^= 1
+    cv2.imwrite(str(marked), grey)
+    before = load_record(marked)
+    for command in ("estimate", "check"):
+        refused = invoke(command, marked)
+        assert refused.code == 1
+        assert "these marks were made on another image" in refused.err
+        assert "radlength mark IMAGE --rebind" in refused.err
+    assert invoke("mark", marked, "--canal", "single", "--offset-mm", "2").code == 1
+    assert load_record(marked) == before
+    assert invoke("mark", marked, "--rebind", "--who", "invented person").code == 0
+    record = load_record(marked)
+    assert record.canals == before.canals
+    assert record.history[-1].who == "invented person"
+    assert record.history[-1].what == f"bound to other pixels; before: {before.image.pixel_sha256}"
+    assert invoke("estimate", marked).code == 0
+    entries = len(load_record(marked).history)
+    assert invoke("mark", marked, "--rebind").code == 0
+    assert len(load_record(marked).history) == entries
+    Path(f"{marked}.radlength.json").unlink()
+    assert "there is no record" in invoke("mark", marked, "--rebind").err
 
 
 def test_terminus_alone_can_be_changed(marked: Path, invoke) -> None:

@@ -23,7 +23,9 @@ def test_text_names_every_file(tmp_path: Path, invoke, monkeypatch: pytest.Monke
     asked: list[tuple[object, ...]] = []
 
     def write(out: Path, seed: int, **more: object) -> list[Path]:
-        asked.append((out, seed, more))
+        asked.append((out.parent, seed, more))
+        for name in ("a.png", "a.truth.json"):
+            (out / name).write_bytes(b"made")
         return [out / "a.png", out / "a.truth.json"]
 
     monkeypatch.setattr("radlength.phantom.write.write_phantom", write)

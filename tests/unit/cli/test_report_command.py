@@ -36,3 +36,11 @@ def test_unwritable_place(marked: Path, tmp_path: Path, invoke) -> None:
 
 def test_a_place_is_needed(marked: Path, invoke) -> None:
     assert invoke("report", marked).code == 2
+
+
+def test_universal_numbers_are_shown_on_request(marked: Path, tmp_path: Path, invoke) -> None:
+    out = tmp_path / "tooth.html"
+    assert invoke("report", marked, "--html", out).code == 0
+    assert "Universal" not in out.read_text(encoding="utf-8")
+    assert invoke("report", marked, "--html", out, "--universal").code == 0
+    assert "Tooth 45 (Universal 29): root canal length" in out.read_text(encoding="utf-8")

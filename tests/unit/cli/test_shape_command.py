@@ -122,7 +122,7 @@ def test_a_preview_as_text_with_its_files(curved: Path, tmp_path: Path, invoke) 
     assert page.count("data:image/png;base64,") == 2
     assert "estimate, not confirmed" in page
     assert "<script" not in page
-    rows = list(csv.DictReader(io.StringIO(files["shape.csv"].read_text())))
+    rows = list(csv.DictReader(io.StringIO(files["shape.csv"].read_text(encoding="utf-8-sig"))))
     assert {row["option"] for row in rows} == {"mine", "25/.06@2 + 30/.04"}
     assert {row["caution"] for row in rows} == {CAUTION}
 
@@ -194,7 +194,7 @@ def test_curvature_as_text_with_its_files(curved: Path, tmp_path: Path, invoke) 
     for words in ("one bend, in the plane of the image", "Pruett et al. 1997", "class by the rule", CAUTION):
         assert words in said
     assert cv2.imread(str(plot)).shape[1] > 800
-    rows = list(csv.DictReader(io.StringIO(table.read_text())))
+    rows = list(csv.DictReader(io.StringIO(table.read_text(encoding="utf-8-sig"))))
     assert {row["method"] for row in rows} >= {"Schneider", "Weine", "Pruett", "profile"}
 
 
@@ -241,7 +241,7 @@ def test_a_comparison_as_text_and_files_and_for_programs(block, tmp_path: Path, 
         assert told in said
     assert cv2.imread(str(picture)).shape[0] > 600
     assert "before and after" in (tmp_path / "c.html").read_text()
-    rows = list(csv.DictReader(io.StringIO(table.read_text())))
+    rows = list(csv.DictReader(io.StringIO(table.read_text(encoding="utf-8-sig"))))
     carried = [float(row["value"]) for row in rows if row["figure"] == "projected transportation"]
     assert carried == pytest.approx([0.15] * 4, abs=0.03)
     data = invoke("shape", "compare", *block, "--kind", "block", "--levels", "3", "--json").json

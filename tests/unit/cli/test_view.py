@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import importlib
+import importlib.util
 import subprocess
 import sys
 from pathlib import Path
@@ -34,6 +36,22 @@ def test_without_a_window_it_says_what_to_install(
     monkeypatch: pytest.MonkeyPatch, invoke, found: list[_Point]
 ) -> None:
     monkeypatch.setattr(view_module, "entry_points", lambda group: found)
+    done = invoke("view", "tooth.png")
+    assert done.code == 1
+    assert done.err == 'radlength: no window is installed; install it: pip install "radlength[napari]"\n'
+
+
+@pytest.mark.parametrize("name", ["napari", "qtpy"])
+def test_the_window_that_comes_along_needs_what_its_extra_installs(
+    monkeypatch: pytest.MonkeyPatch, invoke, name: str
+) -> None:
+    """As after ``pip install .``: the plugin is there, what it stands on is not."""
+    known = importlib.util.find_spec
+    plugin = importlib.import_module("napari_radlength")
+    monkeypatch.setattr(importlib.util, "find_spec", lambda asked: None if asked == name else known(asked))
+    monkeypatch.delitem(sys.modules, "napari_radlength._launch", raising=False)
+    monkeypatch.delattr(plugin, "_launch", raising=False)
+    monkeypatch.setenv("DISPLAY", ":0")
     done = invoke("view", "tooth.png")
     assert done.code == 1
     assert done.err == 'radlength: no window is installed; install it: pip install "radlength[napari]"\n'

@@ -5,12 +5,14 @@ from __future__ import annotations
 import contextlib
 import time
 
+import pydicom
 import pytest
 from helpers.archive_images import write_image
 from helpers.archive_servers import free_port
 from pydicom.dataset import Dataset
 from pynetdicom import AE, evt
 from pynetdicom.sop_class import (
+    CTImageStorage,
     DigitalIntraOralXRayImageStorageForPresentation,
     StorageCommitmentPushModel,
     StudyRootQueryRetrieveInformationModelFind,
@@ -161,3 +163,21 @@ def test_an_archive_that_says_nothing_is_not_waited_for_for_ever():
         pytest.raises(ArchiveError, match="the archive did not answer"),
     ):
         look_up(way, "study", {"PatientID": "x"})
+
+
+def test_a_fetch_that_left_something_out_is_not_taken_for_a_whole_one(file, tmp_path):
+    """B000 and a count of failed sub-operations: an archive without a search cannot be asked what is missing."""
+
+    other = pydicom.dcmread(file)
+    other.SOPClassUID, other.SOPInstanceUID = CTImageStorage, "2.25.4711"
+
+    def some(_event):
+        yield 2
+        yield 0xFF00, pydicom.dcmread(file)
+        yield 0xFF00, other
+
+    with archive((evt.EVT_C_GET, some), classes=(GET, STORE)) as way:
+        uid = str(pydicom.dcmread(file).StudyInstanceUID)
+        got = fetch_files(way, tmp_path, study=uid)
+    assert len(got.written) == 1
+    assert "could not fetch everything: status B000" in got.missing

@@ -9,6 +9,7 @@ import pytest
 
 import radlength.dicom
 from radlength.dicom import archive_dimse as dimse
+from radlength.dicom import archive_kinds as kinds
 from radlength.dicom import archive_web as web
 from radlength.dicom import codes as c
 from radlength.dicom.allowed import ALLOWED
@@ -31,7 +32,7 @@ def _classes() -> set[str]:
 
 
 def test_every_class_that_is_fetched_or_written_is_stated():
-    code = {*dimse.IMAGES, *dimse.DOCUMENTS, *SOP_CLASSES.values()}
+    code = {*kinds.IMAGES, *kinds.DOCUMENTS, *SOP_CLASSES.values()}
     assert code == _classes()
 
 
@@ -53,4 +54,4 @@ def test_figures_of_the_statement_are_those_of_the_code():
     assert f"{len(ALLOWED)} attributes" in TEXT
     assert f"{web.MOST_BYTES // 1_000_000} MB an answer" in TEXT
     assert f"at most {dimse.MOST_CONTEXTS} an association" in TEXT
-    assert {10: "ten"}[len(dimse.COMPRESSED)] + " compressed syntaxes" in TEXT
+    assert {10: "ten"}[len(kinds.COMPRESSED)] + " compressed syntaxes" in TEXT

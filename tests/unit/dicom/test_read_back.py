@@ -63,7 +63,7 @@ def test_pixels_stay_pixels(tmp_path):
 def test_a_record_is_restored_on_its_own_image_only(tmp_path):
     made, path = _written(tmp_path)
     kept = load_record(made.path)
-    with pytest.raises(RecordError, match="there is a record on disk that was not read"):
+    with pytest.raises(RecordError, match="there is a record of the image already, and it is not replaced"):
         restore_record(path, made.path)
     record_path(made.path).unlink()
     restored = load_record(restore_record(path, made.path) and made.path)

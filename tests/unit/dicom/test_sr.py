@@ -22,6 +22,7 @@ from helpers.archive_images import (
 
 from radlength.dicom import DicomError, write_documents
 from radlength.dicom import codes as c
+from radlength.dicom import sr_items as items
 from radlength.dicom.tree import below, code_of, everything, first, text_of, value_of
 from radlength.errors import ScaleError
 from radlength.imaging import read_radiograph
@@ -58,11 +59,16 @@ def test_one_group_a_canal_and_one_a_reference(tmp_path):
     measured = [found for _, found in measure_record(made.record, read_radiograph(made.path))]
     for group, found in zip(canals, measured, strict=True):
         path, working = first(group, c.PATH_LENGTH), first(group, c.WORKING_LENGTH)
-        assert value_of(path) == (found.canal_length.value_mm, "mm")
-        assert value_of(working) == (found.working_length.value_mm, "mm")
-        assert value_of(first(path, c.ABOVE)) == (found.canal_length.upper_arm, "mm")
-        assert value_of(first(path, c.BELOW)) == (found.canal_length.lower_arm, "mm")
-        assert value_of(first(path, c.STANDARD_U)) == (found.canal_length.u_mm, "mm")
+        stated = [path, working, *(first(path, code) for code in (c.ABOVE, c.BELOW, c.STANDARD_U))]
+        length = found.canal_length
+        exact = (
+            length.value_mm,
+            found.working_length.value_mm,
+            length.upper_arm,
+            length.lower_arm,
+            length.u_mm,
+        )
+        assert [value_of(one) for one in stated] == [(float(f"{value:.11g}"), "mm") for value in exact]
         said = [text_of(one) for one in below(group, c.FINDING)]
         assert [one.split(":")[0] for one in said] == [doubt.code for doubt in found.findings]
         assert text_of(first(group, c.CAUTION_ITEM)) == CAUTION
@@ -321,5 +327,16 @@ def test_several_references_must_be_chosen_from(tmp_path):
 
 
 def test_a_folder_that_cannot_be_written_is_said(tmp_path):
+    (tmp_path / "a file").write_text("no folder", encoding="utf-8")
     with pytest.raises(DicomError, match="the document cannot be written"):
-        write_documents(marked_image(tmp_path).path, ["sr"], out=tmp_path / "nowhere")
+        write_documents(marked_image(tmp_path).path, ["sr"], out=tmp_path / "a file")
+
+
+def test_the_last_digits_of_a_number_make_no_other_report(tmp_path):
+    """As two machines worked out one number."""
+    here, there = (
+        items.number(c.PATH_LENGTH, value, c.MILLIMETRE) for value in (1.4374041738330696, 1.4374041738330732)
+    )
+    assert here == there
+    assert value_of(here)[0] == pytest.approx(1.437404174, abs=1e-9)
+    assert items.number(c.PATH_LENGTH, 1.437405, c.MILLIMETRE) != here

@@ -49,3 +49,15 @@ def test_every_text_can_be_filled_in() -> None:
     for key, text in WORDS.items():
         names = [name for _, name, _, _ in string.Formatter().parse(text) if name]
         assert Words()(key, **dict.fromkeys(names, "x"))
+
+
+def test_universal_numbers_stand_beside_those_of_iso_on_request_only(tmp_path: Path) -> None:
+    path = _mo(tmp_path / "de.mo", title="Zahn {tooth}: Kanallänge", universal="{iso} (Universal: {number})")
+    assert Words()("title", tooth="45, 85") == "Tooth 45, 85: root canal length"
+    both = Words(universal=True)
+    assert both("title", tooth="45, 85") == "Tooth 45 (Universal 29), 85 (Universal T): root canal length"
+    assert both("case_title", tooth="11") == "Tooth 11 (Universal 8): lengths over time"
+    assert both("mm", value="21.5") == "21.5 mm"
+    assert (
+        read_words(path, "de", universal=True)("title", tooth="46") == "Zahn 46 (Universal: 30): Kanallänge"
+    )

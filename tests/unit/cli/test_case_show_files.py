@@ -1,0 +1,36 @@
+"""``radlength case show`` says what happened to the files of a case, and counts an image once in a mean."""
+
+from __future__ import annotations
+
+import pytest
+from helpers.case_commands import said
+from helpers.made_case import write_marked_image
+
+
+@pytest.fixture
+def imaged(measured, invoke):
+    """The case with two lengths, and a marked image in it."""
+    write_marked_image(measured)
+    words = ("tooth.tif", "--stage", "working length", "--taken", "2026-01-02")
+    assert invoke("case", "add", "image", measured, *words).code == 0
+    return measured
+
+
+def test_an_image_edited_after_it_was_added_is_serious(imaged, invoke):
+    assert "case-image-edited" not in invoke("case", "show", imaged, "--json").out
+    image = imaged / "tooth.tif"
+    image.write_bytes(image.read_bytes() + b"\0")
+    done = invoke("case", "show", imaged, "--json")
+    assert "case-image-edited" in [one["code"] for one in done.json["findings"]]
+    assert "edited or replaced since it was added" in said(invoke("case", "show", imaged).out)
+    assert invoke("case", "show", imaged, "--strict").code == 3
+
+
+def test_a_mean_says_what_is_not_in_it(imaged, invoke):
+    for result in ("estimate", "confirmation"):
+        words = ("--canal", "MB", "--image", "tooth.tif", "--result", result, "--flaring", "not known")
+        assert invoke("case", "add", "length", imaged, *words).code == 0
+    combined = invoke("case", "show", imaged, "--combine", "--json").json["canals"][0]["combined"]
+    assert 0.0 in combined["weights"].values()
+    assert "mean-image-once" in [one["code"] for one in combined["findings"]]
+    assert "Not in the mean:" in said(invoke("case", "show", imaged, "--combine").out)
