@@ -13,7 +13,7 @@ from napari_radlength._actions import MarkingActions
 from napari_radlength._binding import KeyBinding
 from napari_radlength._cursor import CursorInset
 from napari_radlength._focus import FocusRing
-from napari_radlength._guide import next_step
+from napari_radlength._guide import OTHER_MARKS, next_step
 from napari_radlength._images import Shot
 from napari_radlength._keeping import KeepingActions
 from napari_radlength._keys import help_text
@@ -183,7 +183,9 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         words = self.exercise.words() or next_step(self._session, tool, assist=assist)
         if self._marker is not None and self._marker.note:
             words = f"{words}\n{fill(self._marker.note, NOTE_WIDTH)}"
-        say_on_image(self._viewer, "\n".join(filter(None, (words, self._beside_words()))))
+        other = self._session is not None and self._session.other_marks is not None
+        lines = (words, OTHER_MARKS if other else "", self._beside_words())
+        say_on_image(self._viewer, "\n".join(filter(None, lines)))
 
     def _refresh(self, _marks: object = None) -> None:
         session = self._session

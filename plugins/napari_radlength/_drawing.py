@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from napari_radlength._convert import curve_line, steps_of
-from napari_radlength._palette import DOUBT, OUTLINE, REFERENCE, canal_colour
+from napari_radlength._palette import DOUBT, OTHER, OUTLINE, REFERENCE, canal_colour
 from radlength.geometry import fit_curve
 from radlength.session import Session
 
@@ -69,6 +69,10 @@ def drawn(session: Session, size_px: float) -> Drawing:
         for n, one in enumerate(marks.canals)
         if n != marks.current and not one.hidden
     ]
+    if session.other_marks is not None:
+        other = session.other_marks
+        lines += [(curve_line(one.path_px, 40), OTHER, 1, 0.0) for one in other.references]
+        lines += [(curve_line(one.path_px), OTHER, 1, 0.0) for one in other.canals]
     bar = _bar(session)
     words, places = _lengths(session)
     places = [(row + BELOW * size_px, column) for row, column in places]

@@ -46,7 +46,7 @@ def launch(path: Path | None, records_dir: Path | None = None) -> int:
         )
     first = shots[0].path if shots else None if exercises else path
     refuse_without_screen(os.environ, sys.platform)
-    session = Session.open(first, records_dir=records_dir) if first is not None else None
+    session = Session.open(first, records_dir=records_dir, show_other=True) if first is not None else None
     import napari
 
     from napari_radlength._dock import open_dock

@@ -8,6 +8,7 @@ from pathlib import Path
 from radlength.errors import ReportError
 from radlength.imaging import Radiograph
 from radlength.record import Record, record_path
+from radlength.whole_file import put_whole
 
 KINDS = {
     ".pdf": "PDF, one page a tooth",
@@ -117,12 +118,9 @@ def write_report(place: Path, content: bytes) -> None:
     ReportError
         It cannot be written.
     """
-    part = place.with_name(f".{place.name}.part")
     try:
-        part.write_bytes(content)
-        part.replace(place)
+        put_whole(place, content)
     except OSError as exc:
-        part.unlink(missing_ok=True)
         raise ReportError(
             f"the report cannot be written ({exc.strerror})",
             remedy="choose a folder that can be written",

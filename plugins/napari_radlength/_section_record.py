@@ -154,6 +154,8 @@ def kept_words(session: Session) -> str:
     """Return whether all marks are in the record, and which are not."""
     if session.radiograph.path is None:
         return ""
+    if session.other_marks is not None:
+        return "nothing is saved: the record beside the image belongs to another one"
     if session.is_dirty:
         return "unsaved marks"
     if session.left_out:

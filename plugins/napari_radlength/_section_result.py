@@ -50,7 +50,8 @@ class Headline(QWidget):
         self.terms.setText(escape(terms(found)))
         proposed = session.proposal is not None
         open_ = f"proposed, not accepted: {key_of('go_on')} or {key_of('drop')}"
-        self.status.setText(escape(open_ if proposed else session.status))
+        told = f"{session.status} · invented case" if session.is_invented else session.status
+        self.status.setText(escape(open_ if proposed else told))
 
 
 class CautionLine(QWidget):

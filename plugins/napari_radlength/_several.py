@@ -81,7 +81,7 @@ class SeveralImages(CaseActions):
         """
         known = next((one for one in self._sessions.values() if one.radiograph.path == path), None)
         if known is None and not only_known:
-            known = Session.open(path, records_dir=self.records_dir)
+            known = Session.open(path, records_dir=self.records_dir, show_other=True)
             self._sessions[_key(known.radiograph)] = known
         return known
 
@@ -180,7 +180,7 @@ class SeveralImages(CaseActions):
     def _opened(self, found: Radiograph) -> Session:
         if found.path is None:
             return Session(found)
-        return Session.open(found.path, records_dir=self.records_dir)
+        return Session.open(found.path, records_dir=self.records_dir, show_other=True)
 
     def _on_layer_inserted(self, event: Any) -> None:
         if event.value.metadata.get(EXERCISE_KEY) is not None:
@@ -195,7 +195,7 @@ class SeveralImages(CaseActions):
         """Open the file of an image that another reader brought in: its own pixels are not those that are measured."""
         if self._session is None and layer in self._viewer.layers:
             with told():
-                session = Session.open(layer.source.path, records_dir=self.records_dir)
+                session = Session.open(layer.source.path, records_dir=self.records_dir, show_other=True)
                 self._viewer.layers.remove(layer)
                 self._add_shot(session.radiograph.path)
                 self.show_session(session)

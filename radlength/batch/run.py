@@ -14,6 +14,7 @@ from radlength.batch.table import batch_csv, batch_json
 from radlength.batch.task import Outcome, Row, Task, bytes_of, records_folder
 from radlength.errors import BatchError
 from radlength.record import record_path
+from radlength.whole_file import put_whole
 
 Runner = Callable[[Iterable[Task]], Iterator[Outcome]]
 
@@ -119,8 +120,8 @@ def run_batch(
             if tell is not None:
                 tell(len(done), len(places))
     rows = (*(row for place in places for row in done[place].rows), *map(_closed, sorted(unread)))
-    _write(out / f"radlength-batch-{job}.csv", batch_csv(rows).encode("utf-8-sig"))
-    _write(out / f"radlength-batch-{job}.json", batch_json(rows, job).encode())
+    put_whole(out / f"radlength-batch-{job}.csv", batch_csv(rows).encode("utf-8-sig"))
+    put_whole(out / f"radlength-batch-{job}.json", batch_json(rows, job).encode())
     return Batch(job, rows, len(places), sum("problem" in row for row in rows), resumed)
 
 
@@ -177,7 +178,7 @@ def _keep_files(out: Path, outcome: Outcome) -> None:
     for ending, data in outcome.files.items():
         place = _file(out, outcome.place, ending)
         _make(place.parent)
-        _write(place, data)
+        put_whole(place, data)
 
 
 def _file(out: Path, place: str, ending: str) -> Path:
@@ -196,10 +197,3 @@ def _make(folder: Path) -> None:
             code="batch-out",
             subject=str(folder),
         ) from exc
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Put a file in place whole."""
-    part = path.with_name(path.name + ".part")
-    part.write_bytes(data)
-    part.replace(path)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from radlength.clean import clean, refused
 from radlength.errors import ReportError
+from radlength.whole_file import put_whole
 
 
 def refuse_replacing(places: Mapping[str, Path | None], kept: Iterable[tuple[Path, str]]) -> None:
@@ -140,16 +141,8 @@ def write_whole(place: Path, text: str, *, bom: bool = False) -> Path:
         It cannot be written; what was there is as it was.
     """
     content = text.encode("utf-8-sig" if bom else "utf-8")
-    part = place.with_name(f".{place.name}.part")
     try:
-        if place.exists() and not place.is_file():
-            place.write_bytes(content)
-            return place
-        try:
-            part.write_bytes(content)
-            part.replace(place)
-        finally:
-            part.unlink(missing_ok=True)
+        put_whole(place, content)
     except OSError as exc:
         raise ReportError(
             f"it cannot be written: {refused(exc)}",

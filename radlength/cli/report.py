@@ -12,6 +12,7 @@ from radlength.cli.options import Debug, ImageArgument, Json, Records, Universal
 from radlength.cli.outputs import image_and_record, refuse_endings, refuse_replacing
 from radlength.cli.records import open_marked
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
+from radlength.whole_file import put_whole
 
 if TYPE_CHECKING:
     from radlength.imaging import Radiograph
@@ -121,7 +122,7 @@ def _content(kind: str, made: tuple[Page, ...], words: Words, font: Path | None)
 
 
 def write_report(place: Path, content: bytes) -> None:
-    """Write a page or a table.
+    """Write a page or a table, whole or not at all.
 
     Raises
     ------
@@ -131,7 +132,7 @@ def write_report(place: Path, content: bytes) -> None:
     from radlength.errors import ReportError
 
     try:
-        place.write_bytes(content)
+        put_whole(place, content)
     except OSError as exc:
         raise ReportError(
             f"the report cannot be written: {refused(exc)}",

@@ -11,6 +11,7 @@ from radlength.dicom.archive_model import PARTIAL, Archive, check_uid
 from radlength.dicom.archive_send import same_content
 from radlength.dicom.errors import ArchiveError
 from radlength.imaging.dicom_file import open_dicom
+from radlength.whole_file import put_whole
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +90,5 @@ def _keep(path: Path, data: bytes) -> bool:
             code="archive-in-the-way",
             subject=path.name,
         )
-    part = path.with_name(f".{path.name}.part")
-    part.write_bytes(data)
-    part.replace(path)
+    put_whole(path, data)
     return False

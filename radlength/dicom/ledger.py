@@ -7,7 +7,6 @@ Nothing of a person is in the file: UIDs, a hash of the content, a time.
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime
@@ -18,6 +17,7 @@ from radlength.clean import refused
 from radlength.dicom.errors import DicomError
 from radlength.record import record_path
 from radlength.record.lock import locked
+from radlength.whole_file import put_whole
 
 FORMAT, VERSION = "radlength-dicom", 1
 KINDS = ("sr", "pr", "sc", "derived")
@@ -144,12 +144,7 @@ def _write(path: Path, documents: Sequence[Document]) -> None:
         "version": VERSION,
         "documents": [asdict(one) for one in documents],
     }
-    part = path.with_name(f".{path.name}.part")
-    with part.open("wb") as file:
-        file.write(json.dumps(data, indent=1).encode() + b"\n")
-        file.flush()
-        os.fsync(file.fileno())
-    part.replace(path)
+    put_whole(path, json.dumps(data, indent=1).encode() + b"\n", flush=True)
 
 
 def _unreadable(path: Path, why: str) -> DicomError:

@@ -33,6 +33,7 @@ from radlength.dicom.stamp import (
 from radlength.errors import RadlengthError
 from radlength.imaging import Radiograph, read_radiograph
 from radlength.record import Record, load_record, record_path
+from radlength.whole_file import put_whole
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
@@ -185,8 +186,6 @@ def _keep(path: Path, data: bytes) -> None:
                 code="dicom-in-the-way",
                 subject=path.name,
             )
-        part = path.with_name(f".{path.name}.part")
-        part.write_bytes(data)
-        part.replace(path)
+        put_whole(path, data)
     except OSError as exc:
         raise _unwritable(path, exc) from exc

@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
-import os
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -17,6 +16,7 @@ from radlength.exercise.models import Attempt, ExerciseSet, SealedTruth, Task
 from radlength.exercise.refusal import ExerciseError
 from radlength.imaging import Radiograph, read_radiograph
 from radlength.record.made import first_error, shown
+from radlength.whole_file import put_whole
 
 SET_FILE = "set.json"
 MOST_BYTES = 20_000_000
@@ -285,17 +285,10 @@ def _read(path: Path) -> bytes:
 
 
 def _write(path: Path, data: bytes, *, private: bool = False) -> Path:
-    """Write whole or not at all: a temporary file beside it, then renamed."""
-    temporary = path.with_name(f".{path.name}.part")
+    """Write whole or not at all."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        temporary.unlink(missing_ok=True)
-        mode = 0o600 if private else 0o644
-        with os.fdopen(os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        temporary.replace(path)
+        put_whole(path, data, flush=True, private=private)
     except OSError as exc:
         raise ExerciseError(
             f"cannot be written: {refused(exc)}",
@@ -303,7 +296,4 @@ def _write(path: Path, data: bytes, *, private: bool = False) -> Path:
             code="exercise-unwritable",
             subject=shown(str(path)),
         ) from exc
-    finally:
-        with contextlib.suppress(OSError):
-            temporary.unlink(missing_ok=True)
     return path

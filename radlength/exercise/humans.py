@@ -46,7 +46,7 @@ FIGURES: tuple[HumanFigure, ...] = (
     ),
     HumanFigure(
         "three and six clicks on digital images of curved canals all read too long, without a significant difference",
-        "40 teeth, kne J ids 7532",
+        "40 teeth, JIDS article 7532",
         frozenset({"trace"}),
     ),
     HumanFigure(

@@ -12,13 +12,14 @@ import numpy as np
 from radlength.errors import MarkError
 from radlength.finding import Finding
 from radlength.geometry import as_points, fit_curve
+from radlength.geometry.number import is_number
 from radlength.length.confirmation_doubts import estimate_doubts, gap_doubts
 from radlength.length.estimate import Estimate
+from radlength.length.gap import gap_lines
 from radlength.length.terminus import Terminus
 from radlength.quantity import Quantity
 from radlength.trade import CAUTION, RepeatRule, Verdict, repeat_rule
-from radlength.uncertainty import Budget, BudgetLine, Marking, two_arms
-from radlength.uncertainty.geometry import in_canal_arms
+from radlength.uncertainty import Budget, BudgetLine, Marking
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,27 +133,18 @@ def confirm_length(
     >>> done.verdict
     'repeat'
     """
-    down, across = mm_per_px if isinstance(mm_per_px, tuple) else (mm_per_px, mm_per_px)
     _check_set_length(set_length_mm, set_limit_mm)
-    _check_scale(down, across, scale_share)
+    down, across = _checked_scale(mm_per_px, scale_share)
     points = as_points(gap_path_px, subject="gap")  # type: ignore[arg-type]
     curve = fit_curve(np.asarray(points) * (down, across))
     named_rule = repeat_rule(rule)
-    marking = marking or Marking()
-    sign = -1.0 if beyond else 1.0
-    gap_mm = sign * curve.length
-    arms = in_canal_arms(gap_mm)
-    gap_lines = (
-        BudgetLine("tip", marking.tip_mm, "normal", f"mark SD {marking.tip_mm:g} mm"),
-        BudgetLine("radiographic apex", marking.apex_mm, "normal", f"mark SD {marking.apex_mm:g} mm"),
-        BudgetLine("scale", curve.length * scale_share, "normal", "scale of the image"),
-        two_arms("geometry of one view", arms.low_mm, arms.high_mm, arms.words),
-    )
+    gap_mm = -curve.length if beyond else curve.length
+    lines = gap_lines(curve, beyond=beyond, marking=marking or Marking(), scale_share=scale_share)
     set_line = BudgetLine(
         "set length", set_limit_mm / math.sqrt(3), "rectangular", f"read to ±{set_limit_mm:g} mm"
     )
-    budget = Budget((*gap_lines, set_line))
-    gap = Budget(gap_lines).around(gap_mm)
+    budget = Budget((*lines, set_line))
+    gap = Budget(lines).around(gap_mm)
     canal_length = budget.around(set_length_mm + gap_mm)
     doubts = list(gap_doubts(gap, named_rule, tooth))
     if estimate is not None:
@@ -187,7 +179,17 @@ def _check_set_length(set_length_mm: float, set_limit_mm: float) -> None:
         )
 
 
-def _check_scale(down: float, across: float, share: float) -> None:
+def _checked_scale(mm_per_px: object, share: float) -> tuple[float, float]:
+    """Return millimetres for a pixel down and across."""
+    both = mm_per_px if isinstance(mm_per_px, tuple | list | np.ndarray) else (mm_per_px, mm_per_px)
+    if len(both) != 2 or not all(is_number(one) for one in (*both, share)):
+        raise MarkError(
+            f"a scale of {mm_per_px!r}",
+            "millimetres for a pixel, or (down, across)",
+            "mark the reference again",
+            code="confirmation-input",
+        )
+    down, across = map(float, both)
     if not all(map(math.isfinite, (down, across, share))) or min(down, across) <= 0 or share < 0:
         raise MarkError(
             f"a scale of {down:.4g} x {across:.4g} mm for a pixel, known to {100 * share:.2g} %",
@@ -195,6 +197,7 @@ def _check_scale(down: float, across: float, share: float) -> None:
             "mark the reference again",
             code="confirmation-input",
         )
+    return down, across
 
 
 def _different(findings: Iterable[Finding]) -> tuple[Finding, ...]:

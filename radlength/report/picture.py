@@ -19,6 +19,7 @@ from radlength.report.colours import DARK
 from radlength.report.inset import draw_inset
 from radlength.report.marks import draw_canals, draw_scale_bar, name_marks
 from radlength.report.panel import MARGIN, PANEL_WIDTH, draw_panel
+from radlength.whole_file import put_whole
 
 IMAGE_BOX = 960
 """The image is enlarged, or shrunk, until its longer side has these pixels."""
@@ -76,7 +77,7 @@ def write_png(path: str | os.PathLike[str], picture: NDArray[np.uint8]) -> Path:
     try:
         if not done:
             raise OSError("no PNG could be made of it")
-        path.write_bytes(data.tobytes())
+        put_whole(path, data.tobytes())
     except OSError as exc:
         raise ReportError(
             f"the picture cannot be written: {refused(exc)}",

@@ -13,7 +13,7 @@ from typing import ClassVar
 
 from psygnal import Signal
 
-from radlength.errors import MarkError, RadlengthError
+from radlength.errors import MarkError, RadlengthError, RecordError
 from radlength.geometry import Point
 from radlength.imaging import Radiograph, read_radiograph
 from radlength.length import Estimate, estimate_length
@@ -68,6 +68,8 @@ class Session(Edits, Keeping):
     ) -> None:
         self.radiograph = radiograph
         self.records_dir = records_dir
+        self.other_marks: Annotation | None = None
+        self._refusal: RecordError | None = None
         self._record = record or Record.new(radiograph)
         check_binding(self._record, radiograph)
         self._files = UnsavedFiles()
@@ -80,8 +82,18 @@ class Session(Edits, Keeping):
         self._tracers: dict[float | None, Tracer] = {}
 
     @classmethod
-    def open(cls, path: str | os.PathLike[str], *, records_dir: Path | None = None) -> Session:
+    def open(
+        cls, path: str | os.PathLike[str], *, records_dir: Path | None = None, show_other: bool = False
+    ) -> Session:
         """Return a session on an image file, with its record where there is one.
+
+        Parameters
+        ----------
+        path, records_dir
+            The image, and a folder for records of images on read-only media.
+        show_other
+            Open an image whose record belongs to other pixels too: those marks are :attr:`other_marks`, to be shown;
+            they give no number, and nothing is saved over them.
 
         Raises
         ------
@@ -92,7 +104,14 @@ class Session(Edits, Keeping):
         record = (
             load_record(path, records_dir=records_dir) if record_path(path, records_dir).exists() else None
         )
-        return cls(radiograph, record=record, records_dir=records_dir)
+        try:
+            return cls(radiograph, record=record, records_dir=records_dir)
+        except RecordError as exc:
+            if not show_other or record is None or exc.code != "record-other-pixels":
+                raise
+            session = cls(radiograph, records_dir=records_dir)
+            session.other_marks, session._refusal = annotation_of(record), exc
+            return session
 
     @property
     def annotation(self) -> Annotation:
@@ -108,6 +127,11 @@ class Session(Edits, Keeping):
     def status(self) -> str:
         """What the record says of confirmation; nothing is confirmed while other marks are shown than it holds."""
         return self._record.status if self._shown.content == self._on_disk.content else NOT_CONFIRMED
+
+    @property
+    def is_invented(self) -> bool:
+        """Whether the record says that its case is invented."""
+        return self._record.invented
 
     @property
     def measured_image(self) -> Radiograph:
@@ -236,11 +260,14 @@ class Session(Edits, Keeping):
         Raises
         ------
         RecordError
-            Somebody else has written meanwhile, or the folder cannot be written.
+            Somebody else has written meanwhile, the folder cannot be written, or the record that is there belongs to
+            other pixels.
         MarkError
             Something is proposed and neither accepted nor discarded: what is shown is not what would be written. Or a
             canal is marked whose tooth nobody has chosen.
         """
+        if self._refusal is not None:
+            raise self._refusal
         if self._proposal is not None:
             raise self._proposal_open()
         self.cancel()

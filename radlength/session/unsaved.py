@@ -8,7 +8,6 @@ session writes beside it.
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -23,6 +22,7 @@ from radlength.imaging import Radiograph
 from radlength.record import record_path
 from radlength.session.drafts import Annotation
 from radlength.trade import CAUTION
+from radlength.whole_file import put_whole
 
 FORMAT, VERSION = "radlength-unsaved", 1
 LARGEST = 5_000_000
@@ -139,7 +139,7 @@ class UnsavedFiles:
         try:
             place = own[0] if own else _claimed(places)
             if not own or self._mine[place] != data:
-                _replace(place, data)
+                put_whole(place, data)
             self._mine = {place: data}
             for more in own[1:]:
                 more.unlink(missing_ok=True)
@@ -185,17 +185,6 @@ def _claimed(places: Sequence[Path]) -> Path:
         code="unsaved-many",
         subject=places[0].name,
     )
-
-
-def _replace(place: Path, data: bytes) -> None:
-    part = place.with_name(f"{place.name}.{os.getpid()}.part")
-    try:
-        part.write_bytes(data)
-        part.replace(place)
-    except OSError:
-        with suppress(OSError):
-            part.unlink(missing_ok=True)
-        raise
 
 
 def _holds(place: Path, data: bytes) -> bool:

@@ -62,7 +62,7 @@ class AnatomicalBand:
         low, high = self.constriction_mm
         return (
             f"On average the foramen opens {self.foramen_mm:g} mm short of the root tip and the constriction, "
-            f"where there is one, lies {low:.1f} to {high:.1f} mm short ({self.source}); "
+            f"where there is one, lies {low:g} to {high:g} mm short ({self.source}); "
             "a single root may differ by more than a millimetre."
         )
 

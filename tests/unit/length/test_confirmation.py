@@ -1,5 +1,6 @@
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from radlength.errors import MarkError, TradeError
@@ -7,6 +8,7 @@ from radlength.finding import Finding
 from radlength.length import Canal, Terminus, confirm_length, estimate_length
 from radlength.scale import Reference
 from radlength.trade import CAUTION, repeat_rules
+from radlength.uncertainty import Marking
 
 RULE = "tip within 1 mm"
 
@@ -144,3 +146,29 @@ def test_what_is_serious_about_the_estimate_is_carried_over_once():
     beyond = Finding("tip-beyond-apex", "The reference.", "Y.", "serious")
     done = confirm(60, beyond=True, estimate=replace(ESTIMATE, findings=(beyond,)))
     assert [finding.code for finding in done.findings].count("tip-beyond-apex") == 1
+
+
+@pytest.mark.parametrize("gap_mm", [0.0, 0.1, 0.3, 0.6, 1.0, 2.0])
+def test_the_interval_holds_the_gap_however_near_the_tip_is_to_the_apex(gap_mm):
+    """Trembling marks lie apart even where there is no gap: only the lower arm can make that good."""
+    rng, marking, held = np.random.default_rng(8080), Marking(), 0
+    for _ in range(1000):
+        ends = np.array([(0.0, 5.0), (gap_mm, 5.0)])
+        ends += rng.normal(0, [[marking.tip_mm], [marking.apex_mm]], (2, 2))
+        gap = confirm_length(21.0, ends, mm_per_px=1.0, rule=RULE).gap
+        held += gap.low_mm <= gap_mm <= gap.high_mm
+    assert held >= 936  # 0.95 less two standard errors
+
+
+def test_clicks_along_a_gap_tremble_too():
+    bent = [(0.0, 0.0), (0.8, 0.5), (1.6, 0.2), (2.2, 0.4)]
+    calm, unsure = (
+        confirm_length(21.0, bent, mm_per_px=1.0, rule=RULE, marking=Marking(path_mm=sd)) for sd in (0.0, 0.3)
+    )
+    assert unsure.gap.u > calm.gap.u
+
+
+@pytest.mark.parametrize("scale", [True, "0.01", (0.01,), (0.01, 0.01, 0.01), None, [0.01, "a"]], ids=str)
+def test_a_scale_that_is_no_number_is_refused_in_words(scale):
+    with pytest.raises(MarkError, match=r"^a scale of .*; millimetres for a pixel, or \(down, across\)"):
+        confirm(mm_per_px=scale)

@@ -49,7 +49,7 @@ def test_only_a_molar_that_was_scanned_names_the_scan():
 def test_the_words_and_the_data_carry_every_number():
     band = anatomical_band("46")
     assert "the foramen opens 0.8 mm short" in band.words
-    assert "lies 0.9 to 1.8 mm short" in band.words
+    assert "lies 0.95 to 1.8 mm short" in band.words
     assert band.source in band.words
     assert band.as_dict() == {
         "foramen_mm": 0.80,
