@@ -14,7 +14,8 @@ def put_whole(place: Path, data: bytes, *, flush: bool = False, private: bool = 
     Parameters
     ----------
     place
-        The file; replaced where there is one. Something else that can be written to, as a pipe, is written directly.
+        The file; replaced where there is one, and so is a link. Something else that can be written to, as a pipe, is
+        written directly.
     data
         All that it holds.
     flush
@@ -30,9 +31,8 @@ def put_whole(place: Path, data: bytes, *, flush: bool = False, private: bool = 
     if place.exists() and not place.is_file():
         place.write_bytes(data)
         return
-    key = hashlib.sha256(os.fsencode(place.name)).hexdigest()[
-        :16
-    ]  # a name as long as may be leaves no room beside it
+    # A name as long as may be leaves no room for more letters.
+    key = hashlib.sha256(os.fsencode(place.name)).hexdigest()[:16]
     part = place.with_name(f".radlength-{key}-{os.getpid()}.part")
     try:
         part.unlink(missing_ok=True)

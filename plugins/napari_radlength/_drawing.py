@@ -71,8 +71,9 @@ def drawn(session: Session, size_px: float) -> Drawing:
     ]
     if session.other_marks is not None:
         other = session.other_marks
-        lines += [(curve_line(one.path_px, 40), OTHER, 1, 0.0) for one in other.references]
-        lines += [(curve_line(one.path_px), OTHER, 1, 0.0) for one in other.canals]
+        paths = [one.path_px for one in other.references] + [one.path_px for one in other.canals]
+        curves = [curve_line(path, 40) for path in paths]
+        lines += [(curve, colour, dash, 0.0) for curve in curves for dash, colour in enumerate(OTHER)]
     bar = _bar(session)
     words, places = _lengths(session)
     places = [(row + BELOW * size_px, column) for row, column in places]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from napari_radlength._keys import key_of
 from radlength.session import Session
 
-OTHER_MARKS = "Grey: marks of a record that belongs to another image; they give no number here"
+OTHER_MARKS = "Dashed: marks of a record that belongs to another image: no number, no saving"
 MARKED = 7
 """Clicks by hand after which the curve is told well."""
 

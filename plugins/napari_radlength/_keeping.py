@@ -29,6 +29,7 @@ class KeepingActions(QWidget):
     recovery: Any
     records_dir: Path | None
     show_session: Any
+    forget: Any
     _refused = ""
     ask_on_close = False
 
@@ -111,24 +112,34 @@ class KeepingActions(QWidget):
             self._refresh()
 
     def read_again(self) -> None:
-        """Read a record again that another program has written; the marks are offered as unsaved ones."""
+        """Read a record again that another program has written; the marks are offered as unsaved ones.
+
+        Where the image was exchanged too, the new one is shown.
+        """
         old = self._session
         if old is None or old.radiograph.path is None:
             return
         with told():
             old.discard()
             old.keep_unsaved()
-            session = Session.open(old.radiograph.path, records_dir=self.records_dir)
-            session.radiograph = old.radiograph
+            session = Session.open(old.radiograph.path, records_dir=self.records_dir, show_other=True)
+            same = session.radiograph.pixel_sha256 == old.radiograph.pixel_sha256
+            if same:
+                session.radiograph = old.radiograph
             self.show_session(session)
+            if not same:
+                self.forget(old)
 
     def drop_unsaved(self) -> None:
-        """Go on without marks that were never saved; those of another picture stay where they are."""
+        """Go on without marks that were never saved, and show the next; those of another picture stay."""
         found = self.recovery.found
-        if self._session is not None and found is not None and found.marks is not None:
+        if found is not None and found.marks is None:
+            self.recovery.show_found(None)
+            return
+        if self._session is not None and found is not None:
             self._session.take_over(found)
             self.keep_unsaved()
-        self.recovery.show_found(None)
+        self._look_for_unsaved()
 
     def may_close(self) -> bool:
         """Ask once where work is unsaved; what is not saved is kept for the next time either way.
@@ -151,8 +162,8 @@ class KeepingActions(QWidget):
             buttons.Save | buttons.Discard | buttons.Cancel,
         )
         if answer == buttons.Save:
-            with told():
-                for one in unsaved:
+            for one in unsaved:
+                with told():
                     self._saved(one)
             return not any(one.is_unfinished for one in unsaved)
         return bool(answer != buttons.Cancel)

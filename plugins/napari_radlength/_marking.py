@@ -192,7 +192,12 @@ class Marker:
             return
         which = len(points) - 1 if self.chosen is None else min(self.chosen, len(points) - 1)
         self.chosen = which
-        points[which] = (points[which][0] + rows, points[which][1] + columns)
+        moved = (points[which][0] + rows, points[which][1] + columns)
+        shape = self.session.radiograph.shape
+        if points_outside(np.asarray([moved]), shape) > points_outside(np.asarray([points[which]]), shape):
+            self.note = "The edge of the image: the point stays on it"
+            return
+        points[which] = moved
         self.keep(role, points)
 
     def place(self, middle: Sequence[float]) -> None:
@@ -208,7 +213,12 @@ class Marker:
                 f"First {key_of('mark_reference')} for the reference or {key_of('mark_canal')} for the canal"
             )
             return
-        self.click(self.tool, self._next_place(self.handles(self.tool), middle), 0.0)
+        old = self.handles(self.tool)
+        place = self._next_place(old, middle)
+        if old and place == old[-1]:
+            self.note = "The edge of the image: move this point first"
+            return
+        self.click(self.tool, place, 0.0)
         if not self.note:
             keys = (key_of(action) for action in ("nudge_up", "push_up", "stride_up"))
             self.note = "Point placed: {} moves it by 0.1 pixel, {} by 1, {} by 10".format(*keys)

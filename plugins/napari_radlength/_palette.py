@@ -8,8 +8,8 @@ COLOUR_NAMES = ("sky blue", "green", "yellow", "pink", "blue", "vermilion")
 REFERENCE = "#e69f00"
 DOUBT = "#d55e00"
 """A proposal that is not trusted."""
-OTHER = "#9a9a9a"
-"""Marks that were made on another image; they are dashed too."""
+OTHER = ("#000000", "#d9d9d9")
+"""Marks that were made on another image: a line, and dashes on it, so that they are seen on every grey."""
 OUTLINE = "#f0e442"
 """A prepared outline."""
 FOCUS = {"dark": "#66b3ff", "light": "#0050b0"}

@@ -18,6 +18,7 @@ from radlength.session import Session, Unsaved
 CHANGED = (
     "Another program has written the record. Read it again: your marks are offered then as unsaved ones."
 )
+OTHER = "cannot be saved: the record beside this image belongs to another image"
 UNSAVED = "Save the record first: a report tells what is saved."
 
 
@@ -120,7 +121,9 @@ class RecordSection(Section):
                 session.proposal is None,
                 f"Accept what is proposed ({key_of('go_on')}) or drop it ({key_of('drop')}) first.",
             )
-        enable(self.report, self.save.isEnabled() and not session.is_dirty, UNSAVED)
+        other = session.other_marks is not None
+        saved = self.save.isEnabled() and not session.is_dirty and not other
+        enable(self.report, saved, f"No report: {OTHER}." if other else UNSAVED)
         self.words.setText(escape(kept_words(session)))
 
     def ask_for_report(self) -> None:
@@ -155,7 +158,7 @@ def kept_words(session: Session) -> str:
     if session.radiograph.path is None:
         return ""
     if session.other_marks is not None:
-        return "nothing is saved: the record beside the image belongs to another one"
+        return OTHER
     if session.is_dirty:
         return "unsaved marks"
     if session.left_out:

@@ -245,7 +245,8 @@ class SeveralImages(CaseActions):
     def _beside_words(self) -> str:
         """Say which image is which, where another one is shown at the left."""
         here = self._session.radiograph if self._session is not None else None
-        radiographs = [one.metadata.get(IMAGE_KEY) for one in self._viewer.layers if one.visible]
+        aside = [one for one in self._viewer.layers if one.visible and one.translate[-1] < 0]
+        radiographs = [one.metadata.get(IMAGE_KEY) for one in aside]
         left = next((one for one in radiographs if one is not None and one is not here), None)
         if here is None or left is None:
             return ""

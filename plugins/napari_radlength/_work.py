@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from qtpy.QtCore import QObject, QTimer
-from qtpy.QtWidgets import QProgressBar, QVBoxLayout, QWidget
+from qtpy.QtWidgets import QProgressBar, QSizePolicy, QVBoxLayout, QWidget
 
 from napari_radlength._widgets import button, label, row
 from radlength.errors import RadlengthError
@@ -164,6 +164,7 @@ class WorkLine(QWidget):
         self.cancel = button(
             "Cancel", "radlength_cancel", self._cancel, tip="give up what is under way; nothing is changed"
         )
+        self.cancel.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         self._late = QTimer(self)
         self._late.setSingleShot(True)
         self._late.setInterval(SHOWN_AFTER_MS)

@@ -52,7 +52,10 @@ def confirm(
         entry = record.entry(canal)
         estimate = measure_entry(record, entry, radiograph)
         mm_per_px, share = image_scale(
-            record.reference_of(entry), stated_radiograph(record, radiograph), canal_name=entry.canal.name
+            record.reference_of(entry),
+            stated_radiograph(record, radiograph),
+            canal_name=entry.canal.name,
+            marking=record.marking,
         )
         path = parse_points(gap, subject="--gap")
         done = confirm_length(

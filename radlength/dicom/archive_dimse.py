@@ -141,7 +141,7 @@ class DimseArchive:
         except ArchiveError:
             raise stopped from None  # it cannot be asked what there is
         left = {uid: one for uid, one in held.items() if uid not in got}
-        wanted = {uid: one for uid, one in left.items() if one[1] in (*IMAGES, *DOCUMENTS)}
+        wanted = {uid: one for uid, one in left.items() if one[1] in ("", *IMAGES, *DOCUMENTS)}
         came: set[str] = set()
         try:
             for uid, data in self._get([(study, one[0], uid) for uid, one in wanted.items()]):
@@ -156,7 +156,9 @@ class DimseArchive:
             raise nothing_of_it(self.address)
         if not (got or came):
             raise stopped
-        kinds = [UID(one[1]).name for uid, one in left.items() if uid not in came]
+        kinds = [
+            UID(one[1]).name or "a kind it does not tell" for uid, one in left.items() if uid not in came
+        ]
         if kinds:
             raise not_everything(kinds, self.address)
 

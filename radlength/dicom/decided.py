@@ -9,13 +9,14 @@ from radlength.dicom.errors import DicomError
 from radlength.errors import RadlengthError
 from radlength.imaging import read_radiograph
 from radlength.length.reconcile import end_words
-from radlength.record import Case, Record, load_record, record_path
+from radlength.record import Case, Record, load_record
 from radlength.record.case_images import file_sha256
-from radlength.record.case_models import ImageAdded, LengthAdded
+from radlength.record.case_models import ImageAdded, LengthAdded, LengthWithdrawn
 from radlength.record.compare import AGREE_MM
 from radlength.record.confirmed import holds
 from radlength.record.measure import measure_entry
 from radlength.record.models import CanalEntry
+from radlength.record.store import seen_sha256
 
 
 def decided_in(
@@ -56,7 +57,6 @@ def decided_in(
             subject=image.name,
         )
     record = load_record(image, records_dir=records_dir)
-    seen = file_sha256(record_path(image, records_dir))
     entries = {entry.canal.label: entry for entry in record.canals}
     found = [case.decision(canal.label) for canal in case.canals if canal.label in entries]
     return [
@@ -67,35 +67,35 @@ def decided_in(
             one.entered,
             organization,
             end_words(one.landmark, one.short_mm),
-            _on_marks(case, one.number, (image, digest), (record, seen), entries[one.canal]),
+            _on_marks(case, one.number, (image, digest), record, entries[one.canal]),
         )
         for one in found
         if one is not None
     ]
 
 
-def _on_marks(
-    case: Case, decision: int, image: tuple[Path, str], kept: tuple[Record, str], entry: CanalEntry
-) -> bool:
+def _on_marks(case: Case, decision: int, image: tuple[Path, str], record: Record, entry: CanalEntry) -> bool:
     """Return whether the decision of a number was made with the marks that an image has now.
 
-    The lengths that the case had taken from the image say so; without any, the hash of its record.
+    The lengths taken from the image that stood then say so; without any, the hash of its record.
     """
     path, digest = image
-    record, seen = kept
     before = [one for one in case.events if one.number < decision]
+    gone = {one.replaces for one in before if isinstance(one, LengthAdded)}
+    gone |= {one.length for one in before if isinstance(one, LengthWithdrawn)}
     same = {one.number for one in before if isinstance(one, ImageAdded) and one.file_sha256 == digest}
     lengths = [
         one
         for one in before
         if isinstance(one, LengthAdded)
+        and one.number not in gone
         and one.found is not None
         and one.found.image in same
         and one.found.canal == entry.id
     ]
     if not lengths:
         hashes = [one.record_sha256 for one in before if isinstance(one, ImageAdded) and one.number in same]
-        return bool(hashes) and hashes[-1] == seen
+        return bool(hashes) and hashes[-1] == seen_sha256(record)
     return any(_still(record, one, entry, path) for one in lengths)
 
 

@@ -176,7 +176,6 @@ def _unwritable(path: Path, exc: OSError) -> DicomError:
 def _keep(path: Path, data: bytes) -> None:
     """Write a document, or find it there already; a file that is another one is left alone."""
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
         if path.exists():
             if hashlib.sha256(path.read_bytes()).digest() == hashlib.sha256(data).digest():
                 return

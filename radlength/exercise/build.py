@@ -26,12 +26,22 @@ from radlength.exercise.disguise import (
     windowed_pixels,
 )
 from radlength.exercise.files import dump_truth, edition_of, seal_of
-from radlength.exercise.levels import PITCH_MM, SHAPE_PX, Level, Render, level_of, rendered, scene_of
+from radlength.exercise.levels import (
+    PITCH_MM,
+    SHAPE_PX,
+    Level,
+    Render,
+    level_of,
+    rendered,
+    scene_of,
+    target_of,
+)
 from radlength.exercise.models import CHOICES, MARKED, Aim, ExerciseSet, SealedTruth, SetKind, Task, Truth
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.texts import HOW, NEUTRAL, question
 from radlength.imaging.radiograph import pixel_hash
 from radlength.phantom import Scene
+from radlength.phantom.detector import Detector
 from radlength.phantom.truth import TEETH
 
 Pixels = NDArray[np.uint8] | NDArray[np.uint16]
@@ -119,9 +129,9 @@ def build_set(
     Raises
     ------
     ExerciseError
-        More repeats than marking exercises, or a title too long: said before anything is drawn.
+        As :func:`check_set`, before anything is drawn.
     """
-    check_set(title, repeats, sum(item.aim in MARKED for item in items))
+    check_set(title, repeats, sum(item.aim in MARKED for item in items), len(items))
     draw = partial(_drawn, rule=rule, render=render, pitch_mm=pitch_mm, shape_px=shape_px)
     drawn = []
     for one in _in_turn(draw, items, workers):
@@ -130,8 +140,8 @@ def build_set(
     return assemble(drawn, title=title, kind=kind, invented=True, secret=secret, rule=rule, repeats=repeats)
 
 
-def check_set(title: str, repeats: int, marking: int) -> None:
-    """Refuse a title that is too long, or repeats that cannot be.
+def check_set(title: str, repeats: int, marking: int, count: int) -> None:
+    """Refuse a title that is too long, repeats that cannot be, or more exercises than a set may have.
 
     Parameters
     ----------
@@ -141,6 +151,8 @@ def check_set(title: str, repeats: int, marking: int) -> None:
         How many exercises come again.
     marking
         How many there are in which something is marked.
+    count
+        How many there are, without repeats.
 
     Raises
     ------
@@ -161,6 +173,10 @@ def check_set(title: str, repeats: int, marking: int) -> None:
             "choose another number with --repeats",
             code="exercise-repeats",
         )
+    if count + repeats > MOST_TASKS:
+        raise ExerciseError(
+            counted(count + repeats, "exercise"), f"{MOST_TASKS} at most", code="exercise-count"
+        )
 
 
 def _in_turn(draw: Callable[[Item], Drawn], items: Sequence[Item], workers: int) -> Iterator[Drawn]:
@@ -176,15 +192,19 @@ def scene_for(
 ) -> tuple[Level, Scene]:
     """Return the level and the scene of an item.
 
-    Where a view is asked for, the first scene after the seed in which the view helps that the level is made for.
+    Where a view is asked for, the first scene after the seed in which the view helps that the level is made for, and
+    no other would.
     """
     from radlength.exercise.helpful import helpful_view  # noqa: PLC0415
 
     level = level_of(item.level)
     for turn in range(MOST_TRIES):
         scene = scene_of(level, item.seed + turn * 2**20, pitch_mm=pitch_mm, shape_px=shape_px)
-        wanted = level.helps if item.aim == "view" else None
-        if wanted is None or helpful_view(scene, level.detector).choice == wanted:
+        if item.aim != "view" or level.helps is None:
+            return level, scene
+        helps = helpful_view(scene, level.detector).choice
+        well_exposed = helpful_view(scene, Detector()).choice
+        if helps == level.helps and (helps != "exposure" or well_exposed == "enough"):
             return level, scene
     raise ExerciseError(f"no scene of level {item.level!r}", code="exercise-scene")
 
@@ -193,7 +213,7 @@ def _drawn(item: Item, rule: str, render: Render, pitch_mm: float, shape_px: tup
     level, scene = scene_for(item, pitch_mm=pitch_mm, shape_px=shape_px)
     pixels = render(scene, level.detector)
     truth = simulated_truth("00", item.aim, level, scene, seed=scene.seed, rule=rule, limit_mm=LIMIT_MM)
-    canal = level.stated or scene.canals[0].name
+    canal = target_of(level, scene)
     pitch = scene.view.pitch_mm
     told = truth.reference_mm if item.aim != "view" else None
     task = Task(
@@ -225,18 +245,7 @@ def assemble(
     rule: str,
     repeats: int,
 ) -> Made:
-    """Number exercises, put hidden repeats among them, and seal the answers.
-
-    Raises
-    ------
-    ExerciseError
-        As :func:`check_set`; or more exercises than a set may have.
-    """
-    check_set(title, repeats, sum(one.task.aim in MARKED for one in drawn))
-    if len(drawn) + repeats > MOST_TASKS:
-        raise ExerciseError(
-            counted(len(drawn) + repeats, "exercise"), f"{MOST_TASKS} at most", code="exercise-count"
-        )
+    """Number exercises, put hidden repeats among them, and seal the answers; :func:`check_set` has been asked."""
     key = secret or PUBLIC
     tasks, answers, images = [], [], {}
     for task, truth, pixels in _numbered(drawn, key, repeats):

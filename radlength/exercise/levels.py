@@ -51,7 +51,7 @@ class Level:
         Whether the gap is to be read: then the tooth is made for a set length drawn from :data:`SET_MM`, so that the
         number that is told tells nothing of the gap.
     helps
-        The further view that has to help, where an image is made to be judged.
+        The further view that has to help, and no other, where an image is made to be judged.
     """
 
     name: str
@@ -111,8 +111,8 @@ LEVELS: dict[str, Level] = {
         Level("distal tip very near", 6, **_MOLAR, gap_mm=_NEAR, stated="D", tool="D"),
         Level("distal instrument short", 6, **_MOLAR, gap_mm=_SHORT, stated="D", tool="D"),
         Level("canals side by side", 4, kind="lower_molar", ranges=_ASIDE, helps="enough"),
-        Level("molar, poor exposure", 5, kind="lower_molar", ranges=_OVER, detector=_POOR, helps="exposure"),
-        Level("molar, steep tube", 5, kind="lower_molar", ranges=_OVER | _STEEP, helps="vertical"),
+        Level("molar, poor exposure", 5, kind="lower_molar", ranges=_ASIDE, detector=_POOR, helps="exposure"),
+        Level("molar, steep tube", 5, kind="lower_molar", ranges=_ASIDE | _STEEP, helps="vertical"),
     )
 }
 

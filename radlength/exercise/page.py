@@ -104,7 +104,7 @@ def _told(found: ClassResult, safe: Any) -> dict[str, Any]:
 
 
 def _facts(found: ClassAgreement, what: str) -> list[tuple[str, str]]:
-    facts = [("Learners with every length, and measured exercises", f"{found.learners} × {found.exercises}")]
+    facts = [("Learners who missed none, and measured exercises", f"{found.learners} × {found.exercises}")]
     if found.bias and found.lower and found.upper:
         facts += [
             (f"{what}, mean", f"{_mm(found.bias)}"),

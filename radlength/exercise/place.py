@@ -16,9 +16,9 @@ from radlength.finding import Finding
 
 FloatArray = NDArray[np.float64]
 
-BESIDE_MM = 1.0
-"""A mark farther beside the line than this lies elsewhere, millimetres in the tooth: three SDs of a usual apex mark,
-and more than half the width of a root near its apex. Common practice, no source."""
+BESIDE_MM = 1.5
+"""A mark farther beside the line than this lies elsewhere, millimetres in the tooth: three SDs of a beginner's apex
+mark (0.5 mm), outside the root near its apex, and far less than from root to root. Common practice, no source."""
 ELSEWHERE = "marked-elsewhere"
 
 
@@ -33,17 +33,19 @@ class Lines(Protocol):
 
 
 def marked_elsewhere(key: Lines, answer: Answer) -> Finding | None:
-    """Return a finding where the last mark, or more than half of all marks, lie beside the line; else ``None``.
+    """Return a finding where the last mark, or more than half of the marks, lie beside the line; else ``None``.
+
+    The first of several marks is left out: where the crown is measured from is somebody's choice, another cusp too.
 
     Parameters
     ----------
     key
-        The exercise and its answer. A teacher's marks may be off themselves: their spread is added to the limit.
+        The exercise and its answer. A teacher's marks may be off themselves: their spread widens the limit.
     answer
         The learner's marks, from either end.
     """
     marking = key.truth.marking
-    limit_mm = BESIDE_MM + (1.96 * marking.apex_mm if marking is not None else 0.0)
+    limit_mm = float(np.hypot(BESIDE_MM, 1.96 * marking.apex_mm if marking is not None else 0.0))
     for what, line, path in (
         ("canal", key.canal, answer.canal_px),
         ("instrument", key.reference, answer.reference_px),
@@ -51,17 +53,17 @@ def marked_elsewhere(key: Lines, answer: Answer) -> Finding | None:
     ):
         if line is None or path is None:
             continue
-        beside_mm = np.abs(line.across(np.array(path) * key.pitch)) * _mm_per_unit(key)
-        last = _last(line, np.array(path) * key.pitch)
-        if beside_mm[last] > limit_mm or np.mean(beside_mm > limit_mm) > 0.5:
+        points = _from_the_crown(line, np.array(path) * key.pitch)
+        beside_mm = np.abs(line.across(points[min(1, len(points) - 1) :])) * _mm_per_unit(key)
+        if beside_mm[-1] > limit_mm or np.mean(beside_mm > limit_mm) > 0.5:
             return _finding(key, what, float(beside_mm.max()))
     return None
 
 
-def _last(line: TrueLine, path: FloatArray) -> int:
-    """Return which end of a path is the apical one, as the scoring reads it."""
+def _from_the_crown(line: TrueLine, path: FloatArray) -> FloatArray:
+    """Return a path from its coronal end, as the scoring reads it."""
     first, last = line.feet(path[[0, -1]])
-    return 0 if first > last else len(path) - 1
+    return path[::-1] if first > last else path
 
 
 def _mm_per_unit(key: Lines) -> float:

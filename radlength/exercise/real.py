@@ -121,7 +121,7 @@ def real_set(
     canals = [entry.canal for image in images for entry in image.record.canals]
     if not canals:
         raise ExerciseError("no canal is marked", "one or more", "mark one", code="real-no-canal")
-    check_set(title, repeats, len(canals) if aim in MARKED else 0)
+    check_set(title, repeats, len(canals) if aim in MARKED else 0, len(canals))
     for canal in canals:
         if len(canal.name) > LONGEST_NAME:
             raise ExerciseError(

@@ -239,7 +239,8 @@ def _marked_result(one: _Marked, measured_mm: float, perfect_mm: float, shares: 
             one.key.task.id,
         )
         return _with(base, (*one.findings, broken))
-    elsewhere = marked_elsewhere(one.key, one.answer)
+    with np.errstate(all="ignore"):  # as above: a mark may be any number
+        elsewhere = marked_elsewhere(one.key, one.answer)
     if elsewhere is not None:
         return _with(base, (*one.findings, elsewhere))
     true_mm = one.key.truth.length_mm

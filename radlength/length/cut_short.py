@@ -46,13 +46,21 @@ def cut_short_mm(curve: Curve, scale: Scale, marking: Marking) -> float:
     float
         Negative where the canal reads too short because its own bend is cut short; 0 where it is no more than marks
         make.
+
+    Notes
+    -----
+    No canal through both ends of the instrument is shorter than the straight line between them: what lies aslant, or
+    is marked the other way round, is no bend. Nor is a reference point, as a cusp, that lies aside of the stop.
     """
     if scale.method != "in_canal" or scale.curve is None:
         return 0.0
     line = curve.resample(257)
     along = cumulative_length(line)
-    start, end = (_foot(line, along, scale.curve.clicks[place]) for place in (0, -1))
-    effect = scale.mm_per_unit * curve.length * ((end - start) / scale.curve.length - 1)
+    (start, aside), (end, _) = (_foot(line, along, scale.curve.clicks[place]) for place in (0, -1))
+    beside, tool = abs(end - start), scale.curve.length
+    if beside < tool:
+        beside = min(max(beside + aside, float(np.hypot(*scale.curve.chord))), tool)
+    effect = scale.mm_per_unit * curve.length * (beside / tool - 1)
     return effect if abs(effect) > max(LEAST_MM, SPREADS * marking.path_mm) else 0.0
 
 
@@ -66,12 +74,14 @@ def cut_short_lines(effect_mm: float) -> tuple[BudgetLine, ...]:
     return (two_arms(CANAL_CUT_SHORT, 0.0, -ROOM * effect_mm, f"{words} instrument runs in it"),)
 
 
-def _foot(line: FloatArray, along: FloatArray, point: FloatArray) -> float:
-    """Return how far along a line the foot of a point lies; beyond an end it goes straight on."""
+def _foot(line: FloatArray, along: FloatArray, point: FloatArray) -> tuple[float, float]:
+    """Return how far along a line the foot of a point lies, and how far off; beyond an end it goes straight on."""
     steps, away = np.diff(line, axis=0), point - line[:-1]
     share = (away * steps).sum(axis=1) / (steps * steps).sum(axis=1)
     lowest, highest = np.zeros(len(steps)), np.ones(len(steps))
     lowest[0], highest[-1] = -np.inf, np.inf
     share = np.clip(share, lowest, highest)
-    nearest = int(np.argmin(((away - share[:, None] * steps) ** 2).sum(axis=1)))
-    return float(along[nearest] + share[nearest] * (along[nearest + 1] - along[nearest]))
+    off = np.hypot(*(away - share[:, None] * steps).T)
+    nearest = int(np.argmin(off))
+    foot = along[nearest] + share[nearest] * (along[nearest + 1] - along[nearest])
+    return float(foot), float(off[nearest])

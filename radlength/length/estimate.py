@@ -18,20 +18,14 @@ from radlength.length.marks import mark_lines
 from radlength.length.terminus import Terminus
 from radlength.quantity import Direction, Quantity, round_for_stop
 from radlength.scale import Frame, Method, Reference, Scale, scale_for
-from radlength.scale.certainty import marks_share
+from radlength.scale.certainty import marks_share, outside_arms
 from radlength.trade import CAUTION, NOT_CONFIRMED, AnatomicalBand, anatomical_band
 from radlength.uncertainty import Budget, BudgetLine, Marking, two_arms
 from radlength.uncertainty.budget import half_width_95
-from radlength.uncertainty.geometry import (
-    Arms,
-    beside_arms,
-    borrowed_arms,
-    header_arms,
-    in_canal_arms,
-)
+from radlength.uncertainty.geometry import Arms, in_canal_arms
 
 ALGORITHM = "4"
-"""Version of the estimate: raised when the same marks would give another number or interval."""
+"""Version of the estimate and of the confirmation: raised when the same marks would give another number or interval."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,11 +281,7 @@ def geometry_arms(method: Method, length_mm: float, gap_mm: float | None, *, str
     """Return the arms of the geometry for a way to the scale, in millimetres."""
     if method == "in_canal" and gap_mm is not None:
         return in_canal_arms(gap_mm, straight=straight)
-    if method == "borrowed":
-        return borrowed_arms(length_mm)
-    if method in ("beside", "fiducial"):
-        return beside_arms(length_mm)
-    return header_arms(length_mm)
+    return outside_arms(method, length_mm)
 
 
 def degree_effect(curve: Curve) -> float:

@@ -227,7 +227,7 @@ def add_length_of_image(
         canal=entry.id,
         result="confirmation" if confirmed else "estimate",
         when=kept.when,
-        algorithm=kept.algorithm if isinstance(kept, StoredEstimate) else NOT_KEPT,
+        algorithm=kept.algorithm or NOT_KEPT,
     )
     length = working or kept.canal_length
     entered = when or now()

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from radlength.scale.model import Scale
+from radlength.scale.model import Method, Scale
 from radlength.uncertainty.budget import Z95
 from radlength.uncertainty.geometry import Arms, beside_arms, borrowed_arms, header_arms
 from radlength.uncertainty.marking import Marking
@@ -39,6 +39,15 @@ def marks_share(scale: Scale, marking: Marking) -> float:
     return moved_mm / (scale.mm_per_unit * scale.curve.length)
 
 
+def outside_arms(method: Method, length_mm: float) -> Arms:
+    """Return the arms of the geometry where no instrument in the canal gives the scale, in millimetres."""
+    if method == "borrowed":
+        return borrowed_arms(length_mm)
+    if method in ("beside", "fiducial"):
+        return beside_arms(length_mm)
+    return header_arms(length_mm)
+
+
 def geometry_share(scale: Scale) -> float:
     """Return what one view does not show of a scale, as a share of it: a standard uncertainty.
 
@@ -48,16 +57,10 @@ def geometry_share(scale: Scale) -> float:
     """
     if scale.method == "in_canal":
         return IN_CANAL_SHARE
-    arms = _arms(scale)
+    arms = outside_arms(scale.method, 1.0)
     return math.hypot(arms.low_mm, arms.high_mm) / (Z95 * math.sqrt(2))
 
 
 def scale_share(scale: Scale, marking: Marking) -> float:
     """Return the standard uncertainty of a scale as a share of it, all causes together."""
     return math.hypot(scale.limit_share / math.sqrt(3), marks_share(scale, marking), geometry_share(scale))
-
-
-def _arms(scale: Scale) -> Arms:
-    if scale.method == "borrowed":
-        return borrowed_arms(1.0)
-    return beside_arms(1.0) if scale.method in ("beside", "fiducial") else header_arms(1.0)

@@ -10,12 +10,11 @@ import numpy as np
 
 from radlength.errors import ScaleError
 from radlength.finding import Finding
-from radlength.scale.certainty import IN_CANAL_SHARE, marks_share
+from radlength.scale.certainty import IN_CANAL_SHARE, marks_share, outside_arms
 from radlength.scale.frame import Frame
 from radlength.scale.model import Method, reference_scale
 from radlength.scale.reference import Reference
 from radlength.uncertainty.budget import Z95
-from radlength.uncertainty.geometry import beside_arms, borrowed_arms
 from radlength.uncertainty.marking import Marking
 
 MOST_SHARE = 0.5
@@ -150,7 +149,7 @@ def _estimate(reference: Reference, frame: Frame, canal_name: str, marking: Mark
     if scale.method == "in_canal":
         own, shared = math.hypot(limit, marks, IN_CANAL_SHARE), 0.0
     else:
-        arms = beside_arms(1.0) if scale.method == "beside" else borrowed_arms(1.0)
+        arms = outside_arms(scale.method, 1.0)
         shared = (arms.low_mm + arms.high_mm) / (2 * Z95 * math.sqrt(2))
         own = math.hypot(limit, marks, shared)
     if own >= MOST_SHARE:

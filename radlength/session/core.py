@@ -69,7 +69,6 @@ class Session(Edits, Keeping):
         self.radiograph = radiograph
         self.records_dir = records_dir
         self.other_marks: Annotation | None = None
-        self._refusal: RecordError | None = None
         self._record = record or Record.new(radiograph)
         check_binding(self._record, radiograph)
         self._files = UnsavedFiles()
@@ -110,7 +109,7 @@ class Session(Edits, Keeping):
             if not show_other or record is None or exc.code != "record-other-pixels":
                 raise
             session = cls(radiograph, records_dir=records_dir)
-            session.other_marks, session._refusal = annotation_of(record), exc
+            session.other_marks = annotation_of(record)
             return session
 
     @property
@@ -266,14 +265,13 @@ class Session(Edits, Keeping):
             Something is proposed and neither accepted nor discarded: what is shown is not what would be written. Or a
             canal is marked whose tooth nobody has chosen.
         """
-        if self._refusal is not None:
-            raise self._refusal
+        self._refuse_over_other()
         if self._proposal is not None:
             raise self._proposal_open()
         self.cancel()
         record = self.to_record(who=who)
         path = save_record(record, self.radiograph.path, records_dir=self.records_dir)
-        self._record, self._on_disk = record, self._kept
+        self._record, self._on_disk, self.other_marks = record, self._kept, None
         self.keep_unsaved()
         self.saved.emit(path)
         return path

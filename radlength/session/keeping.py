@@ -6,17 +6,18 @@ from pathlib import Path
 
 from radlength.errors import RecordError
 from radlength.imaging import Radiograph
-from radlength.record import Record
+from radlength.record import Record, check_binding, load_record, record_path
 from radlength.record.store import seen_sha256
 from radlength.session.drafts import Annotation
 from radlength.session.unsaved import MOST, Unsaved, UnsavedFiles, dump_unsaved, read_unsaved, unsaved_path
 
 
 class Keeping:
-    """The part of a session that keeps unsaved marks."""
+    """The part of a session that keeps unsaved marks, and writes over nobody else's."""
 
     radiograph: Radiograph
     records_dir: Path | None
+    other_marks: Annotation | None
     _record: Record
     _kept: Annotation
     _files: UnsavedFiles
@@ -71,7 +72,7 @@ class Keeping:
         Raises
         ------
         RecordError
-            There is nothing else than what cannot be read.
+            There are none for these pixels, and a file that cannot be read.
         """
         refusals, strange = [], None
         for path in self._files.of_others(self._places):
@@ -104,3 +105,9 @@ class Keeping:
     def take_over(self, found: Unsaved) -> None:
         """Count unsaved marks of another time as those of this session: they go when it saves or keeps others."""
         self._files.take_over(found.path)
+
+    def _refuse_over_other(self) -> None:
+        """Refuse while the record that is there belongs to other pixels; it may have been moved or bound meanwhile."""
+        path = self.radiograph.path
+        if self.other_marks is not None and path is not None and record_path(path, self.records_dir).exists():
+            check_binding(load_record(path, records_dir=self.records_dir), self.radiograph)

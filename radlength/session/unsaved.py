@@ -112,7 +112,7 @@ def read_unsaved(path: Path, radiograph: Radiograph, record_sha256: str | None) 
             return Unsaved(path, None, day)
         since = data.get("record_sha256", record_sha256) != record_sha256
         return Unsaved(path, _annotation(data["marks"]), day, since)
-    except (OSError, ValueError, LookupError, TypeError) as exc:
+    except (OSError, ValueError, LookupError, TypeError, RecursionError) as exc:
         raise RecordError(
             "unsaved marks of an earlier time cannot be read",
             remedy="they stay in that file; go on without them",
@@ -139,10 +139,7 @@ class UnsavedFiles:
         try:
             place = own[0] if own else _claimed(places)
             if not own or self._mine[place] != data:
-                put_whole(place, data)
-            self._mine = {place: data}
-            for more in own[1:]:
-                more.unlink(missing_ok=True)
+                _put(place, data, new=not own)
         except OSError as exc:
             raise RecordError(
                 f"unsaved marks cannot be kept ({exc.strerror})",
@@ -150,12 +147,15 @@ class UnsavedFiles:
                 code="unsaved-unwritable",
                 subject=places[0].name,
             ) from exc
+        self._mine = {one: self._mine[one] for one in own} | {place: data}
+        self.drop(own[1:])
 
     def drop(self, places: Sequence[Path]) -> None:
-        """Take the session's own files away."""
+        """Take the session's own files away; one that cannot be taken away stays its own."""
         for place in self._own(places):
-            place.unlink(missing_ok=True)
-        self._mine = {}
+            with suppress(OSError):
+                place.unlink(missing_ok=True)
+                del self._mine[place]
 
     def take_over(self, path: Path) -> None:
         """Count a file among the session's own: it will be written over or taken away."""
@@ -165,8 +165,13 @@ class UnsavedFiles:
     def of_others(self, places: Sequence[Path]) -> list[Path]:
         """Return the files that are not the session's own, the newest first."""
         own = self._own(places)
-        there = [place for place in places if place not in own and place.is_file() and place.stat().st_size]
-        return sorted(there, key=lambda place: place.stat().st_mtime, reverse=True)
+        there = []
+        for place in places:
+            with suppress(OSError):  # another window may take it away meanwhile
+                seen = place.stat()
+                if place not in own and place.is_file() and seen.st_size:
+                    there.append((seen.st_mtime, place))
+        return [place for _, place in sorted(there, key=lambda one: one[0], reverse=True)]
 
     def _own(self, places: Sequence[Path]) -> list[Path]:
         return [place for place in places if place in self._mine and _holds(place, self._mine[place])]
@@ -187,6 +192,17 @@ def _claimed(places: Sequence[Path]) -> Path:
     )
 
 
+def _put(place: Path, data: bytes, *, new: bool) -> None:
+    """Write a file; where that fails, a place that was claimed for it is free again."""
+    try:
+        put_whole(place, data)
+    except OSError:
+        if new:
+            with suppress(OSError):
+                place.unlink()
+        raise
+
+
 def _holds(place: Path, data: bytes) -> bool:
     try:
         return place.stat().st_size == len(data) and place.read_bytes() == data
@@ -202,6 +218,7 @@ def _text(path: Path) -> str:
 
 
 def _annotation(data: Any) -> Annotation:
+    json.dumps(data, allow_nan=False)  # NaN and numbers without end are refused
     try:
         marks: Annotation = TypeAdapter(Annotation).validate_python(data)
     except RadlengthError as exc:

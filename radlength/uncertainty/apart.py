@@ -8,7 +8,7 @@ from radlength.uncertainty.budget import Z95
 
 TAIL = 0.025
 FAR = 20.0
-"""Distance, in standard deviations, from which the first term of a series is exact to a thousandth of one."""
+"""Distance, in standard deviations, from which two terms of a series are exact to a thousandth of one."""
 
 
 def apart_arm(distance_mm: float, sd_mm: float) -> float:
@@ -47,7 +47,7 @@ def apart_arm(distance_mm: float, sd_mm: float) -> float:
 def _least(far: float) -> float:
     """Return the lower limit of a distance, both in standard deviations."""
     if far > FAR:
-        return far - Z95 - 1 / (2 * far)
+        return far - Z95 - 1 / (2 * far) - Z95 / (4 * far * far)
     if math.exp(-far * far / 2) >= TAIL:
         return 0.0
     from scipy.optimize import brentq  # noqa: PLC0415

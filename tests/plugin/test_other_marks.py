@@ -7,6 +7,7 @@ from helpers.marked_dock import mark
 from napari.components import ViewerModel
 
 from napari_radlength._palette import OTHER
+from napari_radlength._viewer import words_overlay
 from radlength.errors import RecordError
 from radlength.record import record_path
 from radlength.session import Session
@@ -32,13 +33,14 @@ def test_the_core_refuses_it_unless_it_is_to_be_shown(exchanged):
     assert session.estimate()[0] is None
 
 
-def test_the_window_draws_it_grey_with_a_sentence_and_without_a_number(exchanged, make_dock):
+def test_the_window_draws_it_dashed_with_a_sentence_and_without_a_number(exchanged, make_dock):
     viewer = ViewerModel()
     dock = make_dock(viewer)
     dock.open_images([exchanged])
-    grey = np.array([int(OTHER[at : at + 2], 16) for at in (1, 3, 5)]) / 255
-    assert np.allclose(viewer.layers["other curves"].edge_color[:, :3], grey, atol=0.01)
-    assert "belongs to another image" in viewer.text_overlay.text
+    wanted = {tuple(int(one[at : at + 2], 16) for at in (1, 3, 5)) for one in OTHER}
+    drawn = np.rint(viewer.layers["other curves"].edge_color[:, :3] * 255).astype(int)
+    assert set(map(tuple, drawn.tolist())) == wanted
+    assert "belongs to another image" in words_overlay(viewer).text
     assert dock.headline.length.text() == "no length yet"
     assert "lengths" not in viewer.layers or not len(viewer.layers["lengths"].data)
 

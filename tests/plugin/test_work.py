@@ -50,6 +50,12 @@ def test_a_result_comes_back_and_steps_are_said(line, qtbot):
     assert not work.is_busy
 
 
+def test_cancel_is_seen_whole(line):
+    line.resize(300, 60)
+    line.show()
+    assert line.rect().contains(line.cancel.geometry())
+
+
 def test_cancel_really_stops_and_nothing_is_done(line, qtbot):
     slow, done, told = Slow(), [], []
     work = Work(line, lambda: told.append("given up"))

@@ -181,3 +181,28 @@ def test_a_fetch_that_left_something_out_is_not_taken_for_a_whole_one(file, tmp_
         got = fetch_files(way, tmp_path, study=uid)
     assert len(got.written) == 1
     assert "could not fetch everything: status B000" in got.missing
+
+
+def test_what_stopped_is_fetched_one_by_one_where_the_search_tells_no_kinds(file, tmp_path):
+    """SOP Class UID is an optional key of a search (PS3.4 C.6.2.1; from memory)."""
+    held = pydicom.dcmread(file)
+
+    def found(event):
+        row = Dataset()
+        row.QueryRetrieveLevel = event.identifier.QueryRetrieveLevel
+        row.SeriesInstanceUID = held.SeriesInstanceUID
+        if row.QueryRetrieveLevel == "IMAGE":
+            row.SOPInstanceUID = held.SOPInstanceUID
+        yield 0xFF00, row
+
+    def one_by_one(event):
+        yield 1
+        if event.identifier.QueryRetrieveLevel == "IMAGE":
+            yield 0xFF00, held
+        else:
+            yield 0xA900, None
+
+    handlers = ((evt.EVT_C_FIND, found), (evt.EVT_C_GET, one_by_one))
+    with archive(*handlers, classes=(FIND, GET, STORE)) as way:
+        got = fetch_files(way, tmp_path, study=str(held.StudyInstanceUID))
+    assert (len(got.written), got.missing) == (1, "")

@@ -9,7 +9,14 @@ from helpers.made_case import with_canal, with_decision, with_length
 from radlength.dicom import DicomError, decided_in, read_any, unverified, write_documents
 from radlength.imaging import read_radiograph
 from radlength.length import Canal, Terminus
-from radlength.record import add_image, add_length_of_image, load_record, measure_record, save_record
+from radlength.record import (
+    add_image,
+    add_length_of_image,
+    load_record,
+    measure_record,
+    save_record,
+    withdraw_length,
+)
 
 
 @pytest.fixture
@@ -70,6 +77,26 @@ def test_another_terminus_is_another_length(path):
     case = case_of(path)
     marked_again(path, terminus=Terminus(offset_mm=0.5))
     assert verified(path, case)[0] == "UNVERIFIED"
+
+
+@pytest.mark.parametrize("how", ["replaced", "withdrawn"])
+def test_marks_of_a_length_that_was_gone_before_the_decision_are_other_marks(path, how):
+    """The person decided with the second marks; going back to the first verifies nothing."""
+    case = with_length(case_of(path))
+    first = next(one.number for one in case.lengths("46 MB") if one.found is not None)
+    marked_again(path, row=6.0)
+    record = load_record(path)
+    entry, found = measure_record(record, read_radiograph(path))[0]
+    save_record(record.with_estimate(entry.id, found))
+    more = {"replaces": first, "why": "marked again"} if how == "replaced" else {}
+    if how == "withdrawn":
+        case = withdraw_length(case, first, why="marked again", when=NOON)
+    number = case.images[0].number
+    case = add_length_of_image(case, "46 MB", load_record(path), number, flaring="not known", **more)
+    case = with_decision(case, why="another length")
+    assert verified(path, case) == ("VERIFIED", ())
+    marked_again(path, row=-6.0)
+    assert verified(path, case) == ("UNVERIFIED", ("46 MB was decided on other marks",))
 
 
 def test_an_estimate_kept_once_more_changes_nothing(path):

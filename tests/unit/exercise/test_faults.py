@@ -9,9 +9,16 @@ from helpers.exercise_markers import attempt_of, course
 
 from radlength.exercise import ExerciseError, build_set, course_items, load_set, save_attempt
 from radlength.exercise import publish as publishing
+from radlength.exercise.build import check_set
 from radlength.exercise.classroom import attempt_files
 from radlength.exercise.files import folder_of
 from radlength.exercise.publish import publish, refuse_inside
+
+
+def test_more_exercises_than_a_set_may_have_are_refused_before_any_is_made():
+    check_set("x", 3, 996, 996)
+    with pytest.raises(ExerciseError, match="1000 exercises; 999 at most"):
+        check_set("x", 3, 997, 997)
 
 
 def never(scene, detector):

@@ -83,6 +83,30 @@ def test_an_apex_on_another_root_is_elsewhere_and_a_short_one_is_not():
         assert result.missed is elsewhere
 
 
+def test_another_cusp_and_a_click_on_the_way_from_it_are_not_elsewhere():
+    key, good = first(traces(1))
+    cusp, middle, apex = np.array(good.canal_px)[[0, 3, -1]]
+    away = np.array([0.0, 1.0])
+    for path in ((cusp + 120 * away, middle + 54 * away, apex), (cusp + 200 * away, apex)):
+        result = score_answers([(key, good.model_copy(update={"canal_px": as_tuples(np.array(path))}))])[0]
+        assert not result.missed
+
+
+def test_the_hand_of_a_beginner_is_not_taken_for_another_tooth():
+    """An apex mark of SD 0.5 mm lies a millimetre beside in one of twenty-five: a length all the same."""
+    made, hand = traces(20), Marker(apex_mm=0.5, end_mm=0.2, click_mm=0.2)
+    keys = keys_of(made.exercises, truth_of(made))
+    answers = [answer for seed in range(10) for answer in attempt_of(made, hand, seed).answers]
+    assert sum(result.missed for result in score_answers([(keys[a.task], a) for a in answers])) <= 2
+
+
+@pytest.mark.parametrize("far", [1e9, 1e30, 1e82])
+def test_marks_that_are_no_pixels_are_missed_without_a_warning(far):
+    key, good = first(traces(1))
+    path = as_tuples(np.random.default_rng(1).normal(size=(7, 2)) * far)
+    assert score_answers([(key, good.model_copy(update={"canal_px": path, "reference_px": path}))])[0].missed
+
+
 def test_marks_from_the_apical_end_are_read_by_their_apical_end():
     key, good = first(traces(1))
     result = score_answers([(key, good.model_copy(update={"canal_px": good.canal_px[::-1]}))])[0]

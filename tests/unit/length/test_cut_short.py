@@ -100,6 +100,34 @@ def test_a_stop_above_the_reference_point_and_a_tip_beyond_the_apex_are_no_bend(
     assert "reference-cut-short" not in codes(found)
 
 
+@pytest.mark.parametrize("turn_deg", [0, 45])
+def test_a_canal_marked_the_other_way_round_is_no_bend(turn_deg):
+    known = Reference(bent(turn_deg, 8, 20 / 21), 20.0, 0.1, canal="MB")
+    ways = [
+        estimate_length(Canal("46", "MB", bent(turn_deg, 8)[::step]), known, marking=CAREFUL)
+        for step in (1, -1)
+    ]
+    assert "path-reversed" in codes(ways[1])
+    assert "canal-cut-short" not in codes(ways[1])
+    assert ways[1].canal_length.high_mm == pytest.approx(ways[0].canal_length.high_mm, abs=0.05)
+
+
+@pytest.mark.parametrize("turn_deg", [0, 30, 60])
+def test_a_cusp_aside_of_the_stop_is_no_bend(turn_deg):
+    path = bent(turn_deg, 8)
+    path[0] += (0, 1.5 / 0.02)
+    known = Reference(bent(turn_deg, 6, 20 / 21), 20.0, 0.1, canal="MB")
+    found = estimate_length(Canal("46", "MB", path), known, marking=CAREFUL)
+    assert not {"canal-cut-short", "reference-cut-short"} & codes(found).keys()
+
+
+def test_a_straight_instrument_aslant_to_the_canal_is_no_bend():
+    aslant = Reference([(0.0, 0.0), (940.0, 340.0)], 20.0, 0.1, canal="MB")
+    found = estimate_length(Canal("46", "MB", bent(0, 8)), aslant, marking=CAREFUL)
+    assert "reference-elsewhere" in codes(found)
+    assert "canal-cut-short" not in codes(found)
+
+
 @pytest.mark.parametrize("spread", [0.05, 0.1, 0.2])
 def test_trembling_marks_on_a_straight_instrument_are_seldom_called_bent(spread):
     rng = np.random.default_rng(11)

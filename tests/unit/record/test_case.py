@@ -135,10 +135,21 @@ def test_lengths_of_an_image_are_what_its_record_keeps(tmp_path):
     assert estimate.length == record.estimates[0].working_length
     assert (estimate.method, estimate.short_mm) == ("estimate on a working-length image", 1.0)
     assert estimate.found.algorithm == record.estimates[0].algorithm
+    assert confirmation.found.algorithm == record.confirmations[0].algorithm is not None
     assert confirmation.length == record.confirmations[0].working_length
     assert (confirmation.verdict, confirmation.rule.split(";")[0]) == ("accept", "tip within 1 mm")
     assert (confirmation.source, estimate.source) == ("Grossman's Endodontic Practice, 13th ed.", None)
     assert confirmation.measured == NOON + timedelta(hours=1)
+
+
+def test_a_confirmation_of_an_older_program_says_that_no_version_was_kept(tmp_path):
+    write_marked_image(tmp_path)
+    case = add_image(Case.new(), tmp_path, "tooth.tif", stage="review", taken=date(2026, 1, 2), when=NOON)
+    record = load_record(tmp_path / "tooth.tif")
+    older = tuple(one.model_copy(update={"algorithm": None}) for one in record.confirmations)
+    record = record.model_copy(update={"confirmations": older})
+    case = add_length_of_image(with_canal(case), "46 MB", record, 1, flaring="not known", when=NOON)
+    assert case.lengths("46 MB")[0].found.algorithm == "not kept with a confirmation"
 
 
 def test_an_image_without_a_kept_result_gives_no_length(tmp_path):
