@@ -82,7 +82,7 @@ def drawn(session: Session, size_px: float) -> Drawing:
     else:
         lines.append((bar, "#ffffff", 0, 0.0))
         said = f"{BAR_MM} mm by {session.annotation.reference.name}"
-        above = float(bar[4, 0]) - 1.2 * size_px, float(bar[4, 1])
+        above = float(bar[4, 0]) - (LINE + 0.5) * size_px, float(bar[4, 1])
         _, *places = *_apart([said, *words], [above, *places], size_px), above
         words = [*words, said]
     steps, colours = _vectors(lines)
