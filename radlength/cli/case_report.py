@@ -10,8 +10,8 @@ import typer
 from radlength.cli.case_options import CaseFolder
 from radlength.cli.options import Debug, Json, Universal
 from radlength.cli.outputs import refuse_endings
-from radlength.cli.report import write_report
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
+from radlength.report.written import write_report
 
 if TYPE_CHECKING:
     from radlength.record import Case

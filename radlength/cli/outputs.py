@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from radlength.clean import clean, refused
+from radlength.clean import clean
 from radlength.errors import ReportError
-from radlength.whole_file import put_whole
+from radlength.report.written import write_report
 
 
 def refuse_replacing(places: Mapping[str, Path | None], kept: Iterable[tuple[Path, str]]) -> None:
@@ -140,17 +140,7 @@ def write_whole(place: Path, text: str, *, bom: bool = False) -> Path:
     ReportError
         It cannot be written; what was there is as it was.
     """
-    content = text.encode("utf-8-sig" if bom else "utf-8")
-    try:
-        put_whole(place, content)
-    except OSError as exc:
-        raise ReportError(
-            f"it cannot be written: {refused(exc)}",
-            remedy="check the folder and its rights",
-            code="report-unwritable",
-            subject=str(place),
-        ) from exc
-    return place
+    return write_report(place, text.encode("utf-8-sig" if bom else "utf-8"), "it")
 
 
 def image_and_record(image: Path, records: Path | None) -> tuple[tuple[Path, str], ...]:

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from radlength.clean import refused, typed
+from radlength.clean import typed
 from radlength.cli.options import Debug, ImageArgument, Json, Records, Universal
 from radlength.cli.outputs import image_and_record, refuse_endings, refuse_replacing
 from radlength.cli.records import open_marked
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
-from radlength.whole_file import put_whole
+from radlength.report.written import write_report
 
 if TYPE_CHECKING:
     from radlength.imaging import Radiograph
@@ -119,27 +119,6 @@ def _content(kind: str, made: tuple[Page, ...], words: Words, font: Path | None)
         return html_report(made, words).encode()
     table = {"csv": table_csv, "json": table_json, "geojson": table_geojson}[kind]
     return table(made).encode("utf-8-sig" if kind == "csv" else "utf-8")
-
-
-def write_report(place: Path, content: bytes) -> None:
-    """Write a page or a table, whole or not at all.
-
-    Raises
-    ------
-    ReportError
-        It cannot be written.
-    """
-    from radlength.errors import ReportError
-
-    try:
-        put_whole(place, content)
-    except OSError as exc:
-        raise ReportError(
-            f"the report cannot be written: {refused(exc)}",
-            remedy="check the folder and its rights",
-            code="report-unwritable",
-            subject=str(place),
-        ) from exc
 
 
 def _share(folder: Path, record: Record, radiograph: Radiograph) -> dict[str, Any]:

@@ -10,7 +10,6 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from radlength.clean import refused
 from radlength.errors import ReportError
 from radlength.imaging import Radiograph
 from radlength.length import Estimate
@@ -19,7 +18,7 @@ from radlength.report.colours import DARK
 from radlength.report.inset import draw_inset
 from radlength.report.marks import draw_canals, draw_scale_bar, name_marks
 from radlength.report.panel import MARGIN, PANEL_WIDTH, draw_panel
-from radlength.whole_file import put_whole
+from radlength.report.written import write_report
 
 IMAGE_BOX = 960
 """The image is enlarged, or shrunk, until its longer side has these pixels."""
@@ -72,20 +71,15 @@ def write_png(path: str | os.PathLike[str], picture: NDArray[np.uint8]) -> Path:
     ReportError
         The file cannot be written.
     """
-    path = Path(path)
     done, data = cv2.imencode(".png", cv2.cvtColor(picture, cv2.COLOR_RGB2BGR))
-    try:
-        if not done:
-            raise OSError("no PNG could be made of it")
-        put_whole(path, data.tobytes())
-    except OSError as exc:
+    if not done:
         raise ReportError(
-            f"the picture cannot be written: {refused(exc)}",
+            "the picture cannot be written: no PNG could be made of it",
             remedy="check the folder and its rights",
             code="picture-unwritable",
             subject=str(path),
-        ) from exc
-    return path
+        )
+    return write_report(Path(path), data.tobytes(), "the picture", code="picture-unwritable")
 
 
 def aspect_of(radiograph: Radiograph) -> tuple[float, float]:
