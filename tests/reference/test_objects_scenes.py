@@ -50,16 +50,20 @@ NEAR = {
 }
 """Millimetres, and the share within them that the big run showed, rounded down."""
 
+ASKED = {"tip": 0.15, "tip, form unknown": 0.15, "tip, metal white": 0.6}
+"""The share of right tips that may be questioned in vain; white metal without detail at the tip is to be questioned."""
+
 
 @pytest.mark.slow
 @pytest.mark.parametrize("what", NEAR)
 def test_what_is_found_and_not_questioned_is_near(rows, what):
     limit, share = NEAR[what]
-    here = [row for row in rows if row.what == what and not row.refused and not row.flagged]
-    off = np.array([row.error for row in here])
-    print(f"{what}: {len(off)}, worst {off.max(initial=0):.4f} mm")
-    assert len(off) or not what.startswith("tip")
+    here = [row for row in rows if row.what == what]
+    off = np.array([row.error for row in here if not row.refused and not row.flagged])
+    print(f"{what}: {len(off)} of {len(here)} not questioned, worst {off.max(initial=0):.4f} mm")
     assert not len(off) or (off <= limit).mean() >= alarm(len(off), share)
+    if here and what in ASKED:
+        assert len(off) / len(here) >= alarm(len(here), 1 - ASKED[what])
 
 
 @pytest.mark.slow
