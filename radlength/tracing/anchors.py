@@ -9,7 +9,7 @@ from radlength.clean import counted
 from radlength.errors import ImageError, MarkError
 from radlength.finding import Finding
 from radlength.geometry import crosses_itself, points_outside
-from radlength.geometry.path import check_path, cumulative_length
+from radlength.geometry.path import check_path, cumulative_length, polyline_length
 from radlength.imaging import Radiograph
 
 FloatArray = NDArray[np.float64]
@@ -22,11 +22,15 @@ LONGEST_MM = 80.0
 SHORTEST_MM = 1.5
 LONG_SIDE_MM = 35.0
 """Long side of an image whose file states no pixel pitch: intra-oral films have 35 to 41 (ISO 3665, from memory)."""
+LONG_PATH_MM = 24.0
+"""Longer than most canals on a detector: where the long side of an image says more, it was cut out of a larger one."""
 LEAST_MM, MOST_MM = 0.01, 0.2
 """Pixels of a detector, and of a picture that was made smaller (common practice, no source)."""
 
 
-def pixel_mm(radiograph: Radiograph, stated_mm: float | None) -> tuple[FloatArray, tuple[Finding, ...]]:
+def pixel_mm(
+    radiograph: Radiograph, stated_mm: float | None, path_px: ArrayLike | None = None
+) -> tuple[FloatArray, tuple[Finding, ...]]:
     """Return the (row, column) size of a pixel in millimetres, shape (2,), and what is to be said about it.
 
     Parameters
@@ -35,17 +39,21 @@ def pixel_mm(radiograph: Radiograph, stated_mm: float | None) -> tuple[FloatArra
         The image; where its file states a size, that one is taken.
     stated_mm
         Size of a pixel where the file states none, or ``None`` to assume one.
+    path_px
+        Clicks along a whole canal, (row, column) pixels, shape (N, 2): what is assumed makes it no longer than 24 mm.
 
     Notes
     -----
     The size only tells how wide a canal is likely to be: a trace is in pixels and its length is measured by a
-    reference. Thirty percent do not matter to it. Where no size is stated, the whole image is taken to be as long as
-    those of intra-oral detectors are.
+    reference. Thirty percent do not matter to it, but to what is questioned. Where no size is stated, the whole image
+    is taken to be as long as those of intra-oral detectors are.
 
     Raises
     ------
     ImageError
         A stated size that no intra-oral detector has.
+    MarkError
+        A path that is none.
     """
     if stated_mm is not None and not 0.005 <= stated_mm <= 0.2:
         raise ImageError(
@@ -59,21 +67,27 @@ def pixel_mm(radiograph: Radiograph, stated_mm: float | None) -> tuple[FloatArra
     if scale.row_mm is None or scale.column_mm is None:
         if stated_mm is not None:
             return np.array([stated_mm, stated_mm]), ()
-        return _assumed(np.ones(2), radiograph)
+        return _assumed(np.ones(2), radiograph, path_px)
     sides = np.array([scale.row_mm, scale.column_mm], dtype=np.float64)
     if scale.meaning != "none":
         return sides, (_coarse(sides.max()),) if sides.max() > MOST_MM else ()
     sides /= float(np.sqrt(sides.prod()))
-    return (sides * stated_mm, ()) if stated_mm else _assumed(sides, radiograph)
+    return (sides * stated_mm, ()) if stated_mm else _assumed(sides, radiograph, path_px)
 
 
-def _assumed(sides: FloatArray, radiograph: Radiograph) -> tuple[FloatArray, tuple[Finding, ...]]:
+def _assumed(
+    sides: FloatArray, radiograph: Radiograph, path_px: ArrayLike | None
+) -> tuple[FloatArray, tuple[Finding, ...]]:
     """Return a likely size of a pixel whose sides are as `sides` to each other."""
-    likely = float(LONG_SIDE_MM / (sides * radiograph.shape).max())
+    likely, whole = float(LONG_SIDE_MM / (sides * radiograph.shape).max()), f"image were {LONG_SIDE_MM:g}"
+    if path_px is not None:
+        long_mm = likely * polyline_length(check_path(path_px, subject=radiograph.name) * sides)
+        if LONG_PATH_MM < long_mm <= LONGEST_MM:
+            likely, whole = likely * LONG_PATH_MM / long_mm, f"path were {LONG_PATH_MM:g}"
     size = float(np.clip(likely, LEAST_MM, MOST_MM))
     said = Finding(
         "trace-pixel-assumed",
-        f"The file states no size of a pixel; {size:.2g} mm was taken, as if the image were {LONG_SIDE_MM:g} mm long.",
+        f"The file states no size of a pixel; {size:.2g} mm was taken, as if the {whole} mm long.",
         "State the pixel pitch of the detector if what was found looks too wide or too narrow.",
         "note",
     )

@@ -28,8 +28,9 @@ TRUSTED_SHARE = 0.7
 NO_CONTRAST, LEAST_CONTRAST = 2.0, 6.0
 """Height of the rim over the noise beside it."""
 ROUGH_MM = 0.03
-RIM_MM = 0.01
-"""How well the rim that is seen tells the true one: it depends on the tone curve and on sharpening."""
+RIM_MM = 0.05
+"""How well the rim that is seen tells the true one: by tone curve, blur, sharpening and what passes through metal it
+lies up to 0.08 mm inside and, where metal is white early, up to 0.13 mm outside (SD 0.037 of 97 simulated balls)."""
 WHITE_SHARE = 0.3
 
 
@@ -47,7 +48,7 @@ class FoundBall(FoundObject):
         Sixteen (row, column) points of that ellipse, shape (16, 2).
     u_centre_mm, u_radius_mm
         Standard uncertainty of the centre and of the semi-axes, a coordinate; the second knows that the rim seen lies
-        inside the true one by an amount that follows from the tone curve.
+        inside or outside the true one by an amount that follows from the tone curve.
     confidence
         From 0 to 1: the share of the rim that was seen and lies on the ellipse.
     trusted, findings, method, version

@@ -25,6 +25,9 @@ PIECE_MM = 0.75
 """Length that is strong in a further piece of a line, past a gap in a filling."""
 NEAR_MM = (0.20, 0.17)
 """Clicks this near, root mean square, are on the line: two of them at most, and more."""
+SCATTER_MM, BESIDE_MM, TURNS_MM, ODDS = 0.11, 0.6, 10.0, 1.0
+"""More clicks are also on it where they rather scatter about it like this (SD) than lie along another straight line
+beside, whose distance is like that (SD) and changes by as much over so many millimetres: by these odds, logarithms."""
 END_ROWS = 6
 """Rows at the far end, where a click shows the apex and no metal is expected."""
 WEIGHT = 1.6
@@ -47,6 +50,8 @@ class BrightLine:
         How many clicks lie beside a part of it that is seen.
     miss_mm
         Root mean square distance of the clicks from it; infinite for a line no click can be on.
+    odds
+        Logarithm of how much likelier they scatter about it than lie along another line beside it.
     weight
         What speaks for each place as its middle, shape (rows, 61).
     """
@@ -55,12 +60,14 @@ class BrightLine:
     across_mm: FloatArray
     clicks: int
     miss_mm: float
+    odds: float
     weight: FloatArray
 
     @property
     def ours(self) -> bool:
         """Whether the clicks lie on it."""
-        return self.miss_mm <= NEAR_MM[self.clicks > 2]
+        several = self.clicks > 2
+        return self.miss_mm <= NEAR_MM[several] or (several and self.odds > ODDS)
 
 
 def bright_line(found: Heights, around: float, corridor: Corridor) -> BrightLine | None:
@@ -114,7 +121,28 @@ def _mm(rows: NDArray[np.bool_]) -> float:
     return float(rows.sum() * ROW_MM)
 
 
-def _misses(rows: NDArray[np.bool_], across: FloatArray, corridor: Corridor) -> tuple[int, float]:
+def _misses(rows: NDArray[np.bool_], across: FloatArray, corridor: Corridor) -> tuple[int, float, float]:
+    """Return how many clicks lie beside rows of a line, their distance from it, and the odds that they are on it."""
     at, side, _ = corridor.offsets()
-    misses = [across[i] - u for i, u in zip(at, side, strict=True) if rows[i] and i < len(rows) - END_ROWS]
-    return len(misses), float(np.sqrt(np.mean(np.square(misses)))) if misses else float("inf")
+    here = rows[at] & (at < len(rows) - END_ROWS)
+    if not here.any():
+        return 0, float("inf"), -float("inf")
+    misses = across[at[here]] - side[here]
+    along_mm = np.asarray(ROW_MM * at[here], dtype=np.float64)
+    return len(misses), float(np.sqrt(np.mean(misses**2))), _odds(along_mm, misses)
+
+
+def _odds(along_mm: FloatArray, misses: FloatArray) -> float:
+    """Return the logarithm of how much likelier misses are scatter alone than scatter about a straight line beside.
+
+    Both are normal with mean 0: variances of the second come from distance and direction of the line (a Bayes factor,
+    Kass and Raftery 1995, Journal of the American Statistical Association 90, 773).
+    """
+    turn = (along_mm - along_mm.mean()) / TURNS_MM
+    scatter = SCATTER_MM**2 * np.eye(len(misses))
+    beside = scatter + BESIDE_MM**2 * (1 + np.outer(turn, turn))
+
+    def told(variance: FloatArray) -> float:
+        return -0.5 * float(misses @ np.linalg.solve(variance, misses) + np.linalg.slogdet(variance)[1])
+
+    return told(scatter) - told(beside)

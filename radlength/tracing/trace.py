@@ -26,7 +26,7 @@ from radlength.tracing.smooth import smooth_course
 FloatArray = NDArray[np.float64]
 
 METHOD = "canal trace"
-VERSION = "8"
+VERSION = "9"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,7 +101,7 @@ def trace_canal(
         Clicks in order along the canal, (row, column) pixels, shape (N, 2). The first and the last, the reference
         point and the apex, stay where they are; those between are taken to be good to about 0.1 mm.
     stated_pixel_mm
-        Size of a pixel where the file states none; assumed from the size of the image otherwise.
+        Size of a pixel where the file states none; assumed from the size of the image and of the path otherwise.
     polarity
         ``"auto"``: a dark canal, or the bright line of an instrument or a filling that the clicks lie on.
         ``"dark"``: never a bright line. ``"bright"``: a bright line only, or a canal on an inverted image.
@@ -127,7 +127,7 @@ def trace_canal(
     >>> bool(abs(found.path_px[:, 1] - 60).max() < 2), found.method
     (True, 'canal trace')
     """
-    side_mm, said = pixel_mm(radiograph, stated_pixel_mm)
+    side_mm, said = pixel_mm(radiograph, stated_pixel_mm, anchors_px)
     anchors_mm = check_anchors(anchors_px, radiograph, side_mm)
     corridor = corridor_through(anchors_mm)
     found = _follow(radiograph, corridor, side_mm, polarity, said)

@@ -64,6 +64,25 @@ def answer(find, *given):
 CLICKS = {"middle": (200, 152), "near the rim": (240, 180), "other side": (170, 120)}
 
 
+TONES = {
+    "linear": lambda passed: 255 * (1 - passed / 0.4),
+    "logarithmic": lambda passed: -40 * np.log(passed / 0.4),
+    "logarithmic and white early": lambda passed: 120 - 150 * np.log(passed / 0.4),
+}
+
+
+@pytest.mark.parametrize("tone", TONES.values(), ids=TONES)
+def test_the_rim_of_a_ball_is_as_uncertain_as_the_tone_of_an_image_makes_it(tone):
+    """What passes beside a steel ball 3.6 mm wide (1.5 a millimetre), blurred by 0.09 mm, under three tone curves."""
+    from scipy.ndimage import gaussian_filter
+
+    rows, columns = np.mgrid[: SHAPE[0], : SHAPE[1]]
+    thick_mm = 2 * PIXEL_MM * np.sqrt(np.maximum(60.0**2 - (rows - 200) ** 2 - (columns - 150) ** 2, 0))
+    passed = gaussian_filter(0.4 * np.exp(-1.5 * thick_mm), 0.09 / PIXEL_MM) + 0.001
+    shown = find_ball(image_of(np.clip(tone(passed), 0, 255)), (205, 160))
+    assert abs(shown.diameter_mm / 2 - 60 * PIXEL_MM) < 2 * shown.u_radius_mm
+
+
 @pytest.mark.parametrize("click", CLICKS.values(), ids=CLICKS)
 def test_middle_of_a_ball_from_a_click_anywhere_in_it(click):
     shown = find_ball(disc_image(), click)
@@ -170,6 +189,22 @@ def test_an_end_in_a_white_area_is_questioned():
     assert not wire.trusted
 
 
+def test_an_end_that_lies_under_something_brighter_is_questioned():
+    """A ball or a filling that hides the rest of a wire: its height falls there, and grey on its axis does not."""
+    _, start, stop = wire_image()
+    rows, columns = fine_grid(SHAPE)
+    way = (stop - start) / np.hypot(*(stop - start))
+    away, across = rows - start[0], columns - start[1]
+    along = away * way[0] + across * way[1]
+    bar = (np.abs(across * way[0] - away * way[1]) < 5.5) & (along > 0) & (along < 392)
+    ball = np.hypot(rows - stop[0], columns - stop[1]) < 65
+    grey = np.maximum(50 + 80 * drawn(bar, SHAPE), 50 + 190 * drawn(ball, SHAPE))
+    wire = find_wire_ends(image_of(grey), start + 0.3 * (stop - start))
+    assert np.hypot(*(wire.ends_px - (start, stop)).T).max() * PIXEL_MM > 1.5
+    assert "wire-end-unclear" in [one.code for one in wire.findings]
+    assert not wire.trusted
+
+
 def test_the_edge_of_a_crown_is_no_wire():
     """Edges are straight for some millimetres, and end."""
     rows, columns = fine_grid(SHAPE)
@@ -182,7 +217,7 @@ def test_the_edge_of_a_crown_is_no_wire():
 
 GOOD_LINE = Line(np.zeros(2), np.array([1.0, 0.0]), -9.0, 9.0, 0.12, 1.0, 0.003)
 GOOD_END = wire_ends._End(
-    along_mm=9.0, u_mm=0.01, ratio=40.0, like=1.0, after=0.0, sides=1.0, white=0.0, cut_off=False
+    along_mm=9.0, u_mm=0.01, ratio=40.0, like=1.0, after=0.0, sides=1.0, falls=1.0, white=0.0, cut_off=False
 )
 WIRE_DOUBTS = {
     "wire-not-straight": ({"off_mm": 0.1}, {}),

@@ -152,6 +152,20 @@ def test_image_stored_inverted_gives_the_same_trace():
     np.testing.assert_allclose(trace_canal(turned, given, polarity="bright").path_px, plain, atol=0.02)
 
 
+TREMBLING = {
+    "scattered about it": ((0, 0.3, -0.25, 0.25, 0), True),
+    "all on one side of it": ((0.3, 0.33, 0.36, 0.4, 0.45), False),
+}
+
+
+@pytest.mark.parametrize(("off_mm", "on_it"), TREMBLING.values(), ids=TREMBLING)
+def test_clicks_scattered_about_an_instrument_are_on_it_and_those_on_one_side_are_not(off_mm, on_it):
+    trace = trace_canal(canal_image(depth=90.0, width_mm=0.3), clicks((30, 200, 380, 560, 720), off_mm))
+    assert bool(trace.signs.metal.any()) is on_it
+    assert (worst_mm(trace) < 0.15) is on_it
+    assert not trace.trusted
+
+
 def test_dark_polarity_leaves_a_bright_line_alone():
     image = canal_image(depth=0.0, beside=((0.0, 90.0), (0.8, -40.0)))
     given = clicks(off_mm=(0, 0, 0, 0))

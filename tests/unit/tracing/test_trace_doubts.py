@@ -39,12 +39,20 @@ def on(share):
     return np.arange(N) < share * N
 
 
+HOOK = {
+    "edge": np.where(np.arange(N) < N - 14, 0.5, 4.5),
+    "seen": np.where(np.arange(N) < N - 14, 1.0, -0.6),
+    "stray": np.where(np.arange(N) < N - 14, 0.01, 0.06),
+    "click_miss_mm": np.full(2, 0.05),
+}
+"""Signs of a trace that cuts an unseen bend of the last 2 mm short, clicks 6 mm apart."""
 CHANGES = {
     "noise": ({"structure": 0.3}, "trace-low-contrast"),
     "no line": ({"clear": np.full(N, -0.3)}, "trace-low-contrast"),
     "no line but an edge": ({"clear": np.full(N, -0.3), "edge": np.full(N, 5.0)}, "trace-root-edge"),
     "edge": ({"edge": np.full(N, 13.0)}, "trace-root-edge"),
     "another course": ({"stray": np.full(N, 0.3)}, "trace-two-paths"),
+    "a hook cut short": (HOOK, "trace-end-unsure"),
     "border": ({"across_mm": np.full(N, -1.45)}, "trace-left-corridor"),
     "click": ({"click_miss_mm": np.array([0.4])}, "trace-off-click"),
     "zigzag": ({"curve_miss_mm": np.array([0.0, 0.5, 0.0])}, "trace-uneven-clicks"),
@@ -119,6 +127,12 @@ def test_confidence_is_that_of_the_worst_place_of_a_stretch():
     assert (first, second) == pytest.approx((0.98, 0.6))
 
 
+@pytest.mark.parametrize("left_out", HOOK)
+def test_some_signs_of_a_hook_alone_or_clicks_far_apart_are_no_doubt(left_out):
+    change = {name: values for name, values in HOOK.items() if name != left_out}
+    assert doubts(replace(SOUND, **change)) == ()
+
+
 @pytest.mark.parametrize(("change", "code"), CHANGES.values(), ids=CHANGES)
 def test_a_trace_with_a_doubt_is_in_no_stretch_more_than_half_sure(change, code):
     corridor = corridor_through(np.array([[1.0, 5.0], [10.0, 5.0], [18.85, 5.0]]))
@@ -146,3 +160,15 @@ def test_an_image_without_a_scale_is_taken_to_be_as_long_as_others(shape, size_m
     side, said = pixel_mm(Radiograph.from_array(np.zeros(shape, np.uint8)), None)
     assert side.tolist() == pytest.approx([size_mm, size_mm])
     assert f"{size_mm:.2g} mm" in said[0].sentence
+
+
+@pytest.mark.parametrize(("path_mm", "taken_mm"), [(20.0, 20.0), (32.0, 24.0), (90.0, 90.0)])
+def test_a_path_longer_than_a_canal_tells_a_picture_cut_out_of_an_image(path_mm, taken_mm):
+    """90 mm, of clicks in disorder, are still refused as too long."""
+    image = Radiograph.from_array(np.zeros((1000, 700), np.uint8))
+    turns = np.linspace(0, path_mm / 0.035, 4)
+    path = np.column_stack([np.zeros(4), turns]) if path_mm < 40 else [(0, 0), (857, 0), (0, 5), (857, 10)]
+    side, said = pixel_mm(image, None, path)
+    assert np.hypot(*np.diff(np.array(path) * side, axis=0).T).sum() == pytest.approx(taken_mm, rel=1e-3)
+    assert ("the path were 24 mm long" in said[0].sentence) == (taken_mm < path_mm)
+    assert pixel_mm(image, 0.02, path)[0].tolist() == [0.02, 0.02]
