@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 import warnings
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from radlength.errors import ImageError
 from radlength.finding import Finding
-from radlength.imaging.dicom_display import display_or_doubt
+from radlength.imaging.dicom_display import display_or_doubt, polarity
 from radlength.imaging.dicom_file import forget_bulk, open_dicom
 from radlength.imaging.dicom_pixels import LOSSLESS, bind, stored_values
 from radlength.imaging.dicom_spacing import header_scale
@@ -47,7 +48,10 @@ def read_dicom(data: bytes, path: Path) -> Radiograph:
         stored = stored_values(dataset, path.name)
         scale, findings = header_scale(dataset)
         table, doubts = display_or_doubt(dataset, stored)
-        facts = _facts(dataset, modality, lossy=syntax not in LOSSLESS)
+        facts = replace(
+            _facts(dataset, modality, lossy=syntax not in LOSSLESS),
+            photometric=polarity(dataset, stored, table),
+        )
         digest, rule = bind(dataset, stored, syntax)
     extra = [SECONDARY] if _is_secondary(dataset, modality) else []
     if modality == "PX":

@@ -7,7 +7,7 @@ the same.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,6 +35,21 @@ def display_or_doubt(dataset: Any, stored: NDArray[Any]) -> tuple[NDArray[np.flo
     return (table, []) if np.isfinite(table).all() else (None, [UNSHOWABLE])
 
 
+def polarity(
+    dataset: Any, stored: NDArray[Any], table: NDArray[np.float32] | None
+) -> Literal["MONOCHROME1", "MONOCHROME2"]:
+    """Return whether low stored values are bright (MONOCHROME1) as the file wants to be seen.
+
+    An inverse presentation, a negative rescale slope or a falling table turns a picture as MONOCHROME1 does; who looks
+    for what is radiopaque goes by this and not by the tag alone.
+    """
+    if table is not None:
+        least, most = table[[int(stored.min()), int(stored.max())]]
+        if least != most:
+            return "MONOCHROME1" if most < least else "MONOCHROME2"
+    return "MONOCHROME1" if dataset.PhotometricInterpretation == "MONOCHROME1" else "MONOCHROME2"
+
+
 def display_table(dataset: Any, stored: NDArray[Any]) -> NDArray[np.float32]:
     """Return grey for the eye, 0..1, of every value the stored bits can hold.
 
@@ -49,7 +64,7 @@ def display_table(dataset: Any, stored: NDArray[Any]) -> NDArray[np.float32]:
     linear = _modality(dataset, values)
     shown = _interest(dataset, linear)
     if shown is None:
-        low, high = linear[[int(stored.min()), int(stored.max())]]
+        low, high = sorted(map(float, linear[[int(stored.min()), int(stored.max())]]))
         shown = (linear - low) / ((high - low) or 1.0)
     shown = np.clip(shown, 0.0, 1.0)
     inverse = str(dataset.get("PresentationLUTShape", "")).upper() == "INVERSE"

@@ -29,6 +29,10 @@ ALPHA = Finding(
 )
 
 
+UNEQUAL_SHARE = 0.02
+"""By how much two resolutions of a file may differ by rounding (common practice, no source)."""
+
+
 def to_grey(pixels: NDArray[Any], *, order: str, subject: str) -> tuple[Grey, list[Finding], bool]:
     """Return one grey channel, findings, and whether there was colour.
 
@@ -96,6 +100,26 @@ def upright(pixels: Grey, orientation: int) -> Grey:
     if orientation in (3, 4, 7, 8):
         pixels = pixels[::-1]
     return pixels
+
+
+def unequal_note(across: float, down: float) -> list[Finding]:
+    """Return a doubt where a file's two resolutions, in any one unit, make pixels that are not square.
+
+    Examples
+    --------
+    >>> [len(unequal_note(*pair)) for pair in ((300, 300), (300, 600), (0, 0))]
+    [0, 1, 0]
+    """
+    if not (across > 0 and down > 0) or abs(across / down - 1) <= UNEQUAL_SHARE:
+        return []
+    return [
+        Finding(
+            "resolution-unequal",
+            f"The file says {across:g} dots along a row for {down:g} down a column: its pixels may not be square; they"
+            " are taken as square.",
+            "Look whether the picture is squeezed; if it is, export it with square pixels.",
+        )
+    ]
 
 
 def resolution_note(per_inch: float) -> list[Finding]:

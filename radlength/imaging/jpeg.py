@@ -9,9 +9,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from radlength.errors import ImageError
+from radlength.finding import Finding
 from radlength.imaging.decode import damaged, decode
 from radlength.imaging.exif import exif_orientation
-from radlength.imaging.grey import resolution_note, to_grey, upright
+from radlength.imaging.grey import resolution_note, to_grey, unequal_note, upright
 from radlength.imaging.limits import check_size
 from radlength.imaging.radiograph import FileFacts, Radiograph, frozen
 
@@ -29,7 +30,7 @@ _MOST_SCANNED = 1_000_000_000
 
 def read_jpeg(data: bytes, path: Path) -> Radiograph:
     """Return the radiograph in the bytes of a JPEG file."""
-    size, orientation, per_inch = (0, 0), 1, 0.0
+    size, orientation, per_inch, unequal = (0, 0), 1, 0.0, list[Finding]()
     frame, scanned = bytearray(), 0
     for marker, body in segments(data, path.name):
         if marker in FRAME_HEADERS and len(body) >= 6:
@@ -39,8 +40,9 @@ def read_jpeg(data: bytes, path: Path) -> Radiograph:
         elif marker == 0xE1 and body.startswith(b"Exif\0\0"):
             orientation = exif_orientation(body[6:])
         elif marker == 0xE0 and body.startswith(b"JFIF\0") and len(body) >= 12:
-            unit, density = body[7], struct.unpack(">H", body[8:10])[0]
-            per_inch = density * {1: 1.0, 2: 2.54}.get(unit, 0.0)
+            across, down = struct.unpack(">HH", body[8:12])
+            per_inch = across * {1: 1.0, 2: 2.54}.get(body[7], 0.0)
+            unequal = unequal_note(across, down)
         if not (0xE0 <= marker <= 0xEF or marker == 0xFE):
             frame += bytes([marker]) + body
     if scanned > _MOST_SCANNED:
@@ -58,7 +60,7 @@ def read_jpeg(data: bytes, path: Path) -> Radiograph:
         facts=FileFacts(format="jpeg", bits=8, lossy=True, orientation=orientation, was_colour=colour),
         pixel_sha256=digest.hexdigest(),
         hash_rule="encoded-frame",
-        findings=(*doubts, *findings, *resolution_note(per_inch)),
+        findings=(*doubts, *findings, *resolution_note(per_inch), *unequal),
     )
 
 

@@ -10,7 +10,7 @@ from radlength.errors import ImageError
 from radlength.finding import Finding
 from radlength.imaging.decode import damaged, decode
 from radlength.imaging.exif import exif_orientation
-from radlength.imaging.grey import ALPHA, resolution_note, to_grey, upright
+from radlength.imaging.grey import ALPHA, resolution_note, to_grey, unequal_note, upright
 from radlength.imaging.limits import check_size
 from radlength.imaging.radiograph import FileFacts, Radiograph, frozen, pixel_hash
 
@@ -61,8 +61,11 @@ def read_png(data: bytes, path: Path) -> Radiograph:
 
 
 def _resolution(density: bytes) -> list[Finding]:
-    per_metre = struct.unpack(">I", density[:4])[0] if len(density) == 9 and density[8] == 1 else 0
-    return resolution_note(per_metre * 0.0254)
+    if len(density) != 9:
+        return []
+    across, down = struct.unpack(">II", density[:8])
+    per_metre = across if density[8] == 1 else 0
+    return [*resolution_note(per_metre * 0.0254), *unequal_note(across, down)]
 
 
 def _chunks(data: bytes, name: str) -> tuple[dict[bytes, bytes], bytes]:

@@ -6,7 +6,7 @@ import io
 import logging
 import zlib
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import tifffile
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from radlength.errors import ImageError
 from radlength.imaging.decode import damaged, decode
-from radlength.imaging.grey import resolution_note, to_grey, upright
+from radlength.imaging.grey import resolution_note, to_grey, unequal_note, upright
 from radlength.imaging.limits import check_size
 from radlength.imaging.radiograph import FileFacts, Radiograph, frozen, pixel_hash
 
@@ -22,6 +22,7 @@ _MIN_IS_WHITE, _MIN_IS_BLACK, _RGB = 0, 1, 2
 _NONE, _LZW, _DEFLATE, _PACKBITS = 1, 5, (8, 32946), 32773
 _FURTHEST_PAGE = 64
 _MOST_CHUNKS = 100_000
+_LONGEST_NUMBER = 8
 logging.getLogger("tifffile").addHandler(logging.NullHandler())
 
 
@@ -33,7 +34,8 @@ def read_tiff(data: bytes, path: Path) -> Radiograph:
         photometric = int(page.photometric)
         pixels = _pixels(page, data, path.name)
         orientation = _tag(page, "Orientation", 1)
-        per_inch = _per_inch(page)
+        across, down = (_resolution(page, name) for name in ("XResolution", "YResolution"))
+        per_inch = across * {2: 1.0, 3: 2.54}.get(_tag(page, "ResolutionUnit", 2), 0.0)
     if pixels.ndim == 3 and int(page.planarconfig) == 2:
         pixels = np.moveaxis(pixels, 0, -1)
     grey, findings, colour = to_grey(pixels, order="rgb", subject=path.name)
@@ -51,7 +53,7 @@ def read_tiff(data: bytes, path: Path) -> Radiograph:
             was_colour=colour,
         ),
         pixel_sha256=pixel_hash(grey),
-        findings=(*findings, *resolution_note(per_inch)),
+        findings=(*findings, *resolution_note(per_inch), *unequal_note(across, down)),
     )
 
 
@@ -114,8 +116,20 @@ def _pixels(page: Any, data: bytes, name: str) -> NDArray[Any]:
             code="image-compression",
             subject=name,
         )
-    pixels, _ = decode(data, (page.imagelength, page.imagewidth), name=name)
+    pixels, _ = decode(_not_turned(page, data, name), (page.imagelength, page.imagewidth), name=name)
     return pixels[..., [2, 1, 0, *range(3, pixels.shape[-1])]] if pixels.ndim == 3 else pixels
+
+
+def _not_turned(page: Any, data: bytes, name: str) -> bytes:
+    """Return the file with an orientation of 1: OpenCV turns a TIFF by its tag even where it is told not to."""
+    tag = page.tags.get("Orientation")
+    if tag is None:
+        return data
+    order: Literal["little", "big"] = "little" if page.parent.byteorder == "<" else "big"
+    start, size = tag.valueoffset, tag.valuebytecount
+    if size > _LONGEST_NUMBER:
+        raise damaged(name, "its orientation is no number")
+    return data[:start] + (1).to_bytes(size, order) + data[start + size :]
 
 
 def _check_chunks(page: Any, data: bytes, name: str) -> None:
@@ -140,9 +154,8 @@ def _tag(page: Any, name: str, default: int) -> int:
     return int(value) if isinstance(value, int) else default
 
 
-def _per_inch(page: Any) -> float:
-    value = page.tags.valueof("XResolution", None)
-    unit = {2: 1.0, 3: 2.54}.get(_tag(page, "ResolutionUnit", 2), 0.0)
+def _resolution(page: Any, name: str) -> float:
+    value = page.tags.valueof(name, None)
     if not isinstance(value, tuple) or len(value) != 2 or not value[1]:
         return 0.0
-    return float(unit * value[0] / value[1])
+    return float(value[0] / value[1])

@@ -118,6 +118,27 @@ def test_a_secondary_capture_is_a_finding(read):
 
 
 @pytest.mark.parametrize(
+    "turned",
+    [
+        pytest.param({"PhotometricInterpretation": "MONOCHROME1"}, id="tag"),
+        pytest.param({"PresentationLUTShape": "INVERSE"}, id="presentation"),
+        pytest.param({"RescaleSlope": "-1", "RescaleIntercept": "4095"}, id="slope"),
+        pytest.param(
+            {"RescaleSlope": "-1", "RescaleIntercept": "4095", "WindowCenter": "2048", "WindowWidth": "4096"},
+            id="slope-and-window",
+        ),
+    ],
+)
+def test_a_picture_that_is_turned_is_shown_and_known_as_turned(read, turned):
+    """PS3.3 C.11.1.1.2 (output = m * stored + b), C.11.6.1.2 (INVERSE), C.7.6.3.1.2 (MONOCHROME1)."""
+    radiograph = read(dataset(**turned))
+    window = {name: value for name, value in turned.items() if name.startswith("Window")}
+    shown, plain = radiograph.display(), read(dataset(**window)).display()
+    np.testing.assert_allclose(shown, 1 - plain, atol=1.5 / 4095)
+    assert radiograph.facts.photometric == "MONOCHROME1"
+
+
+@pytest.mark.parametrize(
     ("changes", "words"),
     [
         pytest.param({"PixelData": None}, r"tooth\.dcm is not one grey image \(no pixels\)", id="no-pixels"),

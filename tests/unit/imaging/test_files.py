@@ -147,6 +147,19 @@ def test_dots_per_inch_are_never_a_scale(read, data):
     assert [(f.code, f.severity) for f in radiograph.findings] == [("resolution-tag", "note")]
 
 
+@pytest.mark.parametrize("kind", ["PNG", "JPEG", "TIFF"])
+def test_pixels_that_a_file_says_are_not_square_are_a_question(read, kind):
+    """Pillow writes the tags: 300 dots per inch along a row, 600 down a column; the same each way says nothing."""
+
+    def codes(dpi):
+        out = io.BytesIO()
+        Image.fromarray(GREY8).save(out, kind, dpi=dpi)
+        return [finding.code for finding in read(out.getvalue()).findings]
+
+    assert "resolution-unequal" in codes((300, 600))
+    assert "resolution-unequal" not in codes((300, 300))
+
+
 def test_min_is_white_keeps_its_values_and_is_shown_inverted(read):
     radiograph = read(tiff(GREY8, photometric="miniswhite"))
     np.testing.assert_array_equal(radiograph.stored, GREY8)

@@ -137,6 +137,25 @@ def test_lzw_is_read_in_grey_and_colour(read_bytes):
     assert codes(read) == ["image-colour"]
 
 
+@pytest.mark.parametrize("orientation", range(1, 9))
+@pytest.mark.parametrize("values", [GREY, GREY.astype(np.uint16) * 257], ids=["8 bit", "16 bit"])
+def test_the_orientation_of_lzw_is_undone_once(read_bytes, values, orientation):
+    """Pillow writes the file; TIFF 6.0, tag 274, as numpy turns it. OpenCV turns such a file by itself."""
+    upright = {
+        1: values,
+        2: values[:, ::-1],
+        3: values[::-1, ::-1],
+        4: values[::-1],
+        5: values.T,
+        6: np.rot90(values, -1),
+        7: values[::-1, ::-1].T,
+        8: np.rot90(values),
+    }[orientation]
+    read = read_bytes(pillow_file(values, "TIFF", compression="tiff_lzw", tiffinfo={274: orientation}))
+    np.testing.assert_array_equal(read.stored, upright)
+    assert read.facts.orientation == orientation
+
+
 def test_separate_colour_planes_are_put_together(read_bytes):
     planes = np.stack([GREY, GREY // 2, 255 - GREY])
     separate = read_bytes(tiff_file(planes, photometric="rgb", planarconfig="separate"))
