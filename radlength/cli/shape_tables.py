@@ -59,7 +59,8 @@ def _option(out: Console, option: Option) -> None:
         short, beyond = cone.tug_back_mm
         out.print(
             f"{cone.cone.label if cone.cone.name else 'cone ' + cone.cone.label}: rests {_short(cone.binds_mm)}; within"
-            f" {cone.limit_words} anywhere from {_short(short)} to {_short(beyond)}"
+            f" {cone.limit_words} anywhere from {_short(short)} to {_short(beyond)};"
+            f" canal taken to open {laid.opening_mm:g} mm up"
         )
     if option.needle:
         n = option.needle

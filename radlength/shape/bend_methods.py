@@ -66,13 +66,36 @@ def angles_of(bends: Bends) -> Angles:
     }
 
 
+def leaving(bends: Bends, arc: int = 0) -> tuple[FloatArray, FloatArray]:
+    """Return where a canal leaves its axis and unit vectors along that axis, shape (B, 2) both.
+
+    Where the fitted bend begins before the first point, the canal leaves at that point, along its direction there.
+
+    Examples
+    --------
+    >>> from radlength.geometry.bend import fit_bends
+    >>> turned = np.radians(np.linspace(0, 60, 9))
+    >>> place, axis = leaving(fit_bends(np.column_stack([15 * np.sin(turned), 15 - 15 * np.cos(turned)])))
+    >>> (abs(place[0]) < 0.01).all(), (abs(axis[0] - (1, 0)) < 0.01).all()
+    (np.True_, np.True_)
+    """
+    leaves, axis = bends.starts(arc), bends.heading(arc)
+    if arc > 0:
+        return leaves, axis
+    first = bends.points[:, 0]
+    ahead = np.einsum("bi,bi->b", first - leaves, axis)
+    across = np.einsum("bi,bi->b", first - leaves, _left_of(axis))
+    bent = bends.parameters[:, 3]
+    along = np.clip(np.arctan2(ahead * bent, 1 - across * bent) / bent, 0.0, bends.parameters[:, 4])
+    turned = (along * bent)[:, None]
+    here = np.cos(turned) * axis + np.sin(turned) * _left_of(axis)
+    inside = (ahead > 0)[:, None]
+    return np.where(inside, first, leaves), np.where(inside, here, axis)
+
+
 def _bend(bends: Bends, arc: int, end: FloatArray, which: str) -> Angles:
     turned = np.degrees(np.abs(bends.angle_rad(arc)))
-    axis = bends.heading(arc)
-    leaves = bends.starts(arc)
-    if arc == 0:
-        inside = np.einsum("bi,bi->b", bends.points[:, 0] - leaves, axis) > 0
-        leaves = np.where(inside[:, None], bends.points[:, 0], leaves)
+    leaves, axis = leaving(bends, arc)
     return {
         f"Schneider angle{which}": _between(axis, end - leaves),
         f"Weine angle{which}": turned,
@@ -84,14 +107,20 @@ def _bend(bends: Bends, arc: int, end: FloatArray, which: str) -> Angles:
 def _access(bends: Bends, first: FloatArray, last: FloatArray) -> Angles:
     line = last - first
     along = line / np.linalg.norm(line, axis=1, keepdims=True)
-    leaves = bends.starts(0) - first
+    place, axis = leaving(bends)
+    leaves = place - first
     ahead = np.einsum("bi,bi->b", leaves, along)
     away = np.abs(leaves[:, 0] * along[:, 1] - leaves[:, 1] * along[:, 0])
     return {
-        "canal access angle": _between(bends.heading(0), line),
+        "canal access angle": _between(axis, line),
         "curvature height": away,
         "curvature distance": np.maximum(ahead, 0.0),
     }
+
+
+def _left_of(axis: FloatArray) -> FloatArray:
+    """Return unit vectors a quarter turn further, shape (B, 2)."""
+    return np.stack([-axis[:, 1], axis[:, 0]], axis=1)
 
 
 def _between(one: FloatArray, other: FloatArray) -> FloatArray:

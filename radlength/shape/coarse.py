@@ -57,7 +57,7 @@ def coarse_map(
         raise ImageError(
             f"{names[0]} and {names[1]} have {inside} places in common",
             f"{LEAST_MATCHES} or more: the same view of the same tooth",
-            "check that the two belong together; nothing is compared",
+            "check that the two belong together, and that neither is mirrored or inverted; nothing is compared",
             code="registration-nothing-in-common",
         )
     return np.vstack([matrix, [0, 0, 1]]) if len(matrix) == 2 else np.asarray(matrix / matrix[2, 2])

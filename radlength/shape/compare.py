@@ -193,8 +193,16 @@ def _laid(
     before: Side, after: Side, kind: Kind, half_px: float, limit_px: float, names: tuple[str, str]
 ) -> Registration:
     ignore = _canal_mask(before, half_px)
-    stored = before.radiograph.stored, after.radiograph.stored
-    return register(*stored, kind=kind, ignore=ignore, limit_px=limit_px, names=names)
+    return register(
+        *_alike(before.radiograph, after.radiograph), kind=kind, ignore=ignore, limit_px=limit_px, names=names
+    )
+
+
+def _alike(first: Radiograph, second: Radiograph) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Return both grey images, the second inverted where low values are bright in one of them alone."""
+    if first.facts.photometric == second.facts.photometric:
+        return first.stored, second.stored
+    return first.stored, np.asarray(np.iinfo(second.stored.dtype).max - second.stored)
 
 
 def _canal_mask(side: Side, half_px: float) -> NDArray[np.bool_]:

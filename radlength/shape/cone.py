@@ -114,13 +114,15 @@ def _rest(cone: Instrument, thicker_mm: float, fine: FloatArray, wide: FloatArra
     The canal beyond the end of the working length is taken as a hole of the width of the end, for a cone that goes
     past it.
     """
-    thick = np.array([cone.diameter_mm(float(x)) for x in fine]) + thicker_mm
+    # what stays above the opening goes in when the tip passes the end
+    along = np.arange(2 * len(fine)) * _STEP_MM
+    thick = np.array([cone.diameter_mm(float(x)) for x in along]) + thicker_mm
     for steps in range(-len(fine) + 1, len(fine)):
         short = steps * _STEP_MM
         if steps >= 0:
             fits = np.all(thick[: len(fine) - steps] <= wide[steps:] + 1e-9)
         else:
-            fits = np.all(thick[-steps:] <= wide[: len(fine) + steps] + 1e-9)
+            fits = np.all(thick[-steps : len(fine) - steps] <= wide + 1e-9)
         if fits:
             return round(short, 3)
     return float(fine[-1])
@@ -141,7 +143,11 @@ def _doubts(
                 "cone-wider",
                 f"{cone.label} is wider than the canal"
                 + (f" at {tight[0]:g} to {tight[-1]:g} mm" if tight else "")
-                + f" and would come to rest {binds:.2f} mm short.",
+                + (
+                    f" and would come to rest {binds:.2f} mm short."
+                    if binds < at[-1] - 2 * _STEP_MM
+                    else " and does not enter it."
+                ),
                 "Choose the cone by the last instrument taken to length, size and taper.",
                 "serious",
                 cone.label,

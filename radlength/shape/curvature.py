@@ -7,7 +7,6 @@ never less than what one view shows.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -22,34 +21,26 @@ from radlength.imaging import Radiograph
 from radlength.length import Canal
 from radlength.scale import Reference, image_scale
 from radlength.shape.bend_methods import SOURCES as METHOD_SOURCES
-from radlength.shape.bend_methods import angles_of
+from radlength.shape.bend_methods import angles_of, leaving
+from radlength.shape.curvature_doubts import STRAIGHT_DEG, between_clicks, curvature_doubts
 from radlength.shape.reading import Reading, reading
 from radlength.trade.curvature_classes import CurvatureRule
 from radlength.uncertainty import Marking
 
 FloatArray = NDArray[np.float64]
 DRAWS = 400
-STRAIGHT_DEG = 5.0
-"""Below this the published classes call a canal straight (Schneider 1971): no radius is given."""
-
 SECOND_BEND_DEG = 10.0
 """A second bend must turn this much against the first, and so must the first."""
 
 BETTER = 16.0
 """By how much the squares must fall, in variances of a mark, before two bends are believed."""
 
-USUAL_RADIUS_MM = 2.0
-"""Sharpest radius among 1163 canals, at 75 degrees (Schäfer et al. 2002)."""
+BENT = 7.81
+"""By how much the squares must fall below those of a straight line, in variances of a mark, before no bend at all is
+outside the interval: 95 % of chi-square with the three degrees of freedom of an arc."""
 
-LEAST_AFTER = 3
-"""Clicks from where a bend begins to the apex, below which angle and radius are not told."""
-
-PROJECTED = Finding(
-    "curvature-projected",
-    "These are bends in the plane of the image; a bend along the beam is not in them.",
-    "A second view from another side shows more.",
-    "note",
-)
+DOUBLED_MM = 0.05
+"""Clicks that lie nearer than this to the one before them are that one again (a tenth of what is usual between)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +172,7 @@ def measure_curvature(
     """
     marking = marking or Marking()
     (row, column), u_share = image_scale(reference, radiograph, canal_name=canal.name)
-    points = _from(np.asarray(canal.path_px) * (row, column), from_mm, canal.label)
+    points = _once(_from(np.asarray(canal.path_px) * (row, column), from_mm, canal.label))
     return _Measuring(canal.label, points, marking, u_share, step_mm, rule, seed).run((row, column))
 
 
@@ -207,6 +198,8 @@ class _Measuring:
         if not two and abs(math.degrees(found.angle_rad()[0])) < STRAIGHT_DEG:
             form = "straight"
             readings = [one for one in readings if one.name != "radius"]
+        untold = between_clicks(found)
+        readings = [one for one in readings if one.name not in untold]
         classed = None
         if self.rule is not None:
             name = "Schneider angle" if not two else "Schneider angle, first bend"
@@ -216,7 +209,7 @@ class _Measuring:
                 self.rule.classify(angle.value),
                 self.rule.between(angle.low, angle.high),
             )
-        leaves = [tuple(map(float, found.starts(arc)[0] / mm_per_px)) for arc in range(found.arcs)]
+        leaves = [tuple(map(float, leaving(found, arc)[0][0] / mm_per_px)) for arc in range(found.arcs)]
         return Curvature(
             label=self.label,
             form=form,
@@ -224,7 +217,7 @@ class _Measuring:
             profile=profile,
             leaves_px=tuple((a, b) for a, b in leaves),
             classed=classed,
-            findings=tuple(_doubts(self.label, found, readings)),
+            findings=tuple(curvature_doubts(self.label, found, (*readings, *more), self.marking.path_mm)),
         )
 
     def _draws(self, rng: np.random.Generator) -> FloatArray:
@@ -245,22 +238,28 @@ class _Measuring:
 
     def _readings(self, found: Bends, many: Bends, share: FloatArray) -> list[Reading]:
         one, all_of_them = angles_of(found), angles_of(many)
+        straight_too = self._may_be_straight(found)
         readings = []
         for name, values in one.items():
             drawn = all_of_them[name]
             mm = name.startswith(("radius", "curvature height", "curvature distance"))
             method, source = METHOD_SOURCES[name.partition(",")[0]]
-            readings.append(
-                reading(
-                    name,
-                    method,
-                    source,
-                    float(values[0]),
-                    drawn * share if mm else drawn,
-                    "mm" if mm else "deg",
-                )
+            made = reading(
+                name,
+                method,
+                source,
+                float(values[0]),
+                drawn * share if mm else drawn,
+                "mm" if mm else "deg",
             )
+            readings.append(replace(made, low=0.0) if "angle" in name and straight_too else made)
         return readings
+
+    def _may_be_straight(self, found: Bends) -> bool:
+        """Tell whether a straight line fits about as well: an angle is never negative, so no draw would say none."""
+        away = np.linalg.svd(self.points - self.points.mean(axis=0), compute_uv=False)[1] ** 2
+        fall = away - len(self.points) * found.residual_rms[0] ** 2
+        return bool(fall < BENT * self.marking.path_mm**2)
 
     def _profile(self, draws: FloatArray, share: FloatArray) -> tuple[Profile, list[Reading]]:
         backwards = fit_heading(self.points[::-1])
@@ -285,38 +284,21 @@ class _Measuring:
         ]
 
 
-def _doubts(label: str, found: Bends, readings: Sequence[Reading]) -> list[Finding]:
-    doubts = [PROJECTED]
-    last = found.arcs - 1
-    beyond = found.points[0] - found.starts(last)[0]
-    after = int(np.sum(beyond @ found.heading(last)[0] > 0))
-    if after < LEAST_AFTER and abs(math.degrees(found.angle_rad(last)[0])) >= STRAIGHT_DEG:
-        doubts.append(
-            Finding(
-                "bend-few-clicks",
-                f"Only {after} click{'s' * (after != 1)} lie{'s' * (after == 1)} in the last bend and beyond it.",
-                "Click three points or more from where the bend begins to the apex.",
-                "serious",
-            )
-        )
-    sharp = [one for one in readings if one.name.startswith("radius") and one.value < USUAL_RADIUS_MM]
-    doubts += [
-        Finding(
-            "radius-small",
-            f"A radius of {one.value:.1f} mm is smaller than any among 1163 canals (Schäfer et al. 2002: 2 mm).",
-            "Look again at the clicks in the bend.",
-        )
-        for one in sharp
-    ]
-    return [replace(doubt, subject=label) for doubt in doubts]
-
-
 def _peaks(curve: Heading, coefficients: FloatArray) -> FloatArray:
     """Return the largest and the mean curvature and where the largest lies, shape (B, 3)."""
     s = np.linspace(0.0, curve.length, 101)
     bent = np.abs(curve.curvatures(coefficients, s))
     mean = (bent[:, 1:] + bent[:, :-1]).mean(axis=1) / 2
     return np.column_stack([bent.max(axis=1), mean, s[bent.argmax(axis=1)]])
+
+
+def _once(points: FloatArray) -> FloatArray:
+    """Return the points, clicks at one place once: between two of them a direction would be chance."""
+    kept = [points[0]]
+    for point in points[1:-1]:
+        if min(np.hypot(*(point - kept[-1])), np.hypot(*(point - points[-1]))) > DOUBLED_MM:
+            kept.append(point)
+    return np.array([*kept, points[-1]])
 
 
 def _from(points: FloatArray, from_mm: float, label: str) -> FloatArray:

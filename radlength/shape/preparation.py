@@ -82,6 +82,9 @@ class Preparation:
         What is left on each side that is marked.
     threshold_mm
         The user's threshold, or ``None``.
+    opening_mm
+        From the end of the working length to where the canal is taken to open: the last level shown, and at least the
+        usual 12 mm or what there is. Fits of cones and needles do not hang on what is shown.
     findings
         Flags and doubts.
     """
@@ -97,6 +100,7 @@ class Preparation:
     edges_px: tuple[FloatArray, ...]
     walls: tuple[Wall, ...]
     threshold_mm: float | None
+    opening_mm: float
     findings: tuple[Finding, ...]
 
 
@@ -155,9 +159,10 @@ def lay_out(
     curve = fit_curve(check_path(estimate.canal.path_px) * mm)
     short = estimate.canal_length.value_mm - estimate.working_length.value_mm
     reach = curve.length - short - 0.5
-    levels = distances_mm(min(up_to_mm or USUAL_UP_TO_MM, reach), step_mm)
+    levels = distances_mm(min(USUAL_UP_TO_MM if up_to_mm is None else up_to_mm, reach), step_mm)
+    opening = max(float(levels[-1]), min(USUAL_UP_TO_MM, reach))
     edges = edges_of(edges_px or {}, curve, mm, subject=estimate.canal.label)
-    laying = _Laying(estimate, curve, mm, share, short, levels, edges, threshold_mm)
+    laying = _Laying(estimate, curve, mm, share, short, levels, opening, edges, threshold_mm)
     return tuple(laying.lay(name, prepared) for name, prepared in options)
 
 
@@ -169,6 +174,7 @@ class _Laying:
     share: float
     short: float
     levels: FloatArray
+    opening: float
     edges: tuple[Edge, ...]
     threshold_mm: float | None
 
@@ -192,6 +198,7 @@ class _Laying:
             edges_px=tuple(edge.points_mm / self.mm for edge in self.edges),
             walls=walls,
             threshold_mm=self.threshold_mm,
+            opening_mm=self.opening,
             findings=tuple(doubt for wall in walls for doubt in self._doubts(name, wall)),
         )
 

@@ -14,12 +14,13 @@ from radlength.errors import TradeError
 from radlength.finding import Finding, worst_first
 from radlength.imaging import Radiograph
 from radlength.length import Estimate
-from radlength.shape.cone import ConeFit, fit_cone
+from radlength.shape.cone import ConeFit, fit_cone, matching_cone
 from radlength.shape.needle import NeedleDepth, needle_depth
 from radlength.shape.options import parse_option
 from radlength.shape.preparation import PROJECTED, Preparation, lay_out
 from radlength.shape.prepared import PreparedCanal, crossings_mm, difference_mm3
 from radlength.shape.steps import Noted, Rule, Step, note_steps
+from radlength.trade.cones import CONE_SOURCE, SIZES_RANGE
 from radlength.trade.instrument_shape import Instrument, parse_instrument
 from radlength.trade.needles import needle as needle_of
 
@@ -77,6 +78,8 @@ class Option:
         Volume over the levels shown, and what is cut from the stated canal, ``None`` without one.
     cone, needle
         Fits, ``None`` where not asked or not possible.
+    doubts
+        Why a fit is not possible.
     """
 
     text: str
@@ -86,6 +89,7 @@ class Option:
     removed_mm3: float | None
     cone: ConeFit | None
     needle: NeedleDepth | None
+    doubts: tuple[Finding, ...] = ()
 
     @property
     def colours(self) -> str:
@@ -200,21 +204,67 @@ def make_preview(estimate: Estimate, wanted: Wanted, *, radiograph: Radiograph |
 
 
 def _option(text: str, canal: PreparedCanal, laid: Preparation, length: float, wanted: Wanted) -> Option:
-    cone = parse_instrument(wanted.cone) if wanted.cone else None
-    to_length = any(one.short_mm == 0 for one in canal.passes)
+    cone, no_cone = _cone(text, canal, laid.opening_mm, wanted)
+    needle, no_needle = _needle(text, canal, laid.opening_mm, wanted)
     return Option(
         text=text,
         canal=canal,
         laid=laid,
         volume_mm3=canal.volume_mm3(length),
         removed_mm3=canal.removed_mm3(length) if canal.before is not None else None,
-        cone=fit_cone(canal, length, cone) if cone is not None or to_length else None,
-        needle=needle_depth(canal, needle_of(wanted.needle), length) if wanted.needle else None,
+        cone=cone,
+        needle=needle,
+        doubts=(*no_cone, *no_needle),
+    )
+
+
+def _cone(
+    text: str, canal: PreparedCanal, opening_mm: float, wanted: Wanted
+) -> tuple[ConeFit | None, tuple[Finding, ...]]:
+    """Return the fit of the cone that is named, else of the one that matches, and why there is none."""
+    if wanted.cone:
+        return fit_cone(canal, opening_mm, parse_instrument(wanted.cone)), ()
+    if not any(one.short_mm == 0 for one in canal.passes):
+        return None, ()
+    matching = matching_cone(canal)
+    low, high = SIZES_RANGE
+    if low <= matching.size <= high:
+        return fit_cone(canal, opening_mm, matching), ()
+    return None, (
+        Finding(
+            "cone-none",
+            f"{text}: no cone has size {matching.size:g}; they go from {low} to {high} ({CONE_SOURCE}).",
+            "Name a cone of a size there is; without one none is fitted.",
+            "note",
+            text,
+        ),
+    )
+
+
+def _needle(
+    text: str, canal: PreparedCanal, opening_mm: float, wanted: Wanted
+) -> tuple[NeedleDepth | None, tuple[Finding, ...]]:
+    """Return how deep the needle goes, and why it does not: one option that keeps it out does not hide the others."""
+    if not wanted.needle:
+        return None, ()
+    needle = needle_of(wanted.needle)
+    wide = canal.diameter_mm(opening_mm)
+    if needle.diameter_mm <= wide + 1e-9:
+        return needle_depth(canal, needle, opening_mm), ()
+    return None, (
+        Finding(
+            "needle-wide",
+            f"{text}: a needle of {needle.label} does not enter; the canal is {wide:.2f} mm wide"
+            f" {opening_mm:g} mm from the end of the working length.",
+            "Choose a thinner needle.",
+            "question",
+            text,
+        ),
     )
 
 
 def _findings(option: Option) -> list[Finding]:
-    return [*option.laid.findings, *(option.cone.findings if option.cone else ())]
+    return [*option.laid.findings, *(option.cone.findings if option.cone else ()), *option.doubts]
 
 
 def _pair(one: Option, other: Option, length: float) -> Pair:
@@ -252,6 +302,7 @@ def _option_dict(option: Option) -> dict[str, Any]:
             "band_short_mm": list(cone.tug_back_mm),
             "looseness_mm": cone.looseness_mm.tolist(),
         },
+        "opening_mm": laid.opening_mm,
         "needle": None
         if needle is None
         else {

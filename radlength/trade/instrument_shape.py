@@ -102,8 +102,8 @@ class Instrument:
         if self.name:
             return self.name
         if self.taper is None:
-            return f"{self.size:g} variable taper"
-        return f"{self.size:g}/{f'{self.taper:.3f}'.rstrip('0').lstrip('0') if self.taper else '.00'}"
+            return f"{self.size:02g} variable taper"
+        return f"{self.size:02g}/{f'{self.taper:.3f}'.rstrip('0').lstrip('0') if self.taper else '.00'}"
 
     @property
     def colour(self) -> str:
@@ -157,8 +157,8 @@ def parse_instrument(text: str, *, working_mm: float = WORKING_MM) -> Instrument
 
     Examples
     --------
-    >>> parse_instrument("25/.06").label, parse_instrument("30/0.04").label
-    ('25/.06', '30/.04')
+    >>> parse_instrument("25/.06").label, parse_instrument("8/0.02").label
+    ('25/.06', '08/.02')
     """
     size, mark, taper = text.strip().partition("/")
     try:

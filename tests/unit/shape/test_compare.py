@@ -181,3 +181,26 @@ def test_walls_are_found_though_the_path_runs_beside_a_thin_canal():
     assert np.median(walls.left_px[:, 1]) == pytest.approx(103, abs=0.4)
     assert np.median(walls.right_px[:, 1]) == pytest.approx(96, abs=0.4)
     assert np.quantile(np.abs(walls.left_px[:, 1] - 103), 0.95) < 1
+
+
+def test_an_image_stored_the_other_way_round_is_compared_and_one_that_only_looks_so_is_refused(
+    block, compared
+):
+    (before, after), _ = block
+    stored = after.radiograph.stored
+    inverted = Radiograph.from_array(np.iinfo(stored.dtype).max - stored, name="after.tif")
+    with pytest.raises(ImageError, match="neither is mirrored or inverted; nothing is compared"):
+        compare_canal(before, replace(after, radiograph=inverted), ruler(), kind="block", levels_mm=LEVELS)
+    said = replace(inverted, facts=replace(inverted.facts, photometric="MONOCHROME1"))
+    found = compare_canal(before, replace(after, radiograph=said), ruler(), kind="block", levels_mm=LEVELS)
+    for one, other in zip(found.levels, compared.levels, strict=True):
+        assert one.transportation_mm == pytest.approx(other.transportation_mm, abs=0.005)
+
+
+def test_a_mirrored_image_is_refused(block):
+    (before, after), _ = block
+    mirrored = Radiograph.from_array(np.ascontiguousarray(after.radiograph.stored[:, ::-1]), name="after.tif")
+    path = [(row, after.radiograph.shape[1] - 1 - column) for row, column in after.canal.path_px]
+    side = Side(mirrored, replace(after.canal, path_px=path))
+    with pytest.raises(ImageError, match="nothing is compared"):
+        compare_canal(before, side, ruler(), levels_mm=LEVELS)

@@ -127,3 +127,72 @@ def test_as_plain_data_it_is_json():
     assert data["plane"] == "of the image only"
     assert {one["unit"] for one in data["readings"]} == {"deg", "mm", "1/mm"}
     assert data["class"] is None
+
+
+@pytest.mark.parametrize("count", range(6, 13))
+def test_a_straight_canal_has_no_angle_by_any_method(count):
+    """However few its clicks are: no fitted bend beyond the clicks turns the long axis."""
+    found = measured(np.column_stack([np.linspace(0, 20, count), np.zeros(count)]))
+    assert found.form == "straight"
+    for one in found.readings:
+        if "angle" in one.name:
+            assert one.value == pytest.approx(0, abs=0.1)
+            assert one.low == 0
+
+
+def test_no_bend_at_all_is_inside_the_interval_of_a_straight_canal():
+    """20 straight canals clicked with the spread that is stated; before, an angle above none was told of every one."""
+    rng = np.random.default_rng(20263)
+    points = np.column_stack([np.linspace(0, 20, 10), np.zeros(10)])
+    found = [measured(points + rng.normal(0, 0.05, points.shape)) for _ in range(20)]
+    assert sum(one.reading("Schneider angle").low == 0 for one in found) >= 17
+
+
+def test_a_bend_that_is_plain_is_not_called_none():
+    assert measured(bent(11, 5, 45, 2, 14)).reading("Schneider angle").low > 15
+
+
+def test_a_canal_that_bends_from_its_first_click_has_the_angle_of_its_tangent():
+    """The chord of an arc of 60 degrees lies at 30 degrees to the tangent (Euclid III.32)."""
+    turned = np.radians(np.linspace(0, 60, 12))
+    found = measured(np.column_stack([15 * np.sin(turned), 15 - 15 * np.cos(turned)]))
+    assert found.reading("Schneider angle").value == pytest.approx(30, abs=0.1)
+    assert found.reading("canal access angle").value == pytest.approx(30, abs=0.1)
+    assert found.reading("curvature height").value == pytest.approx(0, abs=0.01)
+    assert np.asarray(found.leaves_px[0]) * 0.02 - 1 == pytest.approx([0, 0], abs=0.01)
+
+
+def test_a_bend_between_two_clicks_has_no_radius():
+    """One radius fits as well as another where a bend of 2 mm lies between clicks 4 mm apart."""
+    along = np.array([0.0, 4.0, 8.0])
+    after = 12 + np.array([0.0, 4.0, 8.0])
+    corner = np.array([10.0, 0.0])
+    way = np.array([np.cos(np.radians(40)), np.sin(np.radians(40))])
+    points = np.vstack([np.column_stack([along, np.zeros(3)]), corner + (after - 10)[:, None] * way])
+    found = measured(points)
+    assert "bend-between-clicks" in [f.code for f in found.findings if f.severity == "serious"]
+    assert "radius" not in [one.name for one in found.readings]
+    assert found.reading("Weine angle").value == pytest.approx(40, abs=3)
+
+
+def test_a_doubled_click_changes_nothing():
+    points = bent(11, 5, 45, 2, 14)
+    plain, doubled = measured(points), measured(np.insert(points, 5, points[5] + 0.004, axis=0))
+    for name in ("Weine angle", "Schneider angle", "radius", "largest curvature"):
+        assert doubled.reading(name).value == pytest.approx(plain.reading(name).value, rel=0.02)
+
+
+def test_many_close_clicks_are_not_taken_for_one():
+    assert measured(bent(11, 5, 45, 2, 900)).reading("Weine angle").value == pytest.approx(45, abs=0.5)
+
+
+def test_a_path_that_turns_back_is_serious():
+    points = [(0, 0), (5, 0), (10, 0), (9, 0.1), (12, 0.2), (16, 1), (20, 3)]
+    found = measured(np.array(points, dtype=float))
+    assert "path-turns-back" in [f.code for f in found.findings if f.severity == "serious"]
+
+
+def test_a_path_that_no_line_and_arc_follows_is_serious():
+    turned = np.radians(np.linspace(0, 330, 16))
+    found = measured(np.column_stack([5 * np.sin(turned), 5 - 5 * np.cos(turned)]))
+    assert "bend-fit-poor" in [f.code for f in found.findings if f.severity == "serious"]

@@ -181,3 +181,43 @@ def test_a_preview_holds_options_pairs_cone_needle_and_steps():
 def test_the_number_of_options_is_bounded(count):
     with pytest.raises(TradeError, match=f"{count} options; 1 to 6 side by side"):
         make_preview(measured(), Wanted(options=("25/.06",) * count))
+
+
+@pytest.mark.parametrize("text", ["06/.02", "08/.02", "150/.02"])
+def test_an_instrument_of_a_size_no_cone_has_is_shown_without_a_cone(text):
+    made = make_preview(measured(), Wanted(options=(text,)))
+    assert made.options[0].cone is None
+    assert made.options[0].laid.diameter_mm[0] == pytest.approx(float(text[: text.index("/")]) / 100)
+    assert [finding.code for finding in made.findings] == ["cone-none"]
+    assert "10 to 140" in made.findings[0].sentence
+
+
+def test_a_cone_of_no_size_that_somebody_names_is_refused():
+    with pytest.raises(TradeError, match="a cone of size 8; 10 to 140"):
+        make_preview(measured(), Wanted(options=("25/.06",), cone="08/.02"))
+
+
+def test_an_option_that_keeps_the_needle_out_does_not_hide_the_others():
+    made = make_preview(measured(), Wanted(options=("15/.02", "40/.06"), needle="21G"))
+    assert made.options[0].needle is None
+    assert made.options[1].needle.short_mm == pytest.approx((0.82 - 0.40) / 0.06)
+    assert [(f.code, f.subject) for f in made.findings if f.severity == "question"] == [
+        ("needle-wide", "15/.02")
+    ]
+    assert "0.39 mm wide 12 mm from the end" in next(
+        f.sentence for f in made.findings if f.code == "needle-wide"
+    )
+
+
+@pytest.mark.parametrize(("up_to", "step"), [(2, 1), (12, 1), (None, 5)])
+def test_what_is_shown_does_not_change_where_a_cone_and_a_needle_bind(up_to, step):
+    """A cone that gains 0.04 mm per mm more than the canal binds at its opening: 2/3 of the 12 mm short."""
+    wanted = Wanted(options=("25/.02",), cone="25/.06", needle="27G", up_to_mm=up_to, step_mm=step)
+    option = make_preview(measured(), wanted).options[0]
+    assert option.cone.binds_mm == pytest.approx(8.0)
+    assert option.needle.short_mm == pytest.approx(8.0)
+
+
+def test_levels_up_to_nothing_are_refused():
+    with pytest.raises(TradeError, match=r"steps of 1.0 mm over 0 mm"):
+        laid(up_to_mm=0)

@@ -110,6 +110,19 @@ def test_a_thin_cone_passes_the_end_and_says_so():
     assert "would pass the end of the working length by 2.50 mm" in str(fit.findings[0])
 
 
+def test_the_whole_cone_counts_when_its_tip_passes_the_end():
+    """0.25 + 0.06 (6 + b) = 0.60 + 0.02 * 6 at the opening: the tip goes 1.83 mm beyond, not farther."""
+    fit = fit_cone(PreparedCanal((Pass(Instrument(60, 0.02)),)), 6, Instrument(25, 0.06))
+    assert fit.binds_mm == pytest.approx(-11 / 6, abs=0.011)
+
+
+def test_a_cone_that_does_not_enter_says_so():
+    fit = fit_cone(PreparedCanal((Pass(Instrument(30, 0.0)),)), 12, Instrument(35, 0.06))
+    assert str(fit.findings[0]).startswith(
+        "35/.06 is wider than the canal at 0 to 12 mm and does not enter it."
+    )
+
+
 def test_a_thinner_tip_of_the_same_cone_moves_deeper():
     fit = fit_cone(PreparedCanal((Pass(Instrument(30, 0.04)),)), 12)
     assert fit.tug_back_mm[0] > 0 > fit.tug_back_mm[1]
