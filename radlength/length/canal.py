@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from radlength.errors import MarkError
-from radlength.geometry import Assist, Point, as_points, check_assists
+from radlength.geometry import AnyPath, Assist, Point, as_points, check_assists
 from radlength.trade import check_tooth
 
 
@@ -51,6 +52,18 @@ class Canal:
     reference_point: str = ""
     straight: str = ""
     assists: tuple[Assist, ...] = ()
+
+    if TYPE_CHECKING:  # any rows of numbers become points; a type checker is told so
+
+        def __init__(
+            self,
+            tooth: str,
+            name: str,
+            path_px: AnyPath,
+            reference_point: str = "",
+            straight: str = "",
+            assists: Sequence[Assist] = (),
+        ) -> None: ...
 
     def __post_init__(self) -> None:
         check_tooth(self.tooth)

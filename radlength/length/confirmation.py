@@ -139,7 +139,8 @@ def confirm_length(
     curve = fit_curve(np.asarray(points) * (down, across))
     named_rule = repeat_rule(rule)
     gap_mm = -curve.length if beyond else curve.length
-    lines = gap_lines(curve, beyond=beyond, marking=marking or Marking(), scale_share=scale_share)
+    marking = marking or Marking()
+    lines = gap_lines(curve, beyond=beyond, marking=marking, scale_share=scale_share)
     set_line = BudgetLine(
         "set length", set_limit_mm / math.sqrt(3), "rectangular", f"read to ±{set_limit_mm:g} mm"
     )
@@ -148,7 +149,9 @@ def confirm_length(
     canal_length = budget.around(set_length_mm + gap_mm)
     doubts = list(gap_doubts(gap, named_rule, tooth))
     if estimate is not None:
-        doubts += estimate_doubts(estimate, points[-1], (down, across), canal_length)
+        doubts += estimate_doubts(
+            estimate, points, (down, across), canal_length, beyond=beyond, marking=marking
+        )
     return Confirmation(
         set_length_mm=set_length_mm,
         gap=gap,

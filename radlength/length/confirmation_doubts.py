@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
 
 from radlength.finding import Finding
-from radlength.geometry import Point
+from radlength.geometry import Point, fit_curve
 from radlength.length.estimate import Estimate
 from radlength.length.reconcile_pairs import Pairs
 from radlength.length.reconcile_readings import Reading
 from radlength.quantity import Quantity
 from radlength.trade import RepeatRule, is_posterior, posterior_caution
 from radlength.trade.accuracy import long_caution
+from radlength.uncertainty import Marking
+from radlength.uncertainty.budget import Z95
 
 AWAY_FROM_APEX_MM = 2.0
 """Common practice, no source: two marks of one apex lie nearer to each other than that."""
@@ -53,7 +56,13 @@ def gap_doubts(gap: Quantity, rule: RepeatRule, tooth: str | None) -> Iterator[F
 
 
 def estimate_doubts(
-    estimate: Estimate, apex_px: Point, mm_per_px: tuple[float, float], canal_length: Quantity
+    estimate: Estimate,
+    gap_px: Sequence[Point],
+    mm_per_px: tuple[float, float],
+    canal_length: Quantity,
+    *,
+    beyond: bool,
+    marking: Marking,
 ) -> Iterator[Finding]:
     """Yield the doubts that the marked canal raises.
 
@@ -61,19 +70,23 @@ def estimate_doubts(
     ----------
     estimate
         What the marks of the same canal say.
-    apex_px
-        (row, column) of the apical end of the gap.
+    gap_px
+        (row, column) points of the gap, from the tip to the apex.
     mm_per_px
         Millimetres for one pixel, (down, across).
     canal_length
         Set length plus gap.
+    beyond
+        The gap was said to lie beyond the apex.
+    marking
+        Spread of the marks.
 
     Notes
     -----
     Both lengths are compared by E_n, as in :func:`radlength.length.reconcile.reconcile`. What is serious about the
     estimate is so about the gap, which is measured by the same scale on the same canal.
     """
-    away = float(np.hypot(*(np.subtract(apex_px, estimate.canal.path_px[-1]) * mm_per_px)))
+    away = float(np.hypot(*(np.subtract(gap_px[-1], estimate.canal.path_px[-1]) * mm_per_px)))
     if away > AWAY_FROM_APEX_MM:
         yield Finding(
             "confirmation-gap-elsewhere",
@@ -82,6 +95,8 @@ def estimate_doubts(
             "Mark the gap from the tip to the apex of this canal, in that order; or mark the canal again.",
             "serious",
         )
+    else:
+        yield from _direction(estimate, gap_px, mm_per_px, beyond=beyond, marking=marking)
     marked = estimate.canal_length
     lengths = Reading("set length and gap", canal_length, END), Reading("estimate", marked, END)
     (pair,) = Pairs(lengths, (END, END))
@@ -94,3 +109,29 @@ def estimate_doubts(
             "serious",
         )
     yield from (finding for finding in estimate.findings if finding.severity == "serious")
+
+
+def _direction(
+    estimate: Estimate,
+    gap_px: Sequence[Point],
+    mm_per_px: tuple[float, float],
+    *,
+    beyond: bool,
+    marking: Marking,
+) -> Iterator[Finding]:
+    """Yield a doubt where tip and apex lie the other way round along the marked canal than is said."""
+    curve = fit_curve(np.asarray(estimate.canal.path_px) * mm_per_px)
+    along = curve.point_at(curve.length) - curve.point_at(max(curve.length - 1.0, 0.0))
+    gap = np.subtract(gap_px[-1], gap_px[0]) * mm_per_px
+    against = float(gap @ along / np.linalg.norm(along)) * (1 if beyond else -1)
+    spread = math.hypot(marking.tip_mm, marking.apex_mm)
+    if against <= spread:
+        return
+    said, seen = ("beyond", "short of") if beyond else ("short of", "beyond")
+    yield Finding(
+        "confirmation-gap-direction",
+        f"The tip is said to lie {said} the apex, and its mark lies {against:.1f} mm {seen} it: the length is then"
+        f" {2 * against:.1f} mm wrong.",
+        "Look which of the two lies nearer to the crown; state it, or mark both again.",
+        "serious" if against > Z95 * spread else "question",
+    )

@@ -28,6 +28,8 @@ FORESHORTENED = 0.9
 """Tooth and receptor 25 degrees apart shorten a shadow to this, cos 25°."""
 COARSE_MM_PER_PX = 0.1
 FAR_FROM_TABLE_MM = 4.0
+NO_TOOTH_SHARE = 0.5
+"""Common practice, no source: no tooth is half as long again as the average of its kind, or half as long."""
 AWAY_FROM_CANAL_MM = 1.0
 
 
@@ -295,6 +297,7 @@ def _tooth(m: Measured) -> Iterator[Finding]:
             f"{length:.1f} mm is far from the average of {table.overall_mm:g} mm for tooth {m.canal.tooth} "
             f"({table.source}).",
             "Is it the right tooth, and are both ends marked? Single teeth differ: the table proves nothing.",
+            "serious" if abs(length - table.overall_mm) > NO_TOOTH_SHARE * table.overall_mm else "question",
         )
     if is_posterior(m.canal.tooth) and not is_deciduous(m.canal.tooth):
         yield Finding("posterior", posterior_caution(), "Confirm with the apex locator.", "note")

@@ -172,3 +172,20 @@ def test_clicks_along_a_gap_tremble_too():
 def test_a_scale_that_is_no_number_is_refused_in_words(scale):
     with pytest.raises(MarkError, match=r"^a scale of .*; millimetres for a pixel, or \(down, across\)"):
         confirm(mm_per_px=scale)
+
+
+@pytest.mark.parametrize(
+    ("tip_row", "beyond", "severity"),
+    [
+        (2100, False, None),
+        (2220, True, None),
+        (2190, False, None),  # 0.1 mm the other way: the marks may tremble so
+        (2225, False, "question"),
+        (2280, False, "serious"),
+        (2100, True, "serious"),
+    ],
+)
+def test_a_tip_said_to_lie_on_the_other_side_of_the_apex_is_told(tip_row, beyond, severity):
+    """A tip taken for short though it is beyond makes the canal longer by twice the gap: the dangerous side."""
+    found = beside_estimate(21.0, gap_path=((tip_row, 0), (2180, 0)), beyond=beyond)
+    assert found.get("confirmation-gap-direction") == severity

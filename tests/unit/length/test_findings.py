@@ -114,6 +114,14 @@ def test_a_length_far_from_the_table_is_a_question(tooth, length, asked):
         assert "Ash & Nelson" in found["far-from-table"].sentence
 
 
+@pytest.mark.parametrize(
+    ("length", "severity"), [(2.1, "serious"), (14.0, "question"), (29.0, "question"), (42.0, "serious")]
+)
+def test_a_length_that_no_tooth_has_is_serious(length, severity):
+    """A reference length wrong by a factor shows nowhere else where the file has no pitch."""
+    assert findings(tooth="11", length_mm=length)["far-from-table"].severity == severity
+
+
 @pytest.mark.parametrize(("rows", "said"), [(30.0, True), (60.0, False)])
 def test_an_offset_that_leaves_nothing_is_serious(rows, said):
     canal = Canal(tooth="11", name="single", path_px=[(50.0, 50.0), (50.0 + rows, 50.0)])
