@@ -189,18 +189,17 @@ def _known(record: Record, given: Mapping[str, Any]) -> CanalEntry | None:
 
 
 def _canal(record: Record, given: Mapping[str, Any], old: CanalEntry | None) -> Canal:
+    start = given["reference_point"] or (old.canal.reference_point if old else "")
+    known = old.canal.straight if old else ""
+    straight = known if given["straight"] is None else given["straight"]
     if given["path"] is None and old is not None:
-        return replace(
-            old.canal,
-            reference_point=given["reference_point"] or old.canal.reference_point,
-            straight=old.canal.straight if given["straight"] is None else given["straight"],
-        )
+        return replace(old.canal, reference_point=start, straight=straight)
     return Canal(
         tooth=given["tooth"],
         name=given["canal"],
-        path_px=parse_points(given["path"], subject="--path"),  # type: ignore[arg-type]
-        reference_point=given["reference_point"] or (old.canal.reference_point if old else ""),
-        straight=given["straight"] or "",
+        path_px=parse_points(given["path"], subject="--path"),
+        reference_point=start,
+        straight=straight,
     )
 
 

@@ -3,6 +3,7 @@
 from radlength.geometry.assisted import Assist, check_assists
 from radlength.geometry.curve import Curve, fit_curve
 from radlength.geometry.path import (
+    AnyPath,
     Point,
     as_points,
     check_path,
@@ -13,6 +14,7 @@ from radlength.geometry.path import (
 )
 
 __all__ = [
+    "AnyPath",
     "Assist",
     "Curve",
     "Point",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -12,6 +13,9 @@ from radlength.geometry.number import is_number
 
 Point = tuple[float, float]
 """(row, column) in pixels, centre of the top-left pixel at (0, 0)."""
+
+AnyPath = Sequence[Sequence[float]] | NDArray[Any]
+"""What becomes a path: rows of two numbers, or an array of shape (N, 2)."""
 
 FloatArray = NDArray[np.float64]
 

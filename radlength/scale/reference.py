@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import ClassVar, Literal
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from radlength.errors import ScaleError
-from radlength.geometry import Assist, Point, as_points, check_assists
+from radlength.geometry import AnyPath, Assist, Point, as_points, check_assists
 from radlength.geometry.number import is_number
 from radlength.trade import LENGTH_TOLERANCE_MM
 from radlength.trade.tip_shapes import tip_offset
@@ -72,6 +73,22 @@ class Reference:
     size: float | None = None
     taper: float | None = None
     tip_form: str | None = None
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            path_px: AnyPath,
+            length_mm: float,
+            limit_mm: float = STAMPED_LIMIT_MM,
+            placement: Placement = "in_canal",
+            name: str = "",
+            canal: str | None = None,
+            assists: Sequence[Assist] = (),
+            size: float | None = None,
+            taper: float | None = None,
+            tip_form: str | None = None,
+        ) -> None: ...
 
     def __post_init__(self) -> None:
         if not (isinstance(self.name, str) and isinstance(self.canal, str | None)):
