@@ -10,9 +10,10 @@ import typer
 from radlength.clean import counted
 from radlength.cli.options import Debug, Json, Records
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
+from radlength.errors import RecordError
 
 if TYPE_CHECKING:
-    from radlength.dicom import Elsewhere, ReadReport, Stated
+    from radlength.dicom import Elsewhere, Marked, ReadCanal, ReadReport, Stated
 
 EXAMPLE = "radlength dicom show tooth.dcm.radlength-sr.dcm --image tooth.dcm"
 
@@ -36,6 +37,7 @@ def show(
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.dicom import (
             check_image,
+            elsewhere,
             is_own,
             list_measurements,
             outdated,
@@ -49,8 +51,9 @@ def show(
         if own is not None and image is not None:
             check_image(own, image)
         restored = restore_record(report, image, records_dir=records) if restore and image else None
-        compared = _compared(image, records) if image is not None else ()
-        older = outdated(own, compared) if own is not None else ()
+        present = _present(image, records) if image is not None else None
+        compared = elsewhere(present) if present is not None else ()
+        older = outdated(own, present) if own is not None and present is not None else ()
         if as_json:
             print_json(_data(stated, own, compared, restored) | {"outdated": list(older)})
         else:
@@ -60,13 +63,24 @@ def show(
             print_caution(console())
 
 
-def _compared(image: Path, records: Path | None) -> tuple[Elsewhere, ...]:
-    from radlength.dicom import elsewhere, marked, read_source
+def _present(image: Path, records: Path | None) -> Marked:
+    from radlength.dicom import marked, read_source
     from radlength.imaging import read_radiograph
     from radlength.record import load_record
 
-    what = marked(read_source(image), load_record(image, records_dir=records), read_radiograph(image))
-    return elsewhere(what)
+    try:
+        record = load_record(image, records_dir=records)
+    except RecordError as exc:
+        if exc.code != "record-missing":
+            raise
+        raise RecordError(
+            exc.wrong,
+            "a marked image",
+            "leave --image out, or add --restore: it writes the record of our report",
+            code=exc.code,
+            subject=exc.subject,
+        ) from exc
+    return marked(read_source(image), record, read_radiograph(image))
 
 
 def _data(
@@ -78,9 +92,36 @@ def _data(
         "measurements": [asdict(one) for one in stated],
         "ours": own is not None,
         "verified_by": list(own.verified_by) if own else [],
+        "canals": [_canal(one) for one in own.canals] if own else [],
         "elsewhere": [asdict(one) for one in compared],
         "record": str(restored) if restored else None,
     }
+
+
+def _canal(one: ReadCanal) -> dict[str, Any]:
+    """Return what a report of ours says of a canal beside its numbers."""
+    return {
+        "canal": one.canal.label,
+        "path_px": [list(point) for point in one.canal.path_px],
+        "reference_point": one.canal.reference_point,
+        "terminus": one.terminus.words if one.terminus else None,
+        "scale": one.scale,
+        "reference": one.reference,
+        "doubts": list(one.doubts),
+    }
+
+
+def _rule(one: ReadCanal) -> str:
+    start = f"from {one.canal.reference_point}; " if one.canal.reference_point else ""
+    rule = one.terminus.words if one.terminus else "no terminus stated"
+    return f"{one.canal.label}: {counted(len(one.canal.path_px), 'point')}; {start}{rule}; {one.scale}"
+
+
+def _value(one: Stated) -> str:
+    """Return a number with its unit and, where the report states it, its range of uncertainty."""
+    ends = (one.low, one.high)
+    told = " to ".join("?" if end is None else f"{end:.4g}" for end in ends) if ends != (None, None) else ""
+    return f"{one.value:.4g} {one.unit}" + (f" ({told})" if told else "")
 
 
 def _tell(
@@ -92,11 +133,15 @@ def _tell(
     table = Table("Of", "Where", "What", "Value", "Measured on", box=None)
     for one in stated:
         measured = f"{one.graphic} of {counted(one.points, 'point')}" if one.graphic else ""
-        table.add_row(one.group, one.site, one.name, f"{one.value:.4g} {one.unit}", measured)
+        table.add_row(one.group, one.site, one.name, _value(one), measured)
     out.print(table)
     if own is not None:
         who = ", ".join(own.verified_by)
         out.print(f"Written by radlength; {f'verified by {who}' if who else 'verified by nobody'}.")
+    for canal in own.canals if own is not None else ():
+        out.print(_rule(canal))
+        for doubt in canal.doubts:
+            out.print(f"{canal.canal.label}, doubt: {doubt}")
     for other in compared:
         out.print(f"{other.canal}, elsewhere: {other.why}")
     if restored is not None:

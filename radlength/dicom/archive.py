@@ -7,8 +7,10 @@ from pathlib import Path
 
 from radlength.dicom.archive_address import CALLING, parse_address
 from radlength.dicom.archive_credentials import credentials
-from radlength.dicom.archive_model import LEVELS, Archive
+from radlength.dicom.archive_model import LEVELS, Archive, check_uid
 from radlength.dicom.errors import ArchiveError
+
+UIDS = ("StudyInstanceUID", "SeriesInstanceUID", "SOPInstanceUID")
 
 
 def open_archive(
@@ -56,8 +58,11 @@ def look_up(archive: Archive, level: str, query: Mapping[str, str]) -> list[dict
     Raises
     ------
     ArchiveError
-        No such level, or the archive does not answer.
+        No such level, what is no UID where one is asked for, or the archive does not answer.
     """
+    for keyword in UIDS:
+        if query.get(keyword):
+            check_uid(query[keyword])
     for one in LEVELS:
         if one == level.upper():
             return archive.find(one, query)

@@ -54,8 +54,7 @@ class Address:
     @property
     def url(self) -> str:
         """Root of the DICOMweb services."""
-        host = f"[{self.host}]" if ":" in self.host else self.host
-        return f"{self.scheme}://{host}:{self.port}{self.path}"
+        return f"{self.scheme}://{self._host}:{self.port}{self.path}"
 
     @property
     def local(self) -> bool:
@@ -66,7 +65,11 @@ class Address:
             return self.host == "localhost"
 
     def __str__(self) -> str:
-        return self.url if self.web else f"{self.called}@{self.host}:{self.port}"
+        return self.url if self.web else f"{self.called}@{self._host}:{self.port}"
+
+    @property
+    def _host(self) -> str:
+        return f"[{self.host}]" if ":" in self.host else self.host
 
 
 def parse_address(
@@ -96,7 +99,7 @@ def parse_address(
         port = parts.port
     except ValueError as exc:
         raise _refused("that is no address of an archive") from exc
-    if parts.scheme not in _PORTS or not parts.hostname:
+    if parts.scheme not in _PORTS or not parts.hostname or port == 0:
         raise _refused("that is no address of an archive")
     web = parts.scheme in ("http", "https")
     if parts.password is not None or (web and parts.username):
@@ -109,7 +112,7 @@ def parse_address(
     return Address(
         scheme=parts.scheme,
         host=parts.hostname,
-        port=port or _PORTS[parts.scheme],
+        port=_PORTS[parts.scheme] if port is None else port,
         called="" if web else _title(parts.username or "", "called"),
         calling=_title(calling, "calling"),
         path=_path(parts, web=web),

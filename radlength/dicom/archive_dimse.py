@@ -23,6 +23,7 @@ from radlength.dicom.archive_model import MOST_FOUND, PARTIAL, SHOWN, Item, Leve
 from radlength.dicom.archive_tls import context_of, knock
 from radlength.dicom.errors import ArchiveError
 from radlength.dicom.extra import extra_module
+from radlength.dicom.source import quietly
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
@@ -105,16 +106,18 @@ class DimseArchive:
         asked.QueryRetrieveLevel = level
         for keyword in SHOWN[level]:
             setattr(asked, keyword, "")
-        for keyword, value in query.items():
-            setattr(asked, keyword, value)
+        with quietly():
+            for keyword, value in query.items():
+                setattr(asked, keyword, value)
         found: list[dict[str, str]] = []
         with self.associated([build_context(FIND)]) as open_one:
             for status, answer in open_one.send_c_find(asked, FIND):
                 if self._status(status) not in (0x0000, *_PENDING):
                     raise self._failed("search", status)
                 if answer is not None and (most is None or len(found) < most):
-                    shown = [element for element in answer if element.keyword in SHOWN[level]]
-                    found.append({element.keyword: _plain(element.value) for element in shown})
+                    with quietly():
+                        shown = [element for element in answer if element.keyword in SHOWN[level]]
+                        found.append({element.keyword: _plain(element.value) for element in shown})
         return found
 
     def fetch(self, study: str, series: str = "", instance: str = "") -> Iterator[tuple[str, bytes]]:

@@ -36,7 +36,7 @@ def fetch_files(
     ArchiveError
         The archive has nothing of it, sends something else, or another file of that name is there.
     """
-    for uid in filter(None, (study, series, instance)):
+    for uid in (study, *filter(None, (series, instance))):
         check_uid(uid)
     written: list[Path] = []
     there: list[Path] = []

@@ -145,10 +145,19 @@ def _item(path: Path) -> Item:
             meta = [str(dataset.file_meta.get(tag) or "") for tag in named]
     except OSError as exc:
         raise DicomError(
-            f"the file cannot be read: {refused(exc)}", code="archive-file", subject=path.name
+            f"the file cannot be read: {refused(exc)}",
+            remedy="check the path and the rights; nothing was sent",
+            code="archive-file",
+            subject=path.name,
         ) from exc
     except Exception as exc:
-        raise DicomError("it is not a DICOM file", code="archive-file", subject=path.name) from exc
+        raise DicomError(
+            "it is not a DICOM file",
+            "images and documents in DICOM",
+            "leave it out; nothing was sent",
+            code="archive-file",
+            subject=path.name,
+        ) from exc
     if meta != uids[:2] or not all(
         _UID.fullmatch(uid) and len(uid) <= _UID_LENGTH for uid in (*uids, syntax)
     ):

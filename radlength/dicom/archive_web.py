@@ -33,6 +33,7 @@ _JSON = "application/dicom+json"
 _DICOM = 'multipart/related; type="application/dicom"; transfer-syntax=*'
 _FAILED = "00081198"
 _TAG = re.compile("[0-9A-Fa-f]{8}")
+ROOT = "the root of its DICOMweb services, as https://archive.example/dicom-web"
 _LATER = (408, 425, 429, 500, 502, 503, 504)
 
 
@@ -52,6 +53,17 @@ class Answer:
         except ValueError:
             return []
         return data if isinstance(data, list) else [data]
+
+    @property
+    def foreign(self) -> bool:
+        """Whether something else than an archive answers: it says something, and that is no JSON or XML."""
+        if not self.content.strip():
+            return False
+        try:
+            json.loads(self.content)
+        except ValueError:
+            return "xml" not in self.kind.partition(";")[0] or "html" in self.kind
+        return False
 
 
 class WebArchive:
@@ -126,6 +138,8 @@ class WebArchive:
         if answer.status in _LATER:
             return Outcome(item, "later", f"the archive answers {answer.status}")
         reason = _failure(answer, item.sop_instance)
+        if answer.status in (200, 202) and answer.foreign:
+            return Outcome(item, "refused", f"what answers is no archive: {ROOT}")
         if answer.status in (200, 202) and not reason:
             return Outcome(item, "stored")
         return Outcome(item, "refused", reason or f"the archive answers {answer.status}")
@@ -150,8 +164,15 @@ class WebArchive:
                 {"limit": str(MOST_FOUND), "offset": str(len(found))} if pages else {"limit": str(MOST_FOUND)}
             )
             answer = self._ask("GET", place, params={**query, **window}, headers={"Accept": _JSON})
-            if answer.status in (204, 404):
+            if answer.status == 204 or (answer.status == 404 and "/" in place[1:]):
                 return found
+            if answer.status == 404 or (answer.status == 200 and answer.foreign):
+                raise ArchiveError(
+                    "what answers at this address is no archive",
+                    ROOT,
+                    code="archive-address",
+                    subject=str(self.address),
+                )
             self._check(answer, "search")
             some = [_row(one) for one in answer.rows if isinstance(one, dict)]
             new = [one for one in some if one not in found] if pages else some[:MOST_FOUND]

@@ -86,6 +86,11 @@ SCALE_SOURCE: Final[Triple] = ("SCALE-SOURCE", SCHEME, "Source of the scale")
 SCALE_NAME: Final[Triple] = ("SCALE-NAME", SCHEME, "Reference that measures the canal")
 PLACEMENT: Final[Triple] = ("PLACEMENT", SCHEME, "Placement of the reference")
 IN_CANAL_OF: Final[Triple] = ("IN-CANAL-OF", SCHEME, "Canal the reference lies in")
+REFERENCE_POINT: Final[Triple] = ("REFERENCE-POINT", SCHEME, "Reference point on the crown")
+STRAIGHT: Final[Triple] = ("STRAIGHT", SCHEME, "How it is known that the canal does not bend along the beam")
+PLACED: Final[Triple] = ("BY-PROGRAM", SCHEME, "Points placed by a program")
+SHAPE: Final[Triple] = ("INSTRUMENT-SHAPE", SCHEME, "Shape of the instrument")
+PIXEL_HASH: Final[Triple] = ("PIXEL-HASH", SCHEME, "SHA-256 of the pixels that were marked")
 
 SCALES: Final[dict[str, Triple]] = {
     "in_canal": ("SCALE-IN-CANAL", SCHEME, "Instrument of known length in the canal"),

@@ -26,7 +26,7 @@ from radlength.dicom.stamp import MAKER, encoded, new_uid
 from radlength.errors import RadlengthError, RecordError
 from radlength.imaging import HeaderScale, Radiograph, read_radiograph
 from radlength.record import Record, load_record, save_record
-from radlength.report.share import shared_record
+from radlength.report.share import CanalCodes, shared_record
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
@@ -82,7 +82,7 @@ def deidentify(
         An image says that text is burned into it, the folder holds something, or an image is none.
     """
     _empty(folder)
-    names = _Names()
+    names, codes = _Names(), CanalCodes()
     made: list[Path] = []
     records: list[Path] = []
     try:
@@ -93,7 +93,7 @@ def deidentify(
             made.append(path)
             record = _record(Path(image), records_dir)
             if record is not None:
-                records.append(_copy_marks(record, radiograph, path))
+                records.append(_copy_marks(record, radiograph, path, codes))
     except OSError as exc:
         raise DicomError(
             f"the copy cannot be written: {refused(exc)}",
@@ -198,10 +198,10 @@ def _record(image: Path, records_dir: Path | None) -> Record | None:
         raise
 
 
-def _copy_marks(record: Record, radiograph: Radiograph, path: Path) -> Path:
+def _copy_marks(record: Record, radiograph: Radiograph, path: Path, codes: CanalCodes) -> Path:
     """Write the marks anew beside the copy; its header keeps the spacing, so that none is stated again."""
     without_scale = replace(radiograph, scale=HeaderScale())
-    return save_record(shared_record(record, without_scale, read_radiograph(path)), path)
+    return save_record(shared_record(record, without_scale, read_radiograph(path), codes), path)
 
 
 def _empty(folder: Path) -> None:

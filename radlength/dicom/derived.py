@@ -53,9 +53,7 @@ def build_derived(marked: Marked, stamp: Stamp, reference: str | None = None) ->
             setattr(made, keyword, "")
     made.PixelSpacing = [f"{side:.8g}" for side in spacing]
     made.PixelSpacingCalibrationType = "FIDUCIAL"
-    made.PixelSpacingCalibrationDescription = long_string(
-        f"{chosen.length_mm:g} mm +-{chosen.limit_mm:g} {chosen.placement.replace('_', ' ')}: {chosen.name}"
-    )
+    made.PixelSpacingCalibrationDescription = _description(chosen, made)
     made.DerivationDescription = short_text(WORDS)
     made.SourceImageSequence = [source_reference(marked.source)]
     made.SeriesNumber = SERIES_NUMBERS["derived"]
@@ -84,6 +82,13 @@ def _chosen(marked: Marked, name: str | None) -> Reference:
         code="derived-reference",
         subject=marked.source.path.name,
     )
+
+
+def _description(chosen: Reference, made: Dataset) -> str:
+    """Return how it was calibrated; the name only where every character set has its signs, or this file's."""
+    words = f"{chosen.length_mm:g} mm +-{chosen.limit_mm:g} {chosen.placement.replace('_', ' ')}"
+    writable = chosen.name.isascii() or made.get("SpecificCharacterSet") == "ISO_IR 192"
+    return long_string(f"{words}: {chosen.name}" if writable else words)
 
 
 def _equipment() -> Dataset:

@@ -6,7 +6,6 @@ header. Two steps apart from ours: the straight lines against the curve, and the
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +14,7 @@ from radlength.dicom.canals import Marked, MeasuredCanal
 from radlength.dicom.read_own import ReadReport
 from radlength.geometry import polyline_length
 from radlength.imaging.dicom_spacing import spacing_pair
+from radlength.quantity import Quantity
 from radlength.record.compare import AGREE_MM
 
 
@@ -84,7 +84,7 @@ def _why(ours: float | None, lines: float | None, viewer: float | None, name: st
     return f"{viewer - ours:+z.2f} mm: {bend}, {name} instead of the calibration {viewer - lines:+z.2f} mm."
 
 
-def outdated(report: ReadReport, present: Sequence[Elsewhere]) -> tuple[str, ...]:
+def outdated(report: ReadReport, present: Marked) -> tuple[str, ...]:
     """Return in words where a report of ours is not one of the present marks; nothing where it is.
 
     Parameters
@@ -92,21 +92,42 @@ def outdated(report: ReadReport, present: Sequence[Elsewhere]) -> tuple[str, ...
     report
         What was read.
     present
-        The canals as they are marked now.
+        The image as it is marked now.
     """
-    now = {one.canal: one.ours_mm for one in present}
+    now = {canal.label: canal.estimate for canal in present.canals}
     words = []
-    for one in report.canals if present else ():
-        label, stated = one.canal.label, one.canal_length
+    for one in report.canals:
+        label = one.canal.label
         if label not in now:
             words.append(f"{label} is in the report and no more marked.")
-        elif (stated is None) != (now[label] is None):
+            continue
+        found = now[label]
+        if (one.canal_length is None) != (found is None):
             words.append(
                 f"{label} has a scale in one of the two, report and present marks, and none in the other."
             )
-        elif stated is not None and abs(stated.value_mm - (now[label] or 0.0)) > AGREE_MM:
-            words.append(
-                f"{label}: the report says a canal length of {stated.value_mm:.2f} mm, the present marks give "
-                f"{now[label]:.2f} mm."
-            )
+            continue
+        pairs = {
+            "canal length": (one.canal_length, found.canal_length if found else None),
+            "working length": (one.working_length, found.working_length if found else None),
+        }
+        words += [
+            f"{label}: the report says a {what} of {_told(old)}, the present marks give {_told(new)}."
+            for what, (old, new) in pairs.items()
+            if _differ(old, new)
+        ]
     return tuple(words)
+
+
+def _differ(old: Quantity | None, new: Quantity | None) -> bool:
+    """Tell whether a length or an end of its interval is another one."""
+    if old is None or new is None:
+        return old is not new
+    parts = ("value_mm", "low_mm", "high_mm")
+    return any(abs(getattr(old, part) - getattr(new, part)) > AGREE_MM for part in parts)
+
+
+def _told(length: Quantity | None) -> str:
+    if length is None:
+        return "none"
+    return f"{length.value_mm:.2f} mm ({length.low_mm:.2f} to {length.high_mm:.2f})"

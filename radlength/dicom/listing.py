@@ -16,6 +16,9 @@ from radlength.errors import RadlengthError
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
 
+_ARMS = (c.BELOW, c.ABOVE, c.AROUND)
+"""Uncertainties of a measurement (TID 310, CID 225)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Stated:
@@ -33,6 +36,8 @@ class Stated:
         Type of the graphic it was measured from, or nothing.
     points
         How many points that has.
+    low, high
+        Ends of the range of uncertainty (TID 310) in the same unit, or ``None`` where the report gives none.
     """
 
     group: str
@@ -42,6 +47,8 @@ class Stated:
     unit: str
     graphic: str
     points: int
+    low: float | None = None
+    high: float | None = None
 
 
 def list_measurements(path: Path) -> tuple[Stated, ...]:
@@ -82,6 +89,7 @@ def measurements_of(dataset: Dataset) -> tuple[Stated, ...]:
 
 def _stated(above: tuple[Dataset, ...], item: Dataset, value: tuple[float, str]) -> Stated:
     kind, points = _graphic(item, above)
+    low, high = _range(item, *value)
     return Stated(
         group=clean(_group(above), 80),
         site=clean(_site((*above, item)), 80),
@@ -90,7 +98,19 @@ def _stated(above: tuple[Dataset, ...], item: Dataset, value: tuple[float, str])
         unit=clean(value[1], 20),
         graphic=clean(kind, 20),
         points=points,
+        low=low,
+        high=high,
     )
+
+
+def _range(item: Dataset, value: float, unit: str) -> tuple[float | None, float | None]:
+    """Return the ends of the range of uncertainty; one in another unit than the number says nothing about it."""
+    parts = [
+        value_of(one) if one is not None else None for one in (first(item, code, "NUM") for code in _ARMS)
+    ]
+    below, above, around = (part[0] if part and part[1] == unit else None for part in parts)
+    lower, upper = below if below is not None else around, above if above is not None else around
+    return (None if lower is None else value - abs(lower), None if upper is None else value + abs(upper))
 
 
 def _group(above: tuple[Dataset, ...]) -> str:

@@ -31,7 +31,7 @@ REFERENCE_METHODS = ("in_canal", "beside")
 """Ways to a scale by an object of known length in the image itself."""
 
 _MODALITY_LUT = ("ModalityLUTSequence", "RescaleIntercept", "RescaleSlope", "RescaleType")
-_VOI_LUT = ("VOILUTSequence", "WindowCenter", "WindowWidth", "WindowCenterWidthExplanation", "VOILUTFunction")
+_WINDOW = ("WindowCenter", "WindowWidth", "WindowCenterWidthExplanation")
 
 
 def build_pr(marked: Marked, stamp: Stamp) -> Dataset:
@@ -110,31 +110,42 @@ def _displayed_area(marked: Marked) -> Dataset:
 
 def _grey(made: Dataset, header: Dataset) -> None:
     """Copy how the image wants to be seen; a presentation state overrides its polarity (PS3.4 N.2.1.4)."""
-    from pydicom.dataset import Dataset
-
     for keyword in _MODALITY_LUT:
         if keyword in header and (keyword == "ModalityLUTSequence" or "ModalityLUTSequence" not in header):
             made[keyword] = header[keyword]
-    voi = Dataset()
-    for keyword in _VOI_LUT:
-        if header.get(keyword) not in (None, ""):
-            voi[keyword] = header[keyword]
-    if "VOILUTSequence" in voi or _window(voi):
+    voi = _one_interest(header)
+    if voi is not None:
         made.SoftcopyVOILUTSequence = [voi]
     inverted = str(header.get("PhotometricInterpretation")) == "MONOCHROME1"
     made.PresentationLUTShape = "INVERSE" if inverted else "IDENTITY"
 
 
-def _window(voi: Dataset) -> bool:
-    """Tell whether there is a window that shows anything: a width of 1 or more, or above 0 (PS3.3 C.11.2.1.2)."""
+def _one_interest(header: Dataset) -> Dataset | None:
+    """Return the first table, else the first window, as the image is shown here: a presentation has one, no choice."""
+    from pydicom.dataset import Dataset
+
+    voi, tables = Dataset(), header.get("VOILUTSequence")
+    if tables:
+        voi.VOILUTSequence = [tables[0]]
+        return voi
+    for keyword in _WINDOW:
+        values = header.get(keyword)
+        several = values is not None and not isinstance(values, float | int | str)
+        first = next(iter(values), None) if several else values
+        if first not in (None, ""):
+            setattr(voi, keyword, first)
+    if header.get("VOILUTFunction"):
+        voi.VOILUTFunction = header.VOILUTFunction
+    return voi if _shows(voi) else None
+
+
+def _shows(voi: Dataset) -> bool:
+    """Tell whether a window shows anything: a width of 1 or more, or above 0 (PS3.3 C.11.2.1.2)."""
     if "WindowCenter" not in voi or "WindowWidth" not in voi:
         return False
     least = 1.0 if str(voi.get("VOILUTFunction") or "LINEAR") == "LINEAR" else 1e-9
-    width = voi.WindowWidth
     try:
-        return all(
-            float(one) >= least for one in ([width] if isinstance(width, float | int | str) else width)
-        )
+        return float(voi.WindowWidth) >= least
     except (TypeError, ValueError):
         return False
 

@@ -12,15 +12,17 @@ from radlength.dicom.coordinates import from_dicom
 from radlength.dicom.errors import DicomError
 from radlength.dicom.source import damaged, quietly, read_any
 from radlength.dicom.teeth import tooth_number
+from radlength.dicom.told import INVENTED, assist_of, pitch_of, shape_of, spread_of
 from radlength.dicom.tree import below, code_of, code_value, everything, first, text_of, value_of
 from radlength.errors import RadlengthError
-from radlength.geometry import Point
+from radlength.geometry import Assist, Point
 from radlength.imaging import Radiograph
 from radlength.length import Canal, Terminus
 from radlength.quantity import Quantity
 from radlength.record import Record
 from radlength.scale import Reference
 from radlength.scale.reference import Placement
+from radlength.uncertainty import Marking
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
@@ -48,6 +50,8 @@ class ReadCanal:
         What a person decided, or ``None``.
     doubts
         In words.
+    key
+        Its id in the record it was written from, or ``None`` where somebody changed the UIDs.
     """
 
     canal: Canal
@@ -59,6 +63,7 @@ class ReadCanal:
     scale: str
     decided_mm: float | None
     doubts: tuple[str, ...]
+    key: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +78,14 @@ class ReadReport:
         Names of who verified it, none where nobody did.
     references, canals
         What it holds.
+    marking
+        Spread of the marks.
+    stated_pitch_mm
+        Pitch that a person stated, down and across, or ``None``.
+    invented
+        Whether it says that its data are invented.
+    pixels
+        Hash of the pixels that were marked, nothing where an older report does not tell.
     """
 
     sop_instance: str
@@ -80,6 +93,10 @@ class ReadReport:
     verified_by: tuple[str, ...]
     references: tuple[Reference, ...]
     canals: tuple[ReadCanal, ...]
+    marking: Marking
+    stated_pitch_mm: tuple[float, float] | None
+    invented: bool
+    pixels: str
 
 
 def is_own(dataset: Dataset) -> bool:
@@ -120,9 +137,14 @@ def read_report(path: Path) -> ReadReport:
 
 def report_of(dataset: Dataset) -> ReadReport:
     """Return a report of ours from its data set; raises whatever is wrong with it."""
-    groups = [item for _, item in everything(dataset) if _is_group(item)]
+    items = [item for _, item in everything(dataset)]
+    groups = [item for item in items if _is_group(item)]
     calibrations = [one for one in groups if _finding(one) == c.CALIBRATION_OBJECT[0]]
     canals = [one for one in groups if _finding(one) == c.CANAL[0]]
+    told = [text_of(one) for group in canals for one in below(group, c.ALGORITHM_PARAMETERS, "TEXT")]
+    marking = spread_of(told)
+    if marking is None:
+        raise _missing("the spread of its marks")
     evidence = dataset.CurrentRequestedProcedureEvidenceSequence[0].ReferencedSeriesSequence[0]
     return ReadReport(
         sop_instance=str(dataset.SOPInstanceUID),
@@ -132,6 +154,10 @@ def report_of(dataset: Dataset) -> ReadReport:
         ),
         references=tuple(map(_reference, calibrations)),
         canals=tuple(map(_canal, canals)),
+        marking=marking,
+        stated_pitch_mm=pitch_of(told),
+        invented=any(text_of(first(group, c.STATUS, "TEXT")).endswith(INVENTED) for group in canals),
+        pixels=next((text_of(one) for item in items for one in below(item, c.PIXEL_HASH, "TEXT")), ""),
     )
 
 
@@ -150,10 +176,12 @@ def record_of(report: ReadReport, radiograph: Radiograph) -> Record:
     RecordError
         A mark outside the image.
     """
-    record = Record.new(radiograph, references=report.references)
+    record = Record.new(radiograph, references=report.references, marking=report.marking)
+    if report.stated_pitch_mm is not None:
+        record = record.with_stated_pitch(*report.stated_pitch_mm)
     for one in report.canals:
-        record = record.with_canal(one.canal, reference=one.reference, terminus=one.terminus)
-    return record
+        record = record.with_canal(one.canal, reference=one.reference, terminus=one.terminus, new_key=one.key)
+    return record.model_copy(update={"invented": report.invented})
 
 
 def _is_group(item: Dataset) -> bool:
@@ -188,7 +216,21 @@ def _reference(group: Dataset) -> Reference:
         placement=_placement(placement),
         name=_label(group),
         canal=text_of(first(group, c.IN_CANAL_OF, "TEXT")) or None,
+        assists=_assists(group),
+        **shape_of(text_of(first(group, c.SHAPE, "TEXT"))),
     )
+
+
+def _assists(group: Dataset) -> tuple[Assist, ...]:
+    return tuple(assist_of(text_of(one)) for one in below(group, c.PLACED, "TEXT"))
+
+
+def _key(group: Dataset) -> str | None:
+    """Return the id of a canal out of its tracking UID, as :func:`radlength.dicom.sr_groups.canal_uid` writes it."""
+    uid = str(getattr(first(group, c.TRACKING_UID, "UIDREF"), "UID", ""))
+    number = uid.removeprefix("2.25.")
+    known = uid != number and number.isdecimal() and int(number) < 1 << 128
+    return f"{int(number):032x}" if known else None
 
 
 def _placement(text: str) -> Placement:
@@ -208,7 +250,14 @@ def _canal(group: Dataset) -> ReadCanal:
     decided = first(group, c.DECIDED_LENGTH, "NUM")
     decided_value = value_of(decided) if decided is not None else None
     return ReadCanal(
-        canal=Canal(tooth=tooth, name=name, path_px=_path(length)),
+        canal=Canal(
+            tooth=tooth,
+            name=name,
+            path_px=_path(length),
+            reference_point=text_of(first(group, c.REFERENCE_POINT, "TEXT")),
+            straight=text_of(first(group, c.STRAIGHT, "TEXT")),
+            assists=_assists(group),
+        ),
         canal_length=None if pixels else _quantity(length),
         working_length=_quantity(first(group, c.WORKING_LENGTH, "NUM")),
         length_px=stated[0] if stated is not None and pixels else None,
@@ -217,6 +266,7 @@ def _canal(group: Dataset) -> ReadCanal:
         scale=str(getattr(code_of(first(group, c.SCALE_SOURCE, "CODE")), "CodeMeaning", "")),
         decided_mm=decided_value[0] if decided_value else None,
         doubts=tuple(text_of(item) for item in below(group, c.FINDING, "TEXT")),
+        key=_key(group),
     )
 
 

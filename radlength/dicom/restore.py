@@ -7,6 +7,7 @@ from pathlib import Path
 from radlength.dicom.errors import DicomError
 from radlength.dicom.read_own import ReadReport, read_report, record_of
 from radlength.dicom.source import read_source
+from radlength.dicom.told import other_pixels
 from radlength.errors import RecordError
 from radlength.imaging import read_radiograph
 from radlength.record import record_path, save_record
@@ -41,7 +42,7 @@ def check_image(report: ReadReport, image: Path) -> None:
     Raises
     ------
     DicomError
-        The report names another SOP Instance UID.
+        The report names another SOP Instance UID, or other pixels.
     """
     if report.image != str(read_source(image).header.SOPInstanceUID):
         raise DicomError(
@@ -49,5 +50,13 @@ def check_image(report: ReadReport, image: Path) -> None:
             "the image whose SOP Instance UID it names",
             "choose that image",
             code="sr-other-image",
+            subject=image.name,
+        )
+    if report.pixels and other_pixels(report.pixels, read_radiograph(image)):
+        raise DicomError(
+            "the report was made on other pixels than this image has, though its UID is the same",
+            "the image as it was marked",
+            "fetch the image again from where the report lies; if two differ there, ask who changed one",
+            code="sr-other-pixels",
             subject=image.name,
         )

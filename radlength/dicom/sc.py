@@ -11,10 +11,12 @@ import numpy as np
 
 from radlength.dicom.canals import Marked
 from radlength.dicom.common import new_document, source_reference
+from radlength.dicom.errors import DicomError
 from radlength.dicom.pr import laterality
 from radlength.dicom.stamp import SOP_CLASSES, Stamp
 from radlength.dicom.words import short_text
 from radlength.report.picture import annotated_picture
+from radlength.report.words import status_words
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
@@ -25,12 +27,25 @@ WORDS = (
 
 
 def build_sc(marked: Marked, stamp: Stamp) -> Dataset:
-    """Return the annotated picture as a data set."""
-    picture = annotated_picture(
-        marked.radiograph,
-        [canal.estimate for canal in marked.canals if canal.estimate is not None],
-        status=marked.record.status,
-    )
+    """Return the annotated picture as a data set; a canal without a scale is named in it and not drawn.
+
+    Raises
+    ------
+    DicomError
+        No canal has a scale.
+    """
+    measured = [canal.estimate for canal in marked.canals if canal.estimate is not None]
+    unmeasured = [canal.label for canal in marked.canals if canal.estimate is None]
+    if not measured:
+        raise DicomError(
+            "no canal has a scale: a picture of their lengths would be empty",
+            "a canal with an instrument of known length",
+            "mark one, or leave the picture out",
+            code="sc-no-scale",
+            subject=marked.source.path.name,
+        )
+    missing = f" · no scale, not drawn: {', '.join(unmeasured)}" if unmeasured else ""
+    picture = annotated_picture(marked.radiograph, measured, status=status_words(marked.record) + missing)
     made = new_document(
         marked.source, stamp, "sc", sop_class=SOP_CLASSES["sc"], description="Root canal lengths, picture"
     )

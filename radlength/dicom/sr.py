@@ -15,6 +15,7 @@ from radlength.dicom.canals import Marked
 from radlength.dicom.common import new_document
 from radlength.dicom.sr_groups import canal_group, reference_group
 from radlength.dicom.stamp import DEVICE_UID, MAKER, SOP_CLASSES, Stamp
+from radlength.dicom.told import pixel_words
 from radlength.dicom.words import long_string, person_name
 from radlength.imaging.dicom_spacing import spacing_pair
 
@@ -55,7 +56,7 @@ def build_sr(marked: Marked, stamp: Stamp) -> Dataset:
             items.coded(c.LANGUAGE, c.ENGLISH, "HAS CONCEPT MOD"),
             *_observers(marked),
             items.coded(c.PROCEDURE_REPORTED, c.PROCEDURE, "HAS CONCEPT MOD"),
-            _library(header),
+            _library(marked),
             items.container(c.MEASUREMENTS, groups),
         ],
         template="1500",
@@ -94,8 +95,9 @@ def _observers(marked: Marked) -> list[Dataset]:
     return [person, items.person(c.PERSON_NAME, names[-1]), *observers]
 
 
-def _library(header: Dataset) -> Dataset:
-    """Return the image library (TID 1600): the image, what it is, its size and spacing at the detector."""
+def _library(marked: Marked) -> Dataset:
+    """Return the image library (TID 1600): the image, what it is, its size, spacing at the detector, and its pixels."""
+    header, pixels = marked.source.header, pixel_words(marked.radiograph)
     said = [
         items.number(c.ROWS, int(header.Rows), c.PIXELS, "HAS ACQ CONTEXT"),
         items.number(c.COLUMNS, int(header.Columns), c.PIXELS, "HAS ACQ CONTEXT"),
@@ -107,6 +109,7 @@ def _library(header: Dataset) -> Dataset:
     if spacing is not None:
         said.append(items.number(c.HORIZONTAL, spacing[1], c.MILLIMETRE, "HAS ACQ CONTEXT"))
         said.append(items.number(c.VERTICAL, spacing[0], c.MILLIMETRE, "HAS ACQ CONTEXT"))
+    said.append(items.text(c.PIXEL_HASH, pixels, "HAS ACQ CONTEXT"))
     picture = items.image(c.SELECTED, header, "CONTAINS", said)
     return items.container(c.LIBRARY, [items.container(c.LIBRARY_GROUP, [picture])])
 

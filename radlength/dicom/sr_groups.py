@@ -10,12 +10,12 @@ from radlength.dicom import sr_items as items
 from radlength.dicom.canals import Marked, MeasuredCanal
 from radlength.dicom.errors import DicomError
 from radlength.dicom.stamp import entity_uid
+from radlength.dicom.told import INVENTED, assist_words, pitch_words, shape_words, spread_words
 from radlength.dicom.words import person_name
 from radlength.geometry import fit_curve
 from radlength.length import ALGORITHM
 from radlength.scale import Reference
 from radlength.trade import CAUTION
-from radlength.uncertainty import Marking
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
@@ -48,6 +48,10 @@ def reference_group(marked: Marked, reference: Reference) -> Dataset:
     ]
     if reference.canal is not None:
         said.append(items.text(c.IN_CANAL_OF, reference.canal))
+    said += [items.text(c.PLACED, assist_words(one)) for one in reference.assists]
+    shape = shape_words(reference)
+    if shape:
+        said.append(items.text(c.SHAPE, shape))
     return items.container(c.GROUP, said, template="1501")
 
 
@@ -79,7 +83,7 @@ def canal_group(marked: Marked, canal: MeasuredCanal) -> Dataset:
         *_tracked(canal.label, canal_uid(canal)),
         items.coded(c.FINDING_TYPE, c.CANAL),
         items.site(entry.canal.tooth, entry.canal.name),
-        *_algorithm(marked.record.marking),
+        *_algorithm(marked),
         *_measurements(marked, canal),
         items.coded(c.SCALE_SOURCE, c.SCALES[found.method if found else "none"]),
         *_words(marked, canal),
@@ -91,17 +95,14 @@ def _tracked(identifier: str, uid: str) -> list[Dataset]:
     return [items.text(c.TRACKING, identifier, "HAS OBS CONTEXT"), items.uid(c.TRACKING_UID, uid)]
 
 
-def _algorithm(marking: Marking) -> list[Dataset]:
+def _algorithm(marked: Marked) -> list[Dataset]:
     """Return what measured, its version, and what it was told (TID 4019)."""
-    spread = (
-        f"spread of marks, mm, 1 SD: apex {marking.apex_mm:g}, stop {marking.stop_mm:g}, tip {marking.tip_mm:g}, "
-        f"path {marking.path_mm:g}"
-    )
+    pitch = marked.record.stated_pitch_mm
+    told = [spread_words(marked.record.marking), COVERAGE, *([pitch_words(pitch)] if pitch else [])]
     return [
         items.text(c.ALGORITHM, METHOD, "HAS CONCEPT MOD"),
         items.text(c.ALGORITHM_VERSION, f"{ALGORITHM} (radlength {__version__})", "HAS CONCEPT MOD"),
-        items.text(c.ALGORITHM_PARAMETERS, spread, "HAS CONCEPT MOD"),
-        items.text(c.ALGORITHM_PARAMETERS, COVERAGE, "HAS CONCEPT MOD"),
+        *(items.text(c.ALGORITHM_PARAMETERS, words, "HAS CONCEPT MOD") for words in told),
     ]
 
 
@@ -127,9 +128,11 @@ def _measurements(marked: Marked, canal: MeasuredCanal) -> list[Dataset]:
 
 
 def _words(marked: Marked, canal: MeasuredCanal) -> list[Dataset]:
-    """Return what a group says in words: rule, doubts, decision, status, caution."""
+    """Return what a group says in words: about the marks, rule, doubts, decision, status, caution."""
     entry, found, decision = canal.entry, canal.estimate, canal.decision
-    said = []
+    marks = ((c.REFERENCE_POINT, entry.canal.reference_point), (c.STRAIGHT, entry.canal.straight))
+    said = [items.text(code, words) for code, words in marks if words.strip()]
+    said += [items.text(c.PLACED, assist_words(one)) for one in entry.canal.assists]
     if entry.terminus is not None:
         said.append(items.text(c.RULE, entry.terminus.words))
         if entry.terminus.table is not None and entry.terminus.observation is not None:
@@ -143,7 +146,7 @@ def _words(marked: Marked, canal: MeasuredCanal) -> list[Dataset]:
         ends = f"; the decided length ends {decision.ends}" if decision.ends else ""
         who = f"{person_name(decision.person)}, {decision.time.isoformat()}{ends}"
         said.append(items.text(c.DECIDED_BY, who))
-    invented = " (invented data)" if marked.record.invented else ""
+    invented = INVENTED if marked.record.invented else ""
     said.append(items.text(c.STATUS, f"{marked.record.status}{invented}"))
     said.append(items.text(c.CAUTION_ITEM, CAUTION))
     return said

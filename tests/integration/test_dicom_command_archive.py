@@ -72,8 +72,25 @@ def test_not_everything_stored_is_exit_1_with_the_count(tmp_path):
             "needs --series",
         ),
         (("fetch", "--archive", "dicom://A@127.0.0.1:1", "--study", "../x", "--out", "o"), 1, "is not a UID"),
+        (("fetch", "--archive", "dicom://A@127.0.0.1:1", "--study", "", "--out", "o"), 1, "'' is not a UID"),
+        (("find", "--archive", "dicom://A@127.0.0.1:1", "--study", "abc"), 1, "'abc' is not a UID"),
+        (
+            ("find", "--archive", "dicom://A@127.0.0.1:0", "--study", "1.2"),
+            1,
+            "that is no address of an archive",
+        ),
+        (
+            ("find", "--archive", "dicom://A@[::1]:1", "--study", "1.2"),
+            1,
+            "A@[::1]:1: the archive did not answer",
+        ),
+        (
+            ("find", "--archive", "dicom://A@127.0.0.1:1", "--patient-id", "x" * 70),
+            1,
+            "the archive did not answer",
+        ),
     ],
-    ids=["nothing", "silent", "password", "instance", "uid"],
+    ids=["nothing", "silent", "password", "instance", "uid", "no-uid", "word", "port", "ipv6", "long"],
 )
 def test_mistakes_are_one_line(tmp_path, words, code, said):
     done = run("dicom", *words, cwd=tmp_path)

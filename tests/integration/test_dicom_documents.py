@@ -57,8 +57,8 @@ def test_dciodvfy_finds_no_error_without_a_scale_and_with_bare_headers(tmp_path)
     mark(path, references=False, two=False)
     oblong = write_image(tmp_path / "oblong.dcm", ImagerPixelSpacing=[0.1, 0.05], seed=3)
     mark(oblong)
-    for image in (path, oblong):
-        for one in write_documents(image, ["sr", "pr", "sc"]):
+    for image, kinds in ((path, ["sr", "pr"]), (oblong, ["sr", "pr", "sc"])):
+        for one in write_documents(image, kinds):
             assert _errors(one.path) == [], one.path.name
 
 
@@ -130,6 +130,41 @@ def test_dcmpschk_passes_the_presentation(tmp_path, inverted):
     said = _said("dcmpschk", write_documents(made.path, ["pr"])[0].path)
     assert "Test passed" in said
     assert "Test failed" not in said
+
+
+def _table() -> pydicom.Dataset:
+    table = pydicom.Dataset()
+    table.LUTDescriptor, table.LUTExplanation = [4096, 0, 16], "invented"
+    table.add_new("LUTData", "OW", np.linspace(0, 65535, 4096).astype("<u2").tobytes())
+    return table
+
+
+@has_tool("dcmpschk")
+@pytest.mark.parametrize(
+    ("tables", "windows", "seen"),
+    [
+        (0, 2, {"WindowCenter": 100, "WindowWidth": 200, "WindowCenterWidthExplanation": "first"}),
+        (2, 1, {"VOILUTSequence": 1}),
+    ],
+    ids=["windows", "tables and a window"],
+)
+def test_of_several_ways_to_see_an_image_its_presentation_has_one(tmp_path, tables, windows, seen):
+    """The image offers a choice; a presentation state has chosen, else dcmtk calls it wrong."""
+    made = marked_image(tmp_path)
+    ds = made.dataset()
+    ds.WindowCenter, ds.WindowWidth = [100, 2000][:windows], [200, 4000][:windows]
+    ds.WindowCenterWidthExplanation = ["first", "second"][:windows]
+    if tables:
+        ds.VOILUTSequence = [_table() for _ in range(tables)]
+    ds.save_as(made.path)
+    state = write_documents(made.path, ["pr"])[0].path
+    said = _said("dcmpschk", state)
+    assert "Test passed" in said, said
+    assert "Test failed" not in said, said
+    (voi,) = pydicom.dcmread(state).SoftcopyVOILUTSequence
+    found = {one.keyword: len(one.value) if one.VR == "SQ" else one.value for one in voi}
+    assert found == seen
+    assert _errors(state) == []
 
 
 def _pgm(path: Path) -> np.ndarray:

@@ -119,12 +119,44 @@ def test_an_answer_that_is_too_large_is_cut_off(monkeypatch):
 
 @pytest.mark.parametrize(
     ("status", "body", "found"),
-    [(204, b"", []), (404, b"", []), (200, b"no json", []), (200, b"[1, 2]", []), (200, b"[]", [])],
-    ids=["204", "404", "text", "numbers", "none"],
+    [(204, b"", []), (200, b"", []), (200, b"[1, 2]", []), (200, b"[]", [])],
+    ids=["204", "empty", "numbers", "none"],
 )
 def test_searches_that_find_nothing(status, body, found):
     with saying((status, JSON, body)) as (archive, _):
         assert look_up(archive, "study", {"PatientID": "x"}) == found
+
+
+@pytest.mark.parametrize(
+    ("status", "kind", "body"),
+    [
+        (404, "text/html", b"<html>not here</html>"),
+        (200, "text/html", b"<html>welcome</html>"),
+        (200, "", b"welcome"),
+    ],
+    ids=["wrong path", "page", "text"],
+)
+def test_a_web_server_that_is_no_archive_is_told_from_one_that_has_nothing(file, status, kind, body):
+    words = "what answers at this address is no archive; the root of its DICOMweb services"
+    with (
+        saying((status, {"Content-Type": kind}, body)) as (archive, _),
+        pytest.raises(ArchiveError, match=words),
+    ):
+        look_up(archive, "study", {"PatientID": "x"})
+    with saying((status, {"Content-Type": kind}, body)) as (archive, _):
+        sent = send_files([file], archive, wait_s=0, look="no")
+    assert (sent.words, sent.outcomes[0].state) == ("stored 0 of 1", "refused")
+
+
+def test_a_study_that_an_archive_does_not_know_is_none_that_is_listed(file):
+    """PS3.18 leaves 404 open where a study of that UID is not there."""
+    with saying((404, JSON, b"")) as (archive, _):
+        assert archive.listed(read_items([file])) == set()
+
+
+def test_an_archive_that_answers_in_xml_has_stored(file):
+    with saying((200, {"Content-Type": "application/dicom+xml"}, b"<NativeDicomModel/>")) as (archive, _):
+        assert send_files([file], archive, wait_s=0, look="no").words == "stored 1 of 1"
 
 
 def test_a_search_that_fails_is_a_sentence():

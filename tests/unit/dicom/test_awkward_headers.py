@@ -85,12 +85,12 @@ def test_a_calibrated_copy_has_every_attribute_of_type_2_of_patient_and_study(tm
     ("window", "kept"),
     [
         ({"WindowCenter": 128, "WindowWidth": 0}, False),
-        ({"WindowCenter": [100, 128], "WindowWidth": [200, 0]}, False),
+        ({"WindowCenter": [128, 100], "WindowWidth": [0, 200]}, False),
         ({"WindowCenter": 128, "WindowWidth": 256}, True),
         ({"WindowCenter": [100, 128], "WindowWidth": [200, 256]}, True),
         ({"WindowCenter": 128, "WindowWidth": 0.5, "VOILUTFunction": "LINEAR_EXACT"}, True),
     ],
-    ids=["zero", "one of two zero", "usual", "two", "exact"],
+    ids=["zero", "first of two zero", "usual", "two", "exact"],
 )
 def test_a_window_that_shows_nothing_is_not_handed_on(tmp_path, window, kept):
     made = marked_image(tmp_path)

@@ -8,7 +8,7 @@ import warnings
 import numpy as np
 import pydicom
 import pytest
-from helpers.archive_images import decisions, mark, marked_image, write_image
+from helpers.archive_images import DISTAL, MB, decisions, mark, marked_image, write_image
 from pydicom.datadict import DicomDictionary
 from pydicom.dataset import Dataset
 from pydicom.sequence import Sequence
@@ -17,7 +17,8 @@ from pydicom.uid import UID
 from radlength.dicom import DicomError, deidentify, write_documents
 from radlength.dicom.allowed import ALLOWED, ANATOMY
 from radlength.imaging import read_radiograph
-from radlength.record import load_record, measure_record
+from radlength.length import Canal
+from radlength.record import Record, load_record, measure_record, save_record
 
 CANARY = "CANARY7"
 DIGITS = "17290417"
@@ -111,6 +112,18 @@ def test_pixels_scale_and_lengths_are_those_of_the_original(tmp_path):
     before = measure_record(made.record, old)
     after = measure_record(load_record(out.images[0]), new)
     assert [found.canal_length for _, found in after] == [found.canal_length for _, found in before]
+
+
+def test_a_canal_has_one_name_in_all_copies(tmp_path):
+    """Two canals whose names were typed, of which the second image shows one: their lengths may not swap."""
+    paths = [write_image(tmp_path / f"{n}.dcm", seed=n) for n in (1, 2)]
+    for path, names in zip(paths, (("first", "second"), ("second",)), strict=True):
+        canals = [Canal("46", name, MB if name == "first" else DISTAL) for name in names]
+        save_record(Record.new(read_radiograph(path), canals=canals), path)
+    both, one = (load_record(path) for path in deidentify(paths, tmp_path / "out").images)
+    told = {entry.canal.path_px: entry.canal.label for entry in both.canals}
+    assert len(set(told.values())) == 2
+    assert one.canals[0].canal.label == told[one.canals[0].canal.path_px]
 
 
 def test_uids_are_new_and_files_of_one_study_stay_together(tmp_path):
