@@ -5,7 +5,13 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
+import time
 from pathlib import Path
+
+PATIENCE_S = 1.0
+"""How long a name is waited for that another program on Windows has open, in seconds."""
+HELD = (5, 32)
+"""What Windows calls it: access denied, sharing violation (its system error codes; from memory)."""
 
 
 def put_whole(place: Path, data: bytes, *, flush: bool = False, private: bool = False) -> None:
@@ -42,8 +48,28 @@ def put_whole(place: Path, data: bytes, *, flush: bool = False, private: bool = 
             file.flush()
             if flush:
                 os.fsync(file.fileno())
-        part.replace(place)
+        give_name(part, place)
     except BaseException:
         with contextlib.suppress(OSError):
             part.unlink(missing_ok=True)
         raise
+
+
+def give_name(part: Path, place: Path) -> None:
+    """Give a file its name; on Windows wait a moment for whoever looks into the old one, as a virus scanner does.
+
+    Raises
+    ------
+    OSError
+        It cannot have the name, or the old file stays open.
+    """
+    until = time.monotonic() + PATIENCE_S
+    while True:
+        try:
+            part.replace(place)
+        except PermissionError as exc:
+            if getattr(exc, "winerror", None) not in HELD or time.monotonic() >= until:
+                raise
+            time.sleep(0.02)
+        else:
+            return

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import json
+import logging
 import platform
 import time
 from collections.abc import Iterable, Iterator
+from concurrent.futures import CancelledError
 from pathlib import Path
+from queue import Empty, SimpleQueue
 from typing import Any
 
 from radlength._version import __version__
@@ -21,6 +24,8 @@ MESSAGE_S, MESSAGE_BYTES, MOST = 0.25, 4_000_000, 32
 """Work in a message: so many seconds, at most so many bytes begun and so many tasks. Each message costs some time."""
 LOOPBACK = ("localhost", "127.0.0.1", "[::1]")
 SECONDS = 20
+LOOK_S = 1.0
+"""So often is looked whether a scheduler that says nothing is still there."""
 
 
 def on_scheduler(
@@ -46,14 +51,35 @@ def on_scheduler(
     Raises
     ------
     BatchError
-        Dask is not installed, the address is not encrypted, no scheduler answers, it has no workers, or a worker
-        has another version of this program.
+        Dask is not installed, the address is not encrypted, no scheduler answers, it has no workers, a worker has
+        another version of this program, or the scheduler went away.
     """
     client = _connect(address, scheduler_file, plain=plain)
     try:
         yield from _outcomes(client, tasks, 2 * _check_workers(client))
+    except (OSError, CancelledError) as exc:
+        raise _gone(address or str(scheduler_file)) from exc
     finally:
+        _close(client)
+
+
+def _close(client: Any) -> None:
+    """Say goodbye; what Dask writes of a connection that was lost is no news to anybody."""
+    written = logging.getLogger("distributed.client")
+    before, written.disabled = written.disabled, True
+    try:
         client.close()
+    finally:
+        written.disabled = before
+
+
+def _gone(subject: str) -> BatchError:
+    return BatchError(
+        "the scheduler went away while it worked",
+        remedy="see that it runs, then start the batch again: what is done is not done again",
+        code="batch-scheduler-gone",
+        subject=subject,
+    )
 
 
 def preflight(facts: dict[str, dict[str, str]]) -> None:
@@ -166,12 +192,9 @@ def _check_workers(client: Any) -> int:
 
 def _outcomes(client: Any, tasks: Iterable[Task], most: int) -> Iterator[Outcome]:
     """Do tasks, several in a message; those of messages whose workers died are done again, one at a time."""
-    import distributed
-
     source, again = iter(tasks), list[Task]()
     running: dict[Any, Chunk] = {}
-    as_completed: Any = distributed.as_completed
-    done = as_completed(loop=client.loop)
+    done = SimpleQueue[Any]()
     size = 1
 
     def send() -> None:
@@ -179,11 +202,12 @@ def _outcomes(client: Any, tasks: Iterable[Task], most: int) -> Iterator[Outcome
         if chunk:
             future = _submitted(client, chunk)
             running[future] = chunk
-            done.add(future)
+            future.add_done_callback(done.put)
 
     for _ in range(most):
         send()
-    for future in done:
+    while running:
+        future = _next(client, done)
         chunk = running.pop(future)
         if future.status == "finished":
             outcomes, seconds = future.result()
@@ -197,6 +221,24 @@ def _outcomes(client: Any, tasks: Iterable[Task], most: int) -> Iterator[Outcome
         yield from _alone(client, task)
 
 
+def _next(client: Any, done: SimpleQueue[Any]) -> Any:
+    """Wait for the next future that ends; all end at once, without a result, where the scheduler is lost.
+
+    Raises
+    ------
+    CancelledError
+        The scheduler is lost.
+    """
+    while True:
+        with contextlib.suppress(Empty):
+            future = done.get(timeout=LOOK_S)
+            if future.status != "cancelled":
+                return future
+            raise CancelledError
+        if client.status not in ("running", "connecting"):
+            raise CancelledError
+
+
 def _submitted(client: Any, chunk: Chunk) -> Any:
     import dask
 
@@ -206,8 +248,9 @@ def _submitted(client: Any, chunk: Chunk) -> Any:
 
 def _alone(client: Any, task: Task) -> tuple[Outcome, ...]:
     """Do a task while nothing else runs: if its worker dies now, that is its doing."""
-    future = _submitted(client, (task,))
-    if future.exception() is not None:
+    future, done = _submitted(client, (task,)), SimpleQueue[Any]()
+    future.add_done_callback(done.put)
+    if _next(client, done).status != "finished":
         return (failed(task.place, "", "worker-died", f"{task.place}: {DIED}"),)
     outcomes: tuple[Outcome, ...] = future.result()[0]
     return outcomes

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 from pathlib import Path
 from types import TracebackType
@@ -48,7 +49,8 @@ class Journal:
     def __exit__(
         self, kind: type[BaseException] | None, exc: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._file.close()
+        with contextlib.suppress(OSError):  # on a full disk the line that did not fit is tried once more
+            self._file.close()
 
     def add(self, outcome: Outcome) -> None:
         """Write one line and hand it to the system."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from radlength.batch.journal import Journal
 from radlength.batch.local import on_processes
 from radlength.batch.table import batch_csv, batch_json
 from radlength.batch.task import Outcome, Row, Task, bytes_of, records_folder
+from radlength.clean import refused
 from radlength.errors import BatchError
 from radlength.record import record_path
 from radlength.whole_file import put_whole
@@ -103,7 +105,9 @@ def run_batch(
     _make(out)
     done: dict[str, Outcome] = {}
     resumed = 0
-    with Journal(out / f".radlength-batch-{job}.jsonl") as journal:
+    with written(out):
+        journal = Journal(out / f".radlength-batch-{job}.jsonl")
+    with journal:
         before = dict(journal.done)
         tasks = (
             _task(job, root, place, records_root, before.get(place), out, send_images) for place in places
@@ -111,8 +115,9 @@ def run_batch(
         for outcome in (runner or _here)(tasks):
             if outcome.fresh:
                 new = _with_old_files(out, before.get(outcome.place), outcome)
-                _keep_files(out, new)
-                journal.add(new)
+                with written(out):
+                    _keep_files(out, new)
+                    journal.add(new)
                 done[outcome.place] = new
             else:
                 done[outcome.place] = before[outcome.place]
@@ -120,9 +125,30 @@ def run_batch(
             if tell is not None:
                 tell(len(done), len(places))
     rows = (*(row for place in places for row in done[place].rows), *map(_closed, sorted(unread)))
-    put_whole(out / f"radlength-batch-{job}.csv", batch_csv(rows).encode("utf-8-sig"))
-    put_whole(out / f"radlength-batch-{job}.json", batch_json(rows, job).encode())
+    with written(out):
+        put_whole(out / f"radlength-batch-{job}.csv", batch_csv(rows).encode("utf-8-sig"))
+        put_whole(out / f"radlength-batch-{job}.json", batch_json(rows, job).encode())
     return Batch(job, rows, len(places), sum("problem" in row for row in rows), resumed)
+
+
+@contextmanager
+def written(out: Path) -> Iterator[None]:
+    """Say where results could not be written, and that what was written stays.
+
+    Raises
+    ------
+    BatchError
+        Something in the block could not be written.
+    """
+    try:
+        yield
+    except OSError as exc:
+        raise BatchError(
+            f"the results cannot be written: {refused(exc)}",
+            remedy="make room or rights, or choose another --out; started again, what is done is not done again",
+            code="batch-unwritable",
+            subject=str(exc.filename or out),
+        ) from exc
 
 
 def _here(tasks: Iterable[Task]) -> Iterator[Outcome]:

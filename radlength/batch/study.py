@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
+from functools import cache
 from itertools import product
 from typing import Any
 
@@ -133,15 +134,19 @@ def _scene_rows(rng: np.random.Generator, bend: int, gap: int) -> list[StudyRow]
         "beside": _beside(scene, marks, rng.uniform(-LIMIT_MM, LIMIT_MM)),
         "header": None,
     }
-    image = Radiograph.from_array(np.zeros((1400, 1040), np.uint8), row_mm=PITCH_MM, column_mm=PITCH_MM)
+    uncorrected = _uncorrected(marks) - truth
     rows = []
     for placement in PLACEMENTS:
-        length = estimate_length(canal, known[placement], radiograph=image, marking=SPREAD).canal_length
+        length = estimate_length(canal, known[placement], radiograph=_black(), marking=SPREAD).canal_length
         arms = length.lower_arm, length.upper_arm
-        rows.append(
-            StudyRow(bend, gap, placement, length.value_mm - truth, *arms, _uncorrected(marks) - truth)
-        )
+        rows.append(StudyRow(bend, gap, placement, length.value_mm - truth, *arms, uncorrected))
     return rows
+
+
+@cache
+def _black() -> Radiograph:
+    """Return the image of every scene, of which only size and pitch are looked at: it is hashed once."""
+    return Radiograph.from_array(np.zeros((1400, 1040), np.uint8), row_mm=PITCH_MM, column_mm=PITCH_MM)
 
 
 def published_bend(rng: np.random.Generator) -> float:

@@ -145,12 +145,17 @@ def _study(scenes: int, seed: int, runner: Runner, out: Path, *, as_json: bool) 
     from dataclasses import asdict
 
     from radlength.batch import batch_csv, run_study, study_table
+    from radlength.batch.run import written
+    from radlength.whole_file import put_whole
 
     out.mkdir(parents=True, exist_ok=True)
     with _progress("blocks of scenes") as tell:
         rows = run_study(scenes, seed, runner, tell=tell)
     table = out / f"radlength-validation-{seed}.csv"
-    table.write_text(batch_csv([{"image": "simulated", **asdict(row)} for row in rows]), encoding="utf-8-sig")
+    with written(out):
+        put_whole(
+            table, batch_csv([{"image": "simulated", **asdict(row)} for row in rows]).encode("utf-8-sig")
+        )
     lines = study_table(rows)
     if as_json:
         print_json({"seed": seed, "scenes": scenes, "simulated": True, "table": lines, "rows": str(table)})
@@ -171,8 +176,11 @@ def _runner(workers: int, scheduler: str | None, scheduler_file: Path | None, *,
 
 def _parquet(done: Batch, out: Path) -> None:
     from radlength.batch import batch_parquet
+    from radlength.batch.run import written
+    from radlength.whole_file import put_whole
 
-    (out / f"radlength-batch-{done.job}.parquet").write_bytes(batch_parquet(done.rows))
+    with written(out):
+        put_whole(out / f"radlength-batch-{done.job}.parquet", batch_parquet(done.rows))
 
 
 @contextmanager

@@ -167,7 +167,14 @@ class Case(Frozen):
         return tuple(event for event in standing if event.canal == label and event.number not in gone)
 
     def present_lengths(self, label: str) -> tuple[LengthAdded, ...]:
-        """Return the standing lengths of a canal from its present reference point, in the order of the work."""
+        """Return the standing lengths of a canal from its present reference point, in the order of the work.
+
+        Raises
+        ------
+        RecordError
+            No such canal.
+        """
+        label = self.canal(label).label
         series = self.series(label)[-1].number
         found = [event for event in self.lengths(label) if event.series == series]
         return tuple(sorted(found, key=lambda event: (self.day_of(event), event.measured, event.number)))
@@ -180,7 +187,14 @@ class Case(Frozen):
         return length.measured.date() if number is None else self.event(number, ImageAdded).taken
 
     def decision(self, label: str) -> Decision | None:
-        """Return the last decision on a canal in its present series; one of an earlier series stands no more."""
+        """Return the last decision on a canal in its present series; one of an earlier series stands no more.
+
+        Raises
+        ------
+        RecordError
+            No such canal.
+        """
+        label = self.canal(label).label
         series = self.series(label)[-1].number
         found = [e for e in self.of_kind(Decision) if e.canal == label and e.series == series]
         return found[-1] if found else None

@@ -258,11 +258,12 @@ def add_length_of_image(
 
 
 def _newest(record: Record, key: str, result: str) -> StoredEstimate | StoredConfirmation:
+    """Return the last result of a kind, for their order counts and not a clock; of two kinds the later one."""
     kept: list[StoredEstimate | StoredConfirmation] = []
-    if result in ("newest", "estimate"):
-        kept += [one for one in record.estimates if one.canal == key]
     if result in ("newest", "confirmation"):
-        kept += [one for one in record.confirmations if one.canal == key]
+        kept += [one for one in record.confirmations if one.canal == key][-1:]
+    if result in ("newest", "estimate"):
+        kept += [one for one in record.estimates if one.canal == key][-1:]
     if not kept:
         raise RecordError(
             f"the record keeps no {'result' if result == 'newest' else shown(result)} of this canal",

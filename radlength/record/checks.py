@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from radlength.clean import counted
 from radlength.errors import RecordError
-from radlength.geometry import points_outside
+from radlength.geometry import Point, points_outside
 from radlength.record.confirmed import confirmation_status
 
 if TYPE_CHECKING:
@@ -47,11 +48,21 @@ def _contradictions(record: Record) -> Iterator[str]:
         if entry.reference is not None and entry.reference not in names:
             yield f"canal {entry.canal.label} is measured by {entry.reference!r}, which is not there"
     shape = (record.image.rows, record.image.columns)
-    for name, path in _paths(record):
-        if points_outside(np.asarray(path), shape):
-            yield f"the path of {name} leaves the image ({shape[0]} x {shape[1]})"
+    for done in record.confirmations:
+        if len(done.gap_path_px) < 2:
+            yield f"the path of a gap has {counted(len(done.gap_path_px), 'point')}, at least two make one"
+    for name in _outside(list(_paths(record)), shape):
+        yield f"the path of {name} leaves the image ({shape[0]} x {shape[1]})"
     if record.status != confirmation_status(vars(record)):
         yield f"the status says {record.status!r} with {len(record.confirmations)} confirmations"
+
+
+def _outside(paths: list[tuple[str, tuple[Point, ...]]], shape: tuple[int, int]) -> list[str]:
+    """Return whose paths leave the image: all points are looked at together first, since none mostly does."""
+    points = np.asarray([point for _, path in paths for point in path]).reshape(-1, 2)
+    if not points_outside(points, shape):
+        return []
+    return [name for name, path in paths if points_outside(np.asarray(path).reshape(-1, 2), shape)]
 
 
 def _unwritable(record: Record) -> Iterator[str]:
@@ -71,7 +82,7 @@ def _is_utf8(text: str) -> bool:
     return True
 
 
-def _paths(record: Record) -> Iterator[tuple[str, tuple[tuple[float, float], ...]]]:
+def _paths(record: Record) -> Iterator[tuple[str, tuple[Point, ...]]]:
     yield from ((reference.name, reference.path_px) for reference in record.references)
     yield from ((entry.canal.label, entry.canal.path_px) for entry in record.canals)
     yield from (("a gap", done.gap_path_px) for done in record.confirmations)

@@ -17,6 +17,7 @@ from radlength.record.lock import locked
 from radlength.record.made import shown
 from radlength.record.parse import MAX_BYTES, dump_checked, parse_record
 from radlength.record.record import Record
+from radlength.whole_file import give_name
 
 SUFFIX = ".radlength.json"
 ONLY_ADDED_TO = ("history", "estimates", "confirmations")
@@ -214,7 +215,7 @@ def _replace(path: Path, data: bytes, *, alone: bool) -> None:
             file.flush()
             _same_rights(path, file.fileno())
             os.fsync(file.fileno())
-        temporary.replace(path)
+        give_name(temporary, path)
     except BaseException:
         with contextlib.suppress(OSError):
             temporary.unlink()

@@ -20,10 +20,11 @@ SECONDS = 60
 
 @dataclass
 class Cluster:
-    """A running scheduler: its file, its address, its workers."""
+    """A running scheduler: its file, its address, its process, its workers."""
 
     file: Path
     address: str
+    scheduler: subprocess.Popen
     workers: list[subprocess.Popen]
 
 
@@ -52,7 +53,7 @@ def dask_cluster(folder: Path, *, workers: int = 2, env: dict[str, str] | None =
             for number in range(workers)
         ]
         running += hands
-        yield Cluster(file, address, hands)
+        yield Cluster(file, address, scheduler, hands)
     finally:
         for process in reversed(running):
             process.kill()

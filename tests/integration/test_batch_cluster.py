@@ -1,7 +1,10 @@
 """A batch on a real Dask scheduler gives the bytes that local processes give, also when a worker is killed."""
 
 import sys
+from concurrent.futures import CancelledError
 from functools import partial
+from queue import SimpleQueue
+from types import SimpleNamespace
 
 import pytest
 import trustme
@@ -9,7 +12,7 @@ from helpers.batches import tree
 from helpers.dask_processes import dask_cluster, make_deadly
 
 from radlength.batch import on_processes, on_scheduler, run_batch
-from radlength.batch.cluster import preflight, worker_facts
+from radlength.batch.cluster import _next, preflight, worker_facts
 from radlength.errors import BatchError
 
 COUNT = 16
@@ -81,6 +84,36 @@ def test_an_image_that_kills_its_workers_is_one_row_and_its_neighbours_are_done(
     bad = [(row["image"], row["problem_code"]) for row in done.rows if "problem" in row]
     assert bad == [(place, "worker-died")]
     assert len(done.rows) == COUNT
+
+
+def test_a_scheduler_that_goes_away_is_told_and_what_was_done_is_kept(root, local, tmp_path, capfd):
+    """Its connection may be lost while results are fetched, or while nothing is said: neither waits for ever."""
+    with dask_cluster(tmp_path) as running:
+
+        def losing(tasks):
+            for number, outcome in enumerate(on_scheduler(tasks, running.address)):
+                if number == 2:
+                    running.scheduler.kill()
+                yield outcome
+
+        with pytest.raises(BatchError, match="the scheduler went away while it worked; see that it runs"):
+            run_batch(root, "estimate", tmp_path / "out", runner=losing)
+    assert capfd.readouterr().err == ""
+    again = run_batch(root, "estimate", tmp_path / "out")
+    assert again.resumed >= 3
+    assert tables(tmp_path / "out") == local
+
+
+@pytest.mark.parametrize("lost", ["all at once", "in silence"])
+def test_a_connection_that_is_lost_ends_the_waiting(monkeypatch, lost):
+    """As Dask tells it: futures that are cancelled, or a client that closed and says nothing more."""
+    monkeypatch.setattr("radlength.batch.cluster.LOOK_S", 0.01)
+    done = SimpleQueue()
+    if lost == "all at once":
+        done.put(SimpleNamespace(status="cancelled"))
+    client = SimpleNamespace(status="running" if lost == "all at once" else "closed")
+    with pytest.raises(CancelledError):
+        _next(client, done)
 
 
 def test_tls_with_a_certificate_and_a_stranger_refused(root, local, tmp_path, monkeypatch):

@@ -1,9 +1,10 @@
 import os
 import sys
+from pathlib import Path
 
 import pytest
 
-from radlength.whole_file import put_whole
+from radlength.whole_file import HELD, put_whole
 
 
 def names(folder):
@@ -70,3 +71,49 @@ def test_what_is_no_file_is_written_to(tmp_path):
     assert not device.is_file()
     with pytest.raises(OSError, match=r"."):
         put_whole(tmp_path, b"a folder")
+
+
+@pytest.mark.parametrize("code", HELD)
+def test_a_file_that_windows_holds_open_for_a_moment_is_waited_for(tmp_path, monkeypatch, code):
+    """As a virus scanner or a viewer holds it; simulated, nobody has run it on Windows."""
+    place, looks = tmp_path / "page.html", held(monkeypatch, times=3, code=code)
+    put_whole(place, b"new")
+    assert place.read_bytes() == b"new"
+    assert looks == [1, 2, 3, 4]
+    assert names(tmp_path) == ["page.html"]
+
+
+def test_one_that_stays_open_is_refused_and_the_old_file_stays(tmp_path, monkeypatch):
+    monkeypatch.setattr("radlength.whole_file.PATIENCE_S", 0.05)
+    place = tmp_path / "page.html"
+    place.write_bytes(b"old")
+    looks = held(monkeypatch, times=10**6, code=32)
+    with pytest.raises(PermissionError):
+        put_whole(place, b"new")
+    assert len(looks) > 1
+    assert place.read_bytes() == b"old"
+    assert names(tmp_path) == ["page.html"]
+
+
+def test_a_right_that_is_not_there_is_not_waited_for(tmp_path, monkeypatch):
+    looks = held(monkeypatch, times=10**6, code=None)
+    with pytest.raises(PermissionError):
+        put_whole(tmp_path / "page.html", b"new")
+    assert looks == [1]
+
+
+def held(monkeypatch, *, times, code):
+    """Let so many renames fail as where the name is in use; return the list that counts them."""
+    looks, replace = [], Path.replace
+
+    def busy(part, place):
+        looks.append(len(looks) + 1)
+        if len(looks) <= times:
+            refusal = PermissionError(13, "Permission denied", str(part))
+            if code is not None:
+                refusal.winerror = code
+            raise refusal
+        return replace(part, place)
+
+    monkeypatch.setattr(Path, "replace", busy)
+    return looks

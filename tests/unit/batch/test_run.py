@@ -1,11 +1,14 @@
+import errno
 import json
+import os
 from functools import partial
 
 import pytest
 from helpers.batches import tree
 
-from radlength.batch import Task, on_processes, run_batch
+from radlength.batch import Task, on_processes, run, run_batch
 from radlength.batch.cluster import next_chunk
+from radlength.batch.journal import Journal
 from radlength.batch.local import DIED, chunks
 from radlength.batch.work import work
 from radlength.errors import BatchError
@@ -107,6 +110,32 @@ def test_no_such_job_and_a_folder_that_cannot_be_made(root, tmp_path):
     (tmp_path / "file").touch()
     with pytest.raises(BatchError, match="cannot be made"):
         run_batch(root, "estimate", tmp_path / "file" / "out")
+
+
+@pytest.mark.parametrize("full", ["a report", "the journal", "the tables"])
+def test_a_full_disk_is_said_with_the_place_and_what_was_done_is_kept(root, tmp_path, monkeypatch, full):
+    """The system names no file when a write finds no room; the words must."""
+
+    def no_room(*_words, **_more):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    out = tmp_path / "out"
+    with monkeypatch.context() as patched:
+        if full == "the journal":
+            patched.setattr(Journal, "add", no_room)
+        else:
+            whole = run.put_whole
+            last = {"a report": ".html", "the tables": ".csv"}[full]
+            patched.setattr(
+                run,
+                "put_whole",
+                lambda place, data: (no_room if place.suffix == last else whole)(place, data),
+            )
+        words = r"out: the results cannot be written: No space left on device; make room or rights, or choose"
+        with pytest.raises(BatchError, match=words):
+            run_batch(root, "report", out, runner=here)
+    again = run_batch(root, "report", out, runner=here)
+    assert (again.failed, again.resumed) == (0, 4 if full == "the tables" else 0)
 
 
 def test_processes_give_the_same_bytes(root, tmp_path):

@@ -86,3 +86,40 @@ def test_the_day_of_a_stated_length_is_that_of_its_measuring():
     case = with_locator(with_canal(), measured=NOON - timedelta(days=40))
     (event,) = case.of_kind(LengthAdded)
     assert case.day_of(event) == date(2025, 11, 23)
+
+
+@pytest.mark.parametrize("seconds", [-86400, 0, 1], ids=["clock set back", "in one second", "later"])
+def test_the_newest_result_is_the_one_kept_last_whatever_a_clock_says(tmp_path, seconds):
+    path = write_marked_image(tmp_path)
+    record = load_record(path)
+    first = record.estimates[-1]
+    longer = first.canal_length.model_copy(update={"value_mm": 23.5, "low_mm": 23.0, "high_mm": 24.0})
+    again = first.model_copy(
+        update={
+            "canal_length": longer,
+            "working_length": None,
+            "when": first.when + timedelta(seconds=seconds),
+        }
+    )
+    fields = {key: getattr(record, key) for key in type(record).model_fields}
+    record = type(record)(**fields | {"estimates": (*record.estimates, again)})
+    case = add_image(
+        with_canal(), tmp_path, "tooth.tif", stage="working length", taken=date(2026, 1, 2), when=NOON
+    )
+    number = case.images[-1].number
+    case = add_length_of_image(
+        case, "46 MB", record, number, flaring="not known", result="estimate", when=NOON
+    )
+    assert case.lengths("46 MB")[-1].length.value_mm == 23.5
+
+
+def test_of_an_estimate_and_a_confirmation_in_one_second_the_confirmation_is_taken(tmp_path):
+    record = load_record(write_marked_image(tmp_path))
+    fields = {key: getattr(record, key) for key in type(record).model_fields}
+    kept = record.estimates[-1].model_copy(update={"when": record.confirmations[-1].when})
+    record = type(record)(**fields | {"estimates": (kept,)})
+    case = add_image(
+        with_canal(), tmp_path, "tooth.tif", stage="working length", taken=date(2026, 1, 2), when=NOON
+    )
+    case = add_length_of_image(case, "46 MB", record, case.images[-1].number, flaring="not known", when=NOON)
+    assert case.lengths("46 MB")[-1].found.result == "confirmation"

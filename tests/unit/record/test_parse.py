@@ -149,6 +149,14 @@ REFUSED = {
         changed(lambda d: d["references"][0]["path_px"].append([5, 900])),
         r"the path of file in MB leaves the image \(1300 x 900\)",
     ),
+    "gap of no point": (
+        changed(lambda d: d["confirmations"][0].update(gap_path_px=[])),
+        "the path of a gap has 0 points, at least two make one; the file is left untouched$",
+    ),
+    "gap of one point": (
+        changed(lambda d: d["confirmations"][0].update(gap_path_px=[[1, 2]])),
+        "the path of a gap has 1 point, at least two make one",
+    ),
     "canal twice": (
         changed(lambda d: d["canals"].append(d["canals"][0] | {"id": "0" * 32})),
         "canal 46 MB is there twice",
