@@ -10,8 +10,16 @@ import typer
 from radlength.clean import counted
 from radlength.cli.exercise_progress import counting
 from radlength.cli.options import Debug, Json
-from radlength.cli.outputs import refuse_endings, refuse_replacing
-from radlength.cli.talk import EXIT_FINDING, console, one_line, print_caution, print_json, said_plainly
+from radlength.cli.outputs import refuse_endings, refuse_replacing, write_whole
+from radlength.cli.talk import (
+    EXIT_DOMAIN,
+    EXIT_FINDING,
+    console,
+    one_line,
+    print_caution,
+    print_json,
+    said_plainly,
+)
 
 if TYPE_CHECKING:
     from radlength.exercise.classroom import ClassResult
@@ -65,21 +73,24 @@ def run(
             found = score_class(exercises, truth, files, band_mm=band_mm, target=target, done=done)
         _write(found, html, csv, keep_until)
         _say(found, html, csv, as_json=as_json)
+        if not found.learners:
+            raise typer.Exit(EXIT_DOMAIN)
         if strict and found.set_aside:
             raise typer.Exit(EXIT_FINDING)
 
 
 def _write(found: ClassResult, html: Path | None, csv: Path | None, keep_until: str) -> None:
-    from radlength.exercise.files import write_text
-
+    for place in (html, csv):
+        if place is not None:
+            place.parent.mkdir(parents=True, exist_ok=True)
     if html is not None:
         from radlength.exercise.page import class_page
 
-        write_text(html, class_page(found, keep_until=keep_until))
+        write_whole(html, class_page(found, keep_until=keep_until))
     if csv is not None:
         from radlength.exercise.gradebook import gradebook_csv
 
-        write_text(csv, gradebook_csv(found), bom=True)
+        write_whole(csv, gradebook_csv(found), bom=True)
 
 
 def _table(found: ClassResult) -> Any:

@@ -57,18 +57,7 @@ def run(
     debug: Debug = False,
 ) -> None:
     """Make exercises: the built-in course, an assessment from a secret, or real images a teacher has marked."""
-    if assessment is not None and images is not None:
-        message = "--assessment or --images, not both"
-        raise typer.BadParameter(message)
-    if images is not None and len(aim or ()) > 1:
-        message = "one --aim with --images"
-        raise typer.BadParameter(message)
-    if secret_file is not None and assessment is None:
-        message = "--secret-file goes with --assessment: nothing else is drawn from a secret"
-        raise typer.BadParameter(message)
-    if pitch_mm is not None and images is not None:
-        message = "--pitch-mm is of simulated images: real ones keep theirs"
-        raise typer.BadParameter(message)
+    _check_usage(assessment, images, secret_file, aim, pitch_mm)
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.exercise.files import answers_beside
         from radlength.exercise.levels import PITCH_MM
@@ -85,6 +74,24 @@ def run(
             made = _simulated(assessment, secret_file, title, rule, repeats, pitch, _aims(aim))
         publish(made, out, place)
         _say(made, out, place, repeats, as_json=as_json)
+
+
+def _check_usage(
+    assessment: int | None,
+    images: Path | None,
+    secret_file: Path | None,
+    aim: list[str] | None,
+    pitch_mm: float | None,
+) -> None:
+    """Refuse options of which one says nothing beside the other."""
+    if assessment is not None and images is not None:
+        raise typer.BadParameter("--assessment or --images, not both")
+    if images is not None and len(aim or ()) > 1:
+        raise typer.BadParameter("one --aim with --images")
+    if secret_file is not None and assessment is None:
+        raise typer.BadParameter("--secret-file goes with --assessment: nothing else is drawn from a secret")
+    if pitch_mm is not None and images is not None:
+        raise typer.BadParameter("--pitch-mm is of simulated images: real ones keep theirs")
 
 
 def _simulated(

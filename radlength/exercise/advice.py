@@ -88,6 +88,8 @@ def advice_for(result: Result, own: Repeatability) -> str:
         return "Right." if result.correct else f"Right would have been “{result.right_choice}”."
     if any(finding.code == ELSEWHERE for finding in result.findings):
         return "Find the canal and its apex first: a length tells something only where the marks lie on them."
+    if result.shifted:
+        return "Look at where each end lies, not at the length: two errors that cancel leave it as it is."
     if not result.parts_mm:
         return "There is nothing to say: the answer could not be measured."
     part = max(result.parts_mm, key=lambda name: abs(result.parts_mm[name]) if result.parts_mm else 0.0)

@@ -26,6 +26,8 @@ from radlength.exercise.disguise import (
     windowed_pixels,
 )
 from radlength.exercise.files import dump_truth, edition_of, seal_of
+from radlength.exercise.helpful import helpful_view
+from radlength.exercise.hidden import apex_hidden
 from radlength.exercise.levels import (
     PITCH_MM,
     SHAPE_PX,
@@ -190,23 +192,30 @@ def _in_turn(draw: Callable[[Item], Drawn], items: Sequence[Item], workers: int)
 def scene_for(
     item: Item, *, pitch_mm: float = PITCH_MM, shape_px: tuple[int, int] = SHAPE_PX
 ) -> tuple[Level, Scene]:
-    """Return the level and the scene of an item.
+    """Return the level and the scene of an item: the first after its seed that can be answered by eye.
 
-    Where a view is asked for, the first scene after the seed in which the view helps that the level is made for, and
-    no other would.
+    Raises
+    ------
+    ExerciseError
+        No level of that name, or no such scene.
     """
-    from radlength.exercise.helpful import helpful_view  # noqa: PLC0415
-
     level = level_of(item.level)
     for turn in range(MOST_TRIES):
         scene = scene_of(level, item.seed + turn * 2**20, pitch_mm=pitch_mm, shape_px=shape_px)
-        if item.aim != "view" or level.helps is None:
-            return level, scene
-        helps = helpful_view(scene, level.detector).choice
-        well_exposed = helpful_view(scene, Detector()).choice
-        if helps == level.helps and (helps != "exposure" or well_exposed == "enough"):
+        if _answerable(item.aim, level, scene):
             return level, scene
     raise ExerciseError(f"no scene of level {item.level!r}", code="exercise-scene")
+
+
+def _answerable(aim: Aim, level: Level, scene: Scene) -> bool:
+    """Tell whether the apex can be found, or the view helps that the level is made for, and no other would."""
+    if aim != "view":
+        return not apex_hidden(scene, target_of(level, scene))
+    if level.helps is None:
+        return True
+    helps = helpful_view(scene, level.detector).choice
+    well_exposed = helpful_view(scene, Detector()).choice
+    return helps == level.helps and (helps != "exposure" or well_exposed == "enough")
 
 
 def _drawn(item: Item, rule: str, render: Render, pitch_mm: float, shape_px: tuple[int, int]) -> Drawn:

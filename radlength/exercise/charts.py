@@ -15,7 +15,7 @@ from radlength.report.charts import BAR, GRID, INK, OTHER
 from radlength.report.drawing import Drawing
 
 WIDE, HIGH, LEFT, BELOW, ABOVE = 320.0, 190.0, 30.0, 26.0, 12.0
-MOST_POINTS = 1500
+MOST_POINTS, MOST_NAMES = 1500, 20
 SMALL = 7.5
 
 
@@ -138,11 +138,13 @@ def curve_chart(curve: Sequence[Step]) -> Drawing | None:
         (0.0, most),
     )
     plane.scale("mm", "exercises in order: median and quartiles of what the marks added")
+    every = -(-len(curve) // MOST_NAMES)
     for step in curve:
         x = plane.x(step.order)
         plane.drawing.line([(x, plane.y(step.low)), (x, plane.y(step.high))], BAR, 1.6)
         plane.point(step.order, step.middle, 2.2)
-        plane.drawing.label((x, HIGH - BELOW + 9), step.task, SMALL, INK, anchor="middle")
+        if (step.order - 1) % every == 0:
+            plane.drawing.label((x, HIGH - BELOW + 9), step.task, SMALL, INK, anchor="middle")
     return plane.drawing
 
 

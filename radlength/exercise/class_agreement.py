@@ -22,6 +22,8 @@ FloatArray = NDArray[np.float64]
 RESAMPLES = 1000
 LEAST_LEARNERS = 5
 """Below this no interval of the limits is told: there is nothing to resample."""
+LEAST_EXERCISES = 5
+"""Below this a page says that the sample is small. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +101,7 @@ def agree(exercises: ExerciseSet, learners: Sequence[Summary]) -> ClassAgreement
         kappa=_kappa(learners),
         right=_right(learners),
         parts_mm=_parts(learners),
-        small=len(errors) < FEW or errors.shape[1] < LEAST_LEARNERS,
+        small=len(errors) < FEW or errors.shape[1] < LEAST_EXERCISES,
     )
 
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from radlength.errors import RadlengthError
-from radlength.exercise.files import MOST_BYTES, edition_of, open_image
+from radlength.exercise.files import edition_of, open_image, read_object
 from radlength.exercise.models import CODE_WORDS, Answer, Attempt, ExerciseSet, Task, good_code
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.sitting import make_answer, needed
@@ -85,7 +84,7 @@ def _missing(task: Task) -> Finding:
 def _given(task: Task, folder: Path, marks: Path) -> dict[str, Any] | None:
     path = marks / f"{task.id}.marks.json"
     if path.is_file():
-        return _from_marks(_load(path), path.name)
+        return _from_marks(read_object(path), path.name)
     record = next(
         (
             place
@@ -95,17 +94,6 @@ def _given(task: Task, folder: Path, marks: Path) -> dict[str, Any] | None:
         None,
     )
     return _from_record(task, folder, record) if record is not None else None
-
-
-def _load(path: Path) -> dict[str, Any]:
-    try:
-        with path.open("rb") as file:
-            raw = json.loads(file.read(MOST_BYTES))
-    except (OSError, ValueError, RecursionError) as exc:
-        raise ExerciseError("this is not JSON", code="marks-json", subject=shown(path.name)) from exc
-    if not isinstance(raw, dict):
-        raise ExerciseError("this is not a JSON object", code="marks-json", subject=shown(path.name))
-    return raw
 
 
 def _from_marks(raw: dict[str, Any], name: str) -> dict[str, Any]:

@@ -6,6 +6,8 @@ true one, which makes eight paths. A true course runs along the true canal betwe
 
 from __future__ import annotations
 
+from typing import Literal
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -60,6 +62,12 @@ class TrueLine:
         way = self.steps[nearest] / self.lengths[nearest][:, None]
         away = points - self.at(places)
         return np.asarray(way[:, 0] * away[:, 1] - way[:, 1] * away[:, 0])
+
+    def off(self, points: FloatArray, end: Literal[0, -1]) -> FloatArray:
+        """Return how far points lie from an end of the line, shape (N, 2): along it apically, and across."""
+        along = self.steps[end] / self.lengths[end]
+        away = points - self.points[end]
+        return np.column_stack([away @ along, away @ np.array([-along[1], along[0]])])
 
 
 def mixed_paths(true: TrueLine, own: FloatArray) -> list[FloatArray]:

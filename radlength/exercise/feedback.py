@@ -194,15 +194,17 @@ def _whole(summary: Summary) -> list[str]:
     if summary.within is not None:
         w, marked = summary.within, counted(summary.measured + summary.missed, "marked exercise")
         missed = f", {summary.missed} without a usable length among them" if summary.missed else ""
+        missed += f", {summary.shifted} with marks off along the tooth" if summary.shifted else ""
         lines.append(
             f"Your marks added {BAND_MM:g} mm or less in {w.value:.0%} of {marked}{missed} (95 % interval "
             f"{w.low:.0%} to {w.high:.0%}): {summary.verdict}."
         )
     own = summary.repeatability.own
     if own is not None:
+        pairs = counted(summary.repeatability.pairs, "pair")
         lines.append(
-            f"Your repeats scatter by {own.value:.2f} mm (SD within an image, Dahlberg; {summary.repeatability.pairs} "
-            f"pairs, 95 % interval {own.low:.2f} to {own.high:.2f} mm)."
+            f"Your repeats scatter by {own.value:.2f} mm (SD within an image, Dahlberg; {pairs}, 95 % interval "
+            f"{own.low:.2f} to {own.high:.2f} mm)."
         )
     if summary.decided:
         lines.append(f"{summary.right} of {summary.decided} choices right.")

@@ -210,11 +210,6 @@ def parse_attempt(data: bytes, name: str) -> Attempt:
     return attempt
 
 
-def write_text(path: Path, text: str, *, bom: bool = False) -> Path:
-    """Write text as UTF-8, with a mark of it in front where spreadsheets need one."""
-    return _write(path, text.encode("utf-8-sig" if bom else "utf-8"))
-
-
 def open_image(folder: Path, task: Task) -> Radiograph:
     """Return the image of an exercise.
 
@@ -239,6 +234,17 @@ def _parsed(kind: type[Model], data: bytes, name: str, what: str) -> Model:
     return _checked(kind, _json(data, name), name, what)
 
 
+def read_object(path: Path) -> dict[str, Any]:
+    """Return the JSON object in a file.
+
+    Raises
+    ------
+    ExerciseError
+        It cannot be read, is larger than 20 MB, or holds something else.
+    """
+    return _json(_read(path), path.name)
+
+
 def _json(data: bytes, name: str) -> dict[str, Any]:
     try:
         raw = json.loads(data)
@@ -247,7 +253,9 @@ def _json(data: bytes, name: str) -> dict[str, Any]:
             "this is not JSON", "UTF-8 JSON", code="exercise-json", subject=shown(name)
         ) from exc
     if not isinstance(raw, dict):
-        raise ExerciseError("this is not a JSON object", code="exercise-json", subject=shown(name))
+        raise ExerciseError(
+            "this is not a JSON object", "one object in braces", code="exercise-json", subject=shown(name)
+        )
     return raw
 
 

@@ -41,7 +41,8 @@ class Summary:
     own_bias_mm
         Mean of what the marks added.
     within
-        Share of own parts within the band; an answer that gives no length counts as outside.
+        Share of own parts within the band; an answer that gives no length, or hides marks off along the tooth, counts
+        as outside.
     within_truth
         Share of whole errors within the band, likewise.
     verdict
@@ -58,6 +59,8 @@ class Summary:
         Exercises whose answer could not be used.
     missed
         How many of the marking exercises give no length.
+    shifted
+        How many give one that hides marks off along the tooth.
     """
 
     learner: str
@@ -79,6 +82,7 @@ class Summary:
     clicks: float | None
     unusable: tuple[str, ...]
     missed: int = 0
+    shifted: int = 0
 
 
 def summarise(
@@ -99,10 +103,12 @@ def summarise(
     """
     errors = np.array([r.error_mm for r in results if r.error_mm is not None])
     own = np.array([r.own_mm for r in results if r.own_mm is not None])
+    in_place = np.array([not r.shifted for r in results if r.error_mm is not None], dtype=bool)
     decided = [r for r in results if r.correct is not None]
-    missed = sum(result.missed for result in results)
+    missed, shifted = sum(result.missed for result in results), int(np.sum(~in_place))
+    outside = missed + shifted
     marked = len(errors) + missed
-    within = share_within(own, band_mm, missed=missed) if marked else None
+    within = share_within(own[in_place], band_mm, missed=outside) if marked else None
     found = causes(results)
     return Summary(
         learner=learner,
@@ -112,7 +118,7 @@ def summarise(
         sd_mm=float(errors.std(ddof=1)) if len(errors) > 1 else None,
         own_bias_mm=float(own.mean()) if len(own) else None,
         within=within,
-        within_truth=share_within(errors, band_mm, missed=missed) if marked else None,
+        within_truth=share_within(errors[in_place], band_mm, missed=outside) if marked else None,
         verdict=verdict_of(within, target),
         right=sum(bool(r.correct) for r in decided),
         decided=len(decided),
@@ -124,6 +130,7 @@ def summarise(
         clicks=_median([r.clicks for r in results]),
         unusable=tuple(r.task for r in results if any(f.severity == "serious" for f in r.findings)),
         missed=missed,
+        shifted=shifted,
     )
 
 

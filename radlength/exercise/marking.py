@@ -92,30 +92,17 @@ def own_marking(pairs: Sequence[tuple[Key, Answer]]) -> OwnMarking:
 
 
 def _collect(key: Key, answer: Answer, found: dict[str, list[FloatArray]]) -> None:
-    scale = (key.truth.reference_mm or 1.0) / _length(key)
+    scale = key.mm_per_unit
     canal = np.array(answer.canal_px) * key.pitch if answer.canal_px is not None else None
     apex = canal[-1:] if canal is not None else None
     if answer.apex_px is not None:
         apex = np.array([answer.apex_px]) * key.pitch
     if apex is not None:
-        found["apex_mm"].append(_local(key.canal.points[-1], key.canal.steps[-1], apex) * scale)
+        found["apex_mm"].append(key.canal.off(apex, -1) * scale)
     if canal is not None:
-        found["stop_mm"].append(_local(key.canal.points[0], key.canal.steps[0], canal[:1]) * scale)
+        found["stop_mm"].append(key.canal.off(canal[:1], 0) * scale)
         if len(canal) > 2:
             found["path_mm"].append(key.canal.across(canal[1:-1])[:, None] * scale)
     if answer.reference_px is not None and key.reference is not None:
         tip = np.array(answer.reference_px[-1:]) * key.pitch
-        found["tip_mm"].append(_local(key.reference.points[-1], key.reference.steps[-1], tip) * scale)
-
-
-def _local(true: FloatArray, way: FloatArray, points: FloatArray) -> FloatArray:
-    """Return deviations along and across the true line, shape (N, 2)."""
-    along = way / np.hypot(*way)
-    away = points - true
-    return np.column_stack([away @ along, away @ np.array([-along[1], along[0]])])
-
-
-def _length(key: Key) -> float:
-    line = key.reference
-    assert line is not None  # noqa: S101 - asked for only where there is one
-    return float(np.hypot(*np.diff(line.points, axis=0).T).sum())
+        found["tip_mm"].append(key.reference.off(tip, -1) * scale)

@@ -37,18 +37,18 @@ Basis = Literal["simulated", "teacher"]
 """Whether the answer is known, or is what a teacher marked."""
 
 TaskId = Annotated[str, Field(pattern="^[0-9]{2,3}$")]
-CODE_WORDS = "2 to 12 capital letters, digits and hyphens, at least one of them a digit"
+CODE_WORDS = "2 to 12 capital letters, digits and hyphens, at least one of them a digit, and no COM1 or LPT1"
 
 
 def good_code(code: str) -> bool:
-    """Tell whether a text may stand for a learner: a code, so that no bare name fits.
+    """Tell whether a text may stand for a learner: a code, so that no bare name fits, and none that Windows keeps.
 
     Examples
     --------
-    >>> [good_code(code) for code in ("A07", "Anna", "ANNA", "7", "B-12")]
-    [True, False, False, False, True]
+    >>> [good_code(code) for code in ("A07", "Anna", "ANNA", "7", "B-12", "COM1")]
+    [True, False, False, False, True, False]
     """
-    return bool(re.fullmatch(r"(?=.*[0-9])[A-Z0-9][A-Z0-9-]{1,11}", code, re.ASCII))
+    return bool(re.fullmatch(r"(?=.*[0-9])(?!(COM|LPT)[0-9]$)[A-Z0-9][A-Z0-9-]{1,11}", code, re.ASCII))
 
 
 def _code(code: str) -> str:

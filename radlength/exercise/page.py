@@ -9,7 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 from radlength._version import __version__
-from radlength.clean import clean
+from radlength.clean import clean, counted
 from radlength.exercise.agreement import Interval
 from radlength.exercise.charts import curve_chart, difference_chart, learner_chart, parts_chart
 from radlength.exercise.class_agreement import ClassAgreement, agree
@@ -90,7 +90,7 @@ def _told(found: ClassResult, safe: Any) -> dict[str, Any]:
         "what": what,
         "band": f"{found.band_mm:g}",
         "target": f"{found.target:.0%}",
-        "counted": (_count(len(found.learners), "learner"), _count(len(found.set_aside), "attempt")),
+        "counted": (counted(len(found.learners), "learner"), counted(len(found.set_aside), "attempt")),
         "learners": [_row(one, trend_against(curve, one)) for one in found.learners],
         "set_aside": [
             {"file": clean(one.file, 120), "reason": clean(one.reason, 400)} for one in found.set_aside
@@ -151,10 +151,6 @@ def _row(one: Summary, trend: Interval | None) -> dict[str, tuple[str, float | s
         ),
         "cause": standing_out(one),
     }
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _kappa(kappa: Kappa) -> str:

@@ -14,8 +14,9 @@ from radlength.exercise.models import Answer
 from radlength.geometry import fit_curve
 from radlength.report.canvas import Canvas
 from radlength.report.colours import BLUE, DARK, GREEN, ORANGE, PALE, WHITE, Colour
+from radlength.report.inset import window_of
 from radlength.report.lettering import BOLD, wrapped, write_boxed, write_text
-from radlength.report.picture import write_png
+from radlength.report.picture import beside, write_png
 from radlength.trade import CAUTION
 
 Grey = NDArray[np.uint8]
@@ -24,7 +25,7 @@ FloatArray = NDArray[np.float64]
 
 LONGEST, PANEL, INSET, MARGIN = 960, 470, 340, 20
 INSET_MM = 4.0
-"""Height of the enlarged window about the true apex, millimetres at the detector."""
+"""Height of the enlarged window about the true apex, millimetres in the tooth."""
 ROW_HEIGHT = 22
 
 
@@ -48,9 +49,7 @@ def feedback_picture(one: OneFeedback, folder: Path) -> Picture:
     zoom = LONGEST / max(grey.shape * aspect)
     canvas = Canvas.over(grey, (zoom * aspect[0], zoom * aspect[1]))
     draw_marks(canvas, one)
-    panel = _panel(one, _inset(grey, one))
-    height = max(canvas.pixels.shape[0], panel.shape[0])
-    return np.hstack([_padded(canvas.pixels, height), _padded(panel, height)])
+    return beside(canvas.pixels, _panel(one, _inset(grey, one)))
 
 
 def write_feedback_picture(one: OneFeedback, folder: Path, out: Path, *, learner: str) -> Path:
@@ -93,14 +92,10 @@ def _draw_learner(canvas: Canvas, answer: Answer) -> None:
 def _inset(grey: Grey, one: OneFeedback) -> Picture:
     """Return the surroundings of the true apex enlarged, dark where the window leaves the image."""
     apex = np.array(one.key.truth.canal_px[-1])
-    half = np.maximum(INSET_MM / 2 / one.key.pitch, 4.0)
+    half = np.maximum(INSET_MM / 2 / one.key.mm_per_unit / one.key.pitch, 4.0)
     low = np.floor(apex - half).astype(int)
     high = np.ceil(apex + half).astype(int) + 1
-    window = np.full(high - low, DARK[0], np.uint8)
-    first, last = np.clip(low, 0, grey.shape), np.clip(high, 0, grey.shape)
-    top, left = first - low
-    inside = grey[first[0] : last[0], first[1] : last[1]]
-    window[top : top + inside.shape[0], left : left + inside.shape[1]] = inside
+    window = window_of(grey, low, high)
     zoom = (INSET / window.shape[0], INSET / window.shape[1])
     canvas = Canvas.over(window, zoom, origin_px=(float(low[0]), float(low[1])))
     draw_marks(canvas, one)
@@ -136,8 +131,3 @@ def _panel(one: OneFeedback, inset: Picture) -> Picture:
             write_text(panel, line, (MARGIN, y + 16), colour, 16, weight)
         y += ROW_HEIGHT if line else ROW_HEIGHT // 3
     return panel
-
-
-def _padded(pixels: Picture, height: int) -> Picture:
-    below = height - pixels.shape[0]
-    return np.vstack([pixels, np.full((below, pixels.shape[1], 3), DARK, np.uint8)])

@@ -1,6 +1,7 @@
 """Whether marks lie where the canal and the instrument lie: their length alone does not tell.
 
-A canal that is marked on another tooth, in a mirrored image or with row and column exchanged is as long as before.
+A canal that is marked on another tooth, in a mirrored image or with row and column exchanged is as long as before. So
+is one whose marks all slipped along the tooth.
 """
 
 from __future__ import annotations
@@ -19,7 +20,13 @@ FloatArray = NDArray[np.float64]
 BESIDE_MM = 1.5
 """A mark farther beside the line than this lies elsewhere, millimetres in the tooth: three SDs of a beginner's apex
 mark (0.5 mm), outside the root near its apex, and far less than from root to root. Common practice, no source."""
+ALONG_MM = 1.0
+"""Two ends farther off than this along the tooth hide errors from the length where these cancel: two SDs of a
+beginner's apex mark, twice the usual band. Common practice, no source."""
 ELSEWHERE = "marked-elsewhere"
+SHIFTED = "marked-shifted"
+_LONGER = {"stop": 1, "tip": -1, "reference point": -1, "apex": 1}
+"""Whether an end that is marked too far apically makes the measured length longer or shorter."""
 
 
 class Lines(Protocol):
@@ -30,6 +37,10 @@ class Lines(Protocol):
     pitch: FloatArray
     canal: TrueLine
     reference: TrueLine | None
+
+    @property
+    def mm_per_unit(self) -> float:
+        """Millimetres in the tooth a unit."""
 
 
 def marked_elsewhere(key: Lines, answer: Answer) -> Finding | None:
@@ -44,8 +55,7 @@ def marked_elsewhere(key: Lines, answer: Answer) -> Finding | None:
     answer
         The learner's marks, from either end.
     """
-    marking = key.truth.marking
-    limit_mm = float(np.hypot(BESIDE_MM, 1.96 * marking.apex_mm if marking is not None else 0.0))
+    limit_mm = _widened(BESIDE_MM, key)
     for what, line, path in (
         ("canal", key.canal, answer.canal_px),
         ("instrument", key.reference, answer.reference_px),
@@ -54,7 +64,7 @@ def marked_elsewhere(key: Lines, answer: Answer) -> Finding | None:
         if line is None or path is None:
             continue
         points = _from_the_crown(line, np.array(path) * key.pitch)
-        beside_mm = np.abs(line.across(points[min(1, len(points) - 1) :])) * _mm_per_unit(key)
+        beside_mm = np.abs(line.across(points[min(1, len(points) - 1) :])) * key.mm_per_unit
         if beside_mm[-1] > limit_mm or np.mean(beside_mm > limit_mm) > 0.5:
             return _finding(key, what, float(beside_mm.max()))
     return None
@@ -66,11 +76,53 @@ def _from_the_crown(line: TrueLine, path: FloatArray) -> FloatArray:
     return path[::-1] if first > last else path
 
 
-def _mm_per_unit(key: Lines) -> float:
-    line, known = key.reference, key.truth.reference_mm
-    if line is None or known is None:
-        return key.truth.mm_per_unit or 1.0
-    return known / float(np.hypot(*np.diff(line.points, axis=0).T).sum())
+def marked_shifted(key: Lines, answer: Answer) -> Finding | None:
+    """Return a finding where ends are off along the tooth and their errors cancel in the length; else ``None``.
+
+    So they do where all marks slipped together, where tip and apex are both taken too short, and wherever else one end
+    makes the length longer by as much as another makes it shorter.
+
+    Parameters
+    ----------
+    key
+        The exercise and its answer. A teacher's marks may be off themselves: their spread widens the limit.
+    answer
+        The learner's marks, from either end.
+    """
+    limit_mm = _widened(ALONG_MM, key)
+    off_mm = {end: mm for end, mm in _off_along_mm(key, answer).items() if abs(mm) > limit_mm}
+    if len({_LONGER[end] * mm > 0 for end, mm in off_mm.items()}) < 2:
+        return None
+    told = (f"{end} {abs(mm):.1f} mm {'apically' if mm > 0 else 'coronally'}" for end, mm in off_mm.items())
+    return Finding(
+        SHIFTED,
+        f"Marked off along the tooth: {', '.join(told)}. Such errors cancel in the length, so it counts as outside the "
+        "band.",
+        "A length is right only where both its ends are: look at each end by itself.",
+        "question",
+        key.task.id,
+    )
+
+
+def _off_along_mm(key: Lines, answer: Answer) -> dict[str, float]:
+    """Return how far apically each marked end lies of the true one, millimetres in the tooth."""
+    off_mm: dict[str, float] = {}
+    for ends, line, path in (
+        (("stop", "tip"), key.reference, answer.reference_px),
+        (("reference point", "apex"), key.canal, answer.canal_px),
+    ):
+        if line is None or path is None:
+            continue
+        points = _from_the_crown(line, np.array(path) * key.pitch)
+        off_mm[ends[0]] = float(line.off(points[:1], 0)[0, 0]) * key.mm_per_unit
+        off_mm[ends[1]] = float(line.off(points[-1:], -1)[0, 0]) * key.mm_per_unit
+    return off_mm
+
+
+def _widened(limit_mm: float, key: Lines) -> float:
+    """Return a limit that allows for a teacher's own spread, millimetres."""
+    marking = key.truth.marking
+    return float(np.hypot(limit_mm, 1.96 * marking.apex_mm if marking is not None else 0.0))
 
 
 def _finding(key: Lines, what: str, far_mm: float) -> Finding:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from radlength.exercise.compose import TRUE_CLICKS, TrueLine, lengths_of, mixed_paths
 from radlength.exercise.models import Aim, Answer, Basis, Task, Truth
-from radlength.exercise.place import marked_elsewhere
+from radlength.exercise.place import SHIFTED, marked_elsewhere, marked_shifted
 from radlength.exercise.shares import shapley
 from radlength.finding import Finding
 
@@ -87,6 +87,11 @@ class Result:
         return self.aim in _ASKED and self.measured_mm is None
 
     @property
+    def shifted(self) -> bool:
+        """Whether marks are off along the tooth and the length hides it: it counts as outside every band."""
+        return any(finding.code == SHIFTED for finding in self.findings)
+
+    @property
     def correct(self) -> bool | None:
         """Whether the right thing was chosen; ``None`` where nothing was to be chosen."""
         return None if self.right_choice is None else self.choice == self.right_choice
@@ -107,6 +112,14 @@ class Key:
             from radlength.exercise.teacher import teacher_u_mm  # noqa: PLC0415
 
             self.u_mm = teacher_u_mm(truth)
+
+    @cached_property
+    def mm_per_unit(self) -> float:
+        """Millimetres in the tooth a unit: by the instrument's image, or as the answer says where none is marked."""
+        line, known = self.reference, self.truth.reference_mm
+        if line is None or known is None:
+            return self.truth.mm_per_unit or 1.0
+        return known / float(np.hypot(*np.diff(line.points, axis=0).T).sum())
 
     @cached_property
     def true_path(self) -> FloatArray:
@@ -243,6 +256,7 @@ def _marked_result(one: _Marked, measured_mm: float, perfect_mm: float, shares: 
         elsewhere = marked_elsewhere(one.key, one.answer)
     if elsewhere is not None:
         return _with(base, (*one.findings, elsewhere))
+    shifted = marked_shifted(one.key, one.answer)
     true_mm = one.key.truth.length_mm
     asked = _ASKED[one.key.task.aim]
     parts = {name: float(share) for name, share in zip(MARKS, shares, strict=True) if name in asked}
@@ -252,7 +266,7 @@ def _marked_result(one: _Marked, measured_mm: float, perfect_mm: float, shares: 
         true_mm = perfect_mm
     return _with(
         base,
-        tuple(one.findings),
+        (*one.findings, *([shifted] if shifted else [])),
         measured_mm=measured_mm,
         true_mm=true_mm,
         parts_mm=parts,

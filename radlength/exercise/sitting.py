@@ -57,6 +57,25 @@ def make_answer(task: Task, *, order: int, **given: Any) -> Answer:
         Something asked for is missing, something else was given, a choice is not on the list, or a mark cannot be
         measured or leaves the image.
     """
+    marks = _asked_for(task, given)
+    try:
+        fields = {**given, **{name: as_points(given[name], subject=name) for name in marks if name in _PATHS}}
+        if "apex_px" in marks:
+            row, column = given["apex_px"]
+            fields["apex_px"] = (float(row), float(column))
+        answer = Answer(task=task.id, order=order, **fields)
+    except RadlengthError as exc:
+        raise ExerciseError(
+            exc.wrong, exc.allowed, exc.remedy, code=exc.code, subject=f"exercise {task.id}"
+        ) from exc
+    except (ValueError, TypeError, OverflowError) as exc:
+        raise _no_answer(exc, task) from exc
+    refuse_outside(answer, task)
+    return answer
+
+
+def _asked_for(task: Task, given: dict[str, Any]) -> set[str]:
+    """Return the fields that hold the answer; refuse others than are asked for, and a choice not on the list."""
     marks = {
         name for name in ("reference_px", "canal_px", "apex_px", "choice") if given.get(name) is not None
     }
@@ -75,32 +94,24 @@ def make_answer(task: Task, *, order: int, **given: Any) -> Answer:
             code="answer-choice",
             subject=f"exercise {task.id}",
         )
-    try:
-        fields = {**given, **{name: as_points(given[name], subject=name) for name in marks if name in _PATHS}}
-        if "apex_px" in marks:
-            row, column = given["apex_px"]
-            fields["apex_px"] = (float(row), float(column))
-        answer = Answer(task=task.id, order=order, **fields)
-    except RadlengthError as exc:
-        raise ExerciseError(
-            exc.wrong, exc.allowed, exc.remedy, code=exc.code, subject=f"exercise {task.id}"
-        ) from exc
-    except (ValueError, TypeError) as exc:
-        if isinstance(exc, ValidationError) and exc.errors()[0]["loc"][0] in ("seconds", "clicks"):
-            raise ExerciseError(
-                "seconds or clicks that cannot be",
-                "numbers, 0 or more, or leave them out",
-                code="answer-counts",
-                subject=f"exercise {task.id}",
-            ) from exc
-        raise ExerciseError(
-            "a mark that is no point",
-            "(row, column) in pixels",
-            code="answer-points",
+    return marks
+
+
+def _no_answer(exc: Exception, task: Task) -> ExerciseError:
+    """Return the refusal of numbers that are none: what was counted, or a mark."""
+    if isinstance(exc, ValidationError) and exc.errors()[0]["loc"][0] in ("seconds", "clicks"):
+        return ExerciseError(
+            "seconds or clicks that cannot be",
+            "numbers, 0 or more, or leave them out",
+            code="answer-counts",
             subject=f"exercise {task.id}",
-        ) from exc
-    refuse_outside(answer, task)
-    return answer
+        )
+    return ExerciseError(
+        "a mark that is no point",
+        "(row, column) in pixels",
+        code="answer-points",
+        subject=f"exercise {task.id}",
+    )
 
 
 _PATHS = ("reference_px", "canal_px")

@@ -105,6 +105,7 @@ def test_a_half_finished_attempt_is_told_about_and_set_aside(published, tmp_path
     scored = run("score", published / "set", out).stdout
     assert "22 exercises have no answer yet" in scored
     run("class", published / "set", published / "attempts", out, "--strict", expect=3)
+    assert "scored: 0 learners" in run("class", published / "set", out, expect=1).stdout
     text = run("class", published / "set", published / "attempts", out).stdout
     assert "scored: 3 learners" in text
     assert "half-finished" in text

@@ -1,6 +1,7 @@
 """The picture after an exercise, the charts of a class, the bar of progress, and the levels behind them."""
 
 import io
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -8,7 +9,7 @@ from helpers.exercise_markers import CAREFUL, PERFECT, Marker, attempt_of, cours
 from rich.console import Console
 
 from radlength.cli.exercise_progress import counting
-from radlength.exercise import ExerciseError, build_set, course_items
+from radlength.exercise import ExerciseError, Key, build_set, course_items
 from radlength.exercise.advice import NO_CAUSE
 from radlength.exercise.charts import curve_chart, difference_chart, learner_chart, parts_chart
 from radlength.exercise.class_agreement import agree
@@ -47,6 +48,15 @@ def test_truth_is_drawn_over_the_marks_that_were_made(told):
     assert count_of(image["trace"], BLUE) > 300
     assert count_of(image["reference"], GREEN) == 0
     assert 20 < count_of(image["apex"], BLUE) < 300
+
+
+def test_the_enlarged_apex_is_as_high_in_the_tooth_whether_or_not_the_pitch_is_known(told):
+    """A teacher's picture may have no pitch; the instrument in it tells the millimetres all the same."""
+    folder, feedback = told
+    one = next(one for one in feedback.exercises if one.result.aim == "trace")
+    unknown = one.key.truth.model_copy(update={"pitch_mm": (1.0, 1.0)})
+    other = replace(one, key=Key(one.key.task, unknown))
+    assert np.array_equal(feedback_picture(one, folder), feedback_picture(other, folder))
 
 
 def test_an_edited_image_is_not_drawn_on(told, tmp_path):
