@@ -96,10 +96,10 @@ def _points(
         drawing.line(ends, COLOURS[one.sign], 0.9)
         _mark(drawing, x, _y(one.length.value, low, high), one.sign)
         drawing.label((x, BOTTOM + 8), str(one.number), 6.5, INK, anchor="middle")
-        told = f"{one.when:%Y-%m-%d}"
-        if told != day and x - 18 >= free:
-            drawing.label((min(x, WIDE - 19), BOTTOM + 16), told, 6.5, INK, anchor="middle")
-            free, day = x + 20, told
+        told, middle = f"{one.when:%Y-%m-%d}", min(x, WIDE - 19)
+        if told != day and middle - 18 >= free:
+            drawing.label((middle, BOTTOM + 16), told, 6.5, INK, anchor="middle")
+            free, day = middle + 20, told
 
 
 COLOURS: dict[Sign, Colour] = {"image": BAR, "locator": OTHER, "other": THIRD, "decision": INK}

@@ -24,6 +24,7 @@ from radlength.record.case_models import ImageAdded, LengthAdded, LengthWithdraw
 from radlength.record.case_state import CanalState, canal_state
 from radlength.report.case_chart import case_chart
 from radlength.report.catalogue import Words
+from radlength.report.content import clean_finding
 from radlength.report.drawing import Drawing
 from radlength.report.overlay import image_drawing
 from radlength.trade import CAUTION
@@ -142,7 +143,7 @@ def _page(
         charts=tuple(case_chart(case, state, words) for state in states if state.lengths),
         drawings=shown,
         images=told,
-        doubts=worst_first(map(_clean, dict.fromkeys(doubts))),
+        doubts=worst_first(clean_finding(doubt, 120) for doubt in dict.fromkeys(doubts)),
         made=_made(case, folder, words),
         patient=patient,
     )
@@ -287,16 +288,6 @@ def _drawing(image: ImageAdded, folder: Path, tooth: str, words: Words) -> Drawi
         estimate for entry, estimate in measure_record(record, radiograph) if entry.canal.tooth == tooth[:2]
     ]
     return image_drawing(stated_radiograph(record, radiograph), found, alt)
-
-
-def _clean(finding: Finding) -> Finding:
-    return Finding(
-        finding.code,
-        clean(finding.sentence, 1000),
-        clean(finding.remedy, 1000),
-        finding.severity,
-        clean(finding.subject, 120) if finding.subject else None,
-    )
 
 
 def _made(case: Case, folder: Path, words: Words) -> tuple[str, ...]:

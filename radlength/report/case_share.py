@@ -34,7 +34,7 @@ from radlength.record.record import Record
 from radlength.report.share import (
     LOOK,
     README_NAME,
-    USUAL,
+    CanalCodes,
     Shared,
     check_empty,
     matching,
@@ -42,7 +42,7 @@ from radlength.report.share import (
     share_marked,
     write_pixels,
 )
-from radlength.trade import CAUTION, repeat_rules, terminus_tables, usual_canals
+from radlength.trade import CAUTION, repeat_rules, terminus_tables
 
 NOT_SHARED = "not shared"
 VIEWS = frozenset({"straight", "shifted", "shifted mesial", "shifted distal"})
@@ -53,7 +53,8 @@ class _Copy:
     """What the copied events need to know of each other."""
 
     names: dict[str, str]
-    images: dict[str, dict[str, Any]]
+    codes: CanalCodes
+    images: dict[str, dict[str, Any]] = field(default_factory=dict)
     ids: dict[tuple[str, str], str] = field(default_factory=dict)
     records: dict[str, Record] = field(default_factory=dict)
     rulers: dict[str, str] = field(default_factory=dict)
@@ -90,7 +91,8 @@ def share_case(case: Case, folder: str | os.PathLike[str], out: Path) -> Shared:
             subject=home.name,
         )
     check_empty(out)
-    copied = _Copy(names=_names(case), images={})
+    codes = CanalCodes()
+    copied = _Copy(_names(case, codes), codes)
     files: list[str] = []
     for number, image in enumerate(case.images, 1):
         files += _share_image(home, out, image, f"shared-{number}.png", copied)
@@ -100,14 +102,12 @@ def share_case(case: Case, folder: str | os.PathLike[str], out: Path) -> Shared:
     return Shared(out, (*files, README_NAME))
 
 
-def _names(case: Case) -> dict[str, str]:
-    """Return the label in the copy of each canal: usual names stay, others become numbers."""
-    labels = {}
-    for number, canal in enumerate(case.canals, 1):
-        usual = canal.name in {*USUAL, *usual_canals(canal.tooth)}
-        name = canal.name if usual else f"canal {number}"
-        labels[canal.label] = canal.model_copy(update={"name": name}).label
-    return labels
+def _names(case: Case, codes: CanalCodes) -> dict[str, str]:
+    """Return the label in the copy of each canal."""
+    return {
+        canal.label: canal.model_copy(update={"name": codes.name(canal.tooth, canal.name)}).label
+        for canal in case.canals
+    }
 
 
 def _share_image(home: Path, out: Path, image: ImageAdded, name: str, copied: _Copy) -> list[str]:
@@ -119,7 +119,7 @@ def _share_image(home: Path, out: Path, image: ImageAdded, name: str, copied: _C
         write_pixels(radiograph, place)
     else:
         record = load_record(home / image.path)
-        written, shared = share_marked(record, radiograph, place)
+        written, shared = share_marked(record, radiograph, place, copied.codes)
         told |= {"record_path": written.name, "record_sha256": file_sha256(written)}
         files.append(written.name)
         copied.records[image.path] = shared

@@ -12,6 +12,7 @@ from radlength.clean import cell
 from radlength.record import Case
 from radlength.record.case_models import LengthAdded
 from radlength.record.case_state import canal_state, state_as_dict
+from radlength.report.catalogue import WORDS
 from radlength.trade import CAUTION
 
 CASE_COLUMNS = (
@@ -41,7 +42,7 @@ def _rows(case: Case, label: str) -> list[dict[str, object]]:
     made = state.decision
     common = {
         "canal": label,
-        "status": state.status,
+        "status": f"{state.status} · {WORDS['invented']}" if case.invented else state.status,
         "decided_mm": made.value_mm if made else None,
         "decided_by": made.by if made else None,
         "decided_on": f"{made.entered:%Y-%m-%d}" if made else None,

@@ -42,6 +42,7 @@ WORDS: dict[str, str] = {
     "ends_at": "ends at: {terminus}",
     "from_to": "{low}–{high} mm",
     "mm": "{value} mm",
+    "more_apices": "Apices not enlarged here: {count}. See the HTML report.",
     "more_charts": "Charts of {count} more canals: see the HTML report.",
     "budget": "What makes the interval: share of the variance",
     "budget_alt": "Shares of the uncertainty of {label}: {parts}",

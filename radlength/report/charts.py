@@ -96,8 +96,8 @@ def _stations(events: Sequence[Event]) -> list[float]:
 def _days(drawing: Drawing, events: Sequence[Event], stations: Sequence[float]) -> None:
     free, day = 0.0, ""
     for event, x in zip(events, stations, strict=True):
-        if event.day != day and x - 18 >= free:
-            anchored = min(x, WIDE - 20)
+        anchored = min(x, WIDE - 20)
+        if event.day != day and anchored - 18 >= free:
             drawing.label((anchored, 103), event.day, 6.5, INK, anchor="middle")
             free, day = anchored + 20, event.day
 

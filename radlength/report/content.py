@@ -134,7 +134,7 @@ def _page(
         else words("no_decision_confirmed", status=record.status),
         rows=tuple(_row(entry, found, reason, words) for entry, found, reason in measured),
         events=kept_lengths(record, [entry.id for entry in entries], words),
-        doubts=worst_first(map(_clean_finding, dict.fromkeys(doubts))),
+        doubts=worst_first(map(clean_finding, dict.fromkeys(doubts))),
         anatomy=tuple(anatomy),
         quality=_quality(quality, words),
         made=_made(record, radiograph.name, words),
@@ -170,13 +170,14 @@ def _row(entry: CanalEntry, found: Estimate | None, reason: str, words: Words) -
     )
 
 
-def _clean_finding(finding: Finding) -> Finding:
+def clean_finding(finding: Finding, subject: int = 60) -> Finding:
+    """Return a finding with harmless texts, and so many characters of what it is about."""
     return Finding(
         finding.code,
         clean(finding.sentence, 1000),
         clean(finding.remedy, 1000),
         finding.severity,
-        clean(finding.subject, 60) if finding.subject else None,
+        clean(finding.subject, subject) if finding.subject else None,
     )
 
 

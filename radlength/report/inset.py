@@ -11,7 +11,7 @@ from radlength.geometry import straight_length
 from radlength.length import Estimate
 from radlength.report.canvas import Canvas
 from radlength.report.colours import DARK, canal_colour
-from radlength.report.lettering import BOLD, write_boxed
+from radlength.report.lettering import BOLD, shortened, write_boxed
 from radlength.report.marks import draw_canals, name_ends
 
 SHARE = 0.22
@@ -51,17 +51,18 @@ def draw_inset(
     low = np.floor(path[-1] - half).astype(int)
     high = np.ceil(path[-1] + half).astype(int) + 1
     origin_px = float(low[0]), float(low[1])
-    canvas = Canvas.over(_window(grey, low, high), zoom, origin_px=origin_px)
+    canvas = Canvas.over(window_of(grey, low, high), zoom, origin_px=origin_px)
     canvas.pixels = np.ascontiguousarray(canvas.pixels[: size[0], : size[1]])
     draw_canals(canvas, estimates)
     if len(estimates) == 1:
         name_ends(canvas, estimates[number])
-    write_boxed(canvas.pixels, estimates[number].canal.label, (0, 0), canal_colour(number), 18, BOLD)
+    name = shortened(estimates[number].canal.label, size[1] - 12, 18, BOLD)
+    write_boxed(canvas.pixels, name, (0, 0), canal_colour(number), 18, BOLD)
     return canvas.pixels
 
 
-def _window(grey: NDArray[np.uint8], low: NDArray[np.int_], high: NDArray[np.int_]) -> NDArray[np.uint8]:
-    """Return the pixels from row and column `low` up to `high`, dark where they are outside the image."""
+def window_of(grey: NDArray[np.uint8], low: NDArray[np.int_], high: NDArray[np.int_]) -> NDArray[np.uint8]:
+    """Return the pixels from (row, column) `low` up to `high`, which is left out; dark where outside the image."""
     window = np.full(high - low, DARK[0], np.uint8)
     first = np.clip(low, 0, grey.shape)
     last = np.clip(high, 0, grey.shape)

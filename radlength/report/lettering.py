@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from radlength.report.colours import DARK, Colour
+from radlength.report.direction import visual
 
 BOLD = 700
 FONT = "sans"
@@ -23,7 +24,7 @@ def write_text(
     pixels: NDArray[np.uint8], text: str, xy: tuple[int, int], colour: Colour, size: int, weight: int = 400
 ) -> None:
     """Write one line of text into an RGB picture, its baseline starting at (x, y)."""
-    cv2.putText(pixels, text, xy, colour, cv2.FontFace(FONT), size, weight)
+    cv2.putText(pixels, visual(text), xy, colour, cv2.FontFace(FONT), size, weight)
 
 
 def write_boxed(
@@ -61,6 +62,18 @@ def wrapped(text: str, width: int, size: int, weight: int = 400) -> list[str]:
         else:
             line = longer
     return [*lines, line] if line else lines
+
+
+def shortened(text: str, width: int, size: int, weight: int = 400) -> str:
+    """Return a text that fits a width in pixels: whole, or its first line with an ellipsis.
+
+    Examples
+    --------
+    >>> shortened("46 MB", 4000, 18)
+    '46 MB'
+    """
+    lines = wrapped(text, width, size, weight)
+    return text if len(lines) <= 1 else f"{lines[0][:-1]}…"
 
 
 def _cut(word: str, width: int, size: int, weight: int) -> list[str]:

@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.clean import clean
 from radlength.geometry import Curve, fit_curve
 from radlength.length import Estimate
 from radlength.report.canvas import APEX_GAP, Canvas
@@ -34,7 +35,8 @@ def name_marks(canvas: Canvas, estimates: Sequence[Estimate]) -> None:
     """Write the name of every canal at its reference point and the length of every reference."""
     labels = _labels(canvas, estimates)
     for number, estimate in enumerate(estimates):
-        labels.write([estimate.canal.label], estimate.canal.path_px[0], canal_colour(number), 22, BOLD)
+        name = estimate.canal.label
+        labels.write([name, clean(name, 24)], estimate.canal.path_px[0], canal_colour(number), 22, BOLD)
     for reference in _references(estimates):
         known = f"{reference.length_mm:g} ±{reference.limit_mm:g} mm"
         station = 2 if reference.placement == "in_canal" else 4

@@ -23,6 +23,8 @@ from radlength.scale import Reference
 FloatArray = NDArray[np.float64]
 
 
+MOST_LETTERS = 20
+"""Letters of a canal's name that stand beside each other on the surroundings of an apex."""
 MARGIN = 6.0
 """Small lengths around the image, so that a mark at its edge is seen whole."""
 
@@ -56,7 +58,7 @@ def apex_drawing(radiograph: Radiograph, estimates: Sequence[Estimate], number: 
     unit = max(box[2:]) / 110
     draw_tooth(drawing, estimates, aspect, unit)
     corner = (box[0] + 3 * unit, box[1] + 9 * unit)
-    drawing.label(corner, name, 8 * unit, canal_colour(number), plate=DARK, bold=True)
+    drawing.label(corner, clean(name, MOST_LETTERS), 8 * unit, canal_colour(number), plate=DARK, bold=True)
     return drawing
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from radlength.errors import ReportError
+from radlength.report.direction import visual
 from radlength.report.extra import extra_module
 
 REGULAR, BOLD, GIVEN = "radlength-regular", "radlength-bold", "radlength-given"
@@ -70,7 +71,7 @@ class Lettering:
 
     def draw(self, canvas: Any, x: float, y: float, text: str, size: float, *, bold: bool = False) -> None:
         """Write a text from its left end on its baseline."""
-        for font, piece in self.runs(text, bold=bold):
+        for font, piece in self.runs(visual(text), bold=bold):
             canvas.setFont(font, size)
             canvas.drawString(x, y, piece)
             x += self._metrics.stringWidth(piece, font, size)

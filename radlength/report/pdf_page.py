@@ -16,6 +16,7 @@ from radlength.report.pdf_lettering import Lettering
 WIDTH, HEIGHT, MARGIN = 595.28, 841.89, 36.0
 IMAGE_BOX = 205.0, 270.0
 SMALLEST = 5.0
+MOST_APICES = 4
 
 
 class PageWriter:
@@ -114,18 +115,21 @@ class PageWriter:
         self._text(f"{start}{words('method')}: {row.method}" if row.method else start, size - 1)
 
     def _apices(self, below: float) -> None:
-        """Draw the surroundings of each apex where there is room beside the image."""
+        """Draw the surroundings of each apex where there is room beside the image, or say how many are left."""
         count = len(self._page.estimates)
+        drawn = min(count, MOST_APICES)
         room = self._y - 4 - below
-        side = min(110.0, room - 2, (self._right - self._left) / max(min(count, 4), 1) - 4)
+        side = min(110.0, room - 2, (self._right - self._left) / max(drawn, 1) - 4)
         if side < 45:
-            return
-        for number in range(min(count, 4)):
+            drawn = 0
+        for number in range(drawn):
             drawing = apex_drawing(self._page.radiograph, self._page.estimates, number, self._words)
             wide = side * min(1.0, drawing.box[2] / drawing.box[3])
             left = self._left + number * (side + 4)
             draw(self._canvas, self._letters, drawing, left, self._y - 6, wide)
-        self._y -= side + 8
+        self._y -= side + 8 if drawn else 0
+        if count > drawn:
+            self._text(self._words("more_apices", count=count - drawn), self._size)
 
     def _foot(self) -> float:
         """Write caution and origin at the bottom, and return the height above which the page is free."""

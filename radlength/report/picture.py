@@ -60,7 +60,7 @@ def annotated_picture(
         panel = np.vstack([panel, _framed(inset, PANEL_WIDTH, MARGIN)])
     elif estimates:
         image = np.vstack([image, _tiles(grey, aspect, estimates, image.shape[1])])
-    return np.ascontiguousarray(_beside(image, panel))
+    return np.ascontiguousarray(beside(image, panel))
 
 
 def write_png(path: str | os.PathLike[str], picture: NDArray[np.uint8]) -> Path:
@@ -129,7 +129,8 @@ def _framed(pixels: NDArray[np.uint8], width: int, margin: int) -> NDArray[np.ui
     return strip
 
 
-def _beside(image: NDArray[np.uint8], panel: NDArray[np.uint8]) -> NDArray[np.uint8]:
+def beside(image: NDArray[np.uint8], panel: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Return two RGB pictures side by side, the lower one dark below."""
     height = max(image.shape[0], panel.shape[0])
     return np.hstack([_padded(image, height), _padded(panel, height)])
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -12,7 +10,7 @@ from radlength.imaging import Radiograph
 from radlength.length import Estimate
 from radlength.report.canvas import Canvas
 from radlength.report.colours import DARK, ORANGE, PALE, RED, WHITE, canal_colour
-from radlength.report.lettering import BOLD, text_width, wrapped, write_boxed, write_text
+from radlength.report.lettering import BOLD, shortened, text_width, wrapped, write_boxed, write_text
 from radlength.report.picture import aspect_of
 from radlength.scale import image_scale
 from radlength.shape.preparation import PROJECTED, Preparation, Wall
@@ -87,8 +85,8 @@ def _panel(
     image = np.full((canvas.pixels.shape[0], wide, 3), DARK, np.uint8)
     image[:, : canvas.pixels.shape[1]] = canvas.pixels
     head = np.full((HEAD, wide, 3), DARK, np.uint8)
-    write_text(head, _fitting(clean(option.text, 60), wide, 22), (4, 28), colour, 22, BOLD)
-    write_text(head, _fitting(option.colours, wide, TEXT), (4, 54), PALE, TEXT)
+    write_text(head, shortened(clean(option.text, 60), wide - 8, 22, BOLD), (4, 28), colour, 22, BOLD)
+    write_text(head, shortened(option.colours, wide - 8, TEXT), (4, 54), PALE, TEXT)
     return np.vstack([head, image])
 
 
@@ -146,13 +144,6 @@ def _foot(made: Preview, width: int) -> NDArray[np.uint8]:
     for number, (line, colour) in enumerate(lines, 1):
         write_text(foot, line, (GAP, round(number * 1.45 * TEXT) + 6), colour, TEXT)
     return foot
-
-
-def _fitting(text: str, width: int, size: int) -> str:
-    lines: Sequence[str] = wrapped(text, width - 8, size)
-    if len(lines) <= 1:
-        return text
-    return lines[0][:-1] + "…"
 
 
 def _gap(rows: int, width: int) -> NDArray[np.uint8]:

@@ -78,8 +78,33 @@ def share_copy(record: Record, radiograph: Radiograph, folder: Path) -> Shared:
     return Shared(folder, (IMAGE_NAME, written.name, README_NAME))
 
 
-def share_marked(record: Record, radiograph: Radiograph, image: Path) -> tuple[Path, Record]:
+class CanalCodes:
+    """Names of canals in one copy: the usual ones stay, others become numbers, and each keeps its own everywhere."""
+
+    def __init__(self) -> None:
+        self._codes: dict[str, str] = {}
+        self._asked = 0
+
+    def name(self, tooth: str, name: str) -> str:
+        """Return the name that a canal of a tooth has in the copy."""
+        self._asked += 1
+        usual = name in {*USUAL, *usual_canals(tooth)}
+        return name if usual else self._codes.setdefault(name, f"canal {self._asked}")
+
+
+def share_marked(
+    record: Record, radiograph: Radiograph, image: Path, codes: CanalCodes | None = None
+) -> tuple[Path, Record]:
     """Write the pixels and the record of one image under another name; return where the record is, and it.
+
+    Parameters
+    ----------
+    record, radiograph
+        What is shared.
+    image
+        Where the pixels are written, as PNG.
+    codes
+        Names of canals, where the copy holds more than this image.
 
     Raises
     ------
@@ -89,7 +114,7 @@ def share_marked(record: Record, radiograph: Radiograph, image: Path) -> tuple[P
     write_pixels(radiograph, image)
     try:
         copy = read_radiograph(image)
-        shared = shared_record(record, radiograph, copy)
+        shared = shared_record(record, radiograph, copy, codes)
         _same_lengths(record, radiograph, shared, copy)
         return save_record(shared, image), shared
     except BaseException:
@@ -114,9 +139,13 @@ def shared_pixels(radiograph: Radiograph) -> NDArray[np.uint8] | NDArray[np.uint
     return inverted
 
 
-def shared_record(record: Record, radiograph: Radiograph, copy: Radiograph) -> Record:
-    """Return a record of the copy, made from the marks alone."""
-    names = _canal_names(record)
+def shared_record(
+    record: Record, radiograph: Radiograph, copy: Radiograph, codes: CanalCodes | None = None
+) -> Record:
+    """Return a record of the copy, made from the marks alone; see :func:`share_marked`."""
+    codes = codes or CanalCodes()
+    canals = [entry.canal for entry in record.canals]
+    names = {canal.label: codes.name(canal.tooth, canal.name) for canal in canals}
     references: dict[str, Reference] = {
         old.name: _reference(old, number, names) for number, old in enumerate(record.references, 1)
     }
@@ -207,15 +236,6 @@ def matching(text: str, pattern: str) -> str:
 def month_of(when: datetime) -> datetime:
     """Return the first moment of the month of a time."""
     return when.replace(day=1, hour=0, minute=0, second=0, microsecond=0)
-
-
-def _canal_names(record: Record) -> dict[str, str]:
-    """Return a name for each canal label: the usual ones stay, others become numbers."""
-    names = {}
-    for number, entry in enumerate(record.canals, 1):
-        name, usual = entry.canal.name, {*USUAL, *usual_canals(entry.canal.tooth)}
-        names[entry.canal.label] = name if name in usual else f"canal {number}"
-    return names
 
 
 def _reference(old: Reference, number: int, names: Mapping[str, str]) -> Reference:

@@ -29,7 +29,8 @@ def test_without_a_decision_every_output_says_estimate(case: Case, tmp_path: Pat
     assert [page.status for page in made] == [f"{NOT_CONFIRMED} · invented case"]
     assert all(NOT_CONFIRMED in canal.decision for canal in made[0].canals)
     assert NOT_CONFIRMED in case_html(made)
-    assert NOT_CONFIRMED in case_csv(case)
+    assert f"{NOT_CONFIRMED} · invented case" in case_csv(case)
+    assert "invented" not in case_csv(case.model_copy(update={"invented": False}))
     assert json.loads(case_json(case))["status"] == NOT_CONFIRMED
     for text in (case_html(made), case_csv(case), case_json(case)):
         assert CAUTION.split("'")[0] in text

@@ -7,19 +7,24 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+import tifffile
 from helpers.made_case import APEX, NOON, full_case, with_canal, with_decision, with_length, with_locator
+from helpers.records import PATH, canal, radiograph, reference
 
 from radlength.errors import ReportError
 from radlength.record import (
     Case,
+    Record,
     add_canal,
     add_image,
     canal_state,
     correct_length,
     load_case,
+    load_record,
     new_reference_point,
     note_canal,
     save_case,
+    save_record,
     withdraw_length,
 )
 from radlength.record.case_files import case_file_findings
@@ -164,3 +169,22 @@ def test_a_case_without_images_is_shared(tmp_path: Path) -> None:
     raw = json.loads((tmp_path / "out" / "radlength-case.json").read_text(encoding="utf-8"))
     assert raw["events"][-1]["entered"] == "2026-02-01T00:00:00Z"
     assert "Status: decided by a person." in (tmp_path / "out" / "READ-ME.txt").read_text(encoding="utf-8")
+
+
+def test_a_canal_has_one_name_in_the_case_and_in_its_images(tmp_path: Path) -> None:
+    """Two canals whose names were typed, marked in another order than the case has them: their lengths may not swap."""
+    home, other = tmp_path / "case", [(row, column + 90.0) for row, column in PATH]
+    home.mkdir()
+    tifffile.imwrite(home / "tooth.tif", radiograph().stored)
+    marked = [canal(name="second", path=other), canal(name="MB"), canal(name="first")]
+    save_record(
+        Record.new(radiograph(name="tooth.tif"), canals=marked, references=[reference()]), home / "tooth.tif"
+    )
+    case = with_canal(with_canal(name="first"), name="second")
+    case = add_image(case, home, "tooth.tif", stage="working length", taken=NOON.date(), when=NOON)
+    share_case(case, home, tmp_path / "out")
+    (image,) = load_case(tmp_path / "out").images
+    paths = {e.canal.label: e.canal.path_px for e in load_record(tmp_path / "out" / image.path).canals}
+    first, second = (one.label for one in load_case(tmp_path / "out").canals)
+    assert paths == {second: tuple(other), "46 MB": PATH, first: PATH}
+    assert len({first, second}) == 2

@@ -1,10 +1,20 @@
 from __future__ import annotations
 
-from helpers.records import canal, full_record, radiograph
+from dataclasses import replace
+from datetime import timedelta
+
+import numpy as np
+import pytest
+from helpers.records import canal, full_record, radiograph, reference
 
 from radlength.record import Record
 from radlength.record.quality import image_quality
 from radlength.report import html_report, pages, pdf_report
+from radlength.report.catalogue import Words
+from radlength.report.charts import time_chart
+from radlength.report.drawing import Label
+from radlength.report.overlay import apex_drawing
+from radlength.report.pdf_page import PageWriter
 
 
 def test_without_a_scale_there_are_no_millimetres() -> None:
@@ -18,6 +28,30 @@ def test_without_a_scale_there_are_no_millimetres() -> None:
     assert page.estimates == ()
     assert pdf_report([page]).startswith(b"%PDF")
     assert "not measured: " in html_report([page])
+
+
+@pytest.mark.parametrize(("count", "left"), [(2, None), (6, 2), (9, 9)])
+def test_a_page_says_how_many_apices_are_not_enlarged(
+    monkeypatch: pytest.MonkeyPatch, count: int, left: int | None
+) -> None:
+    image, said = radiograph(), list[str]()
+    write = PageWriter._text
+
+    def told(self: PageWriter, text: str, size: float, *, bold: bool = False) -> None:
+        said.append(text)
+        write(self, text, size, bold=bold)
+
+    monkeypatch.setattr(PageWriter, "_text", told)
+    marked = [canal(name=f"C{number}") for number in range(count)]
+    known = replace(reference(), canal=None)
+    drawn: list[str] = []
+    monkeypatch.setattr(
+        "radlength.report.pdf_page.apex_drawing", lambda *given: drawn.append("") or apex_drawing(*given)
+    )
+    pdf_report(pages(Record.new(image, canals=marked, references=[known]), image))
+    words = [text for text in said if text.startswith("Apices not enlarged here")]
+    assert words == ([f"Apices not enlarged here: {left}. See the HTML report."] if left else [])
+    assert len(drawn) == count - (left or 0)
 
 
 def test_quality_is_shown_only_when_given() -> None:
@@ -36,3 +70,15 @@ def test_serious_doubts_come_first() -> None:
     weights = [doubt.severity for doubt in pages(full_record(image), image)[0].doubts]
     assert weights == sorted(weights, key=["serious", "question", "note"].index)
     assert weights[0] == "serious"
+
+
+def test_days_below_a_time_line_do_not_cover_each_other() -> None:
+    """Three days of which the last two stand as near to the right edge as leaves room for both, or just not."""
+    (page,) = pages(full_record(radiograph()), radiograph())
+    first = page.events[0]
+    for share in np.linspace(0.7, 0.99, 59):
+        events = [replace(first, when=first.when + timedelta(days=100 * part)) for part in (0.0, share, 1.0)]
+        days = [shape for shape in time_chart(events, "46", Words()).shapes if isinstance(shape, Label)]
+        middles = sorted(label.at[0] for label in days if len(label.text) == 10)
+        assert np.all(np.diff(middles) >= 36)
+        assert middles[0] > 20

@@ -5,7 +5,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from radlength.report.lettering import box_size, text_width, wrapped, write_boxed, write_text
+from radlength.report.lettering import (
+    box_size,
+    shortened,
+    text_width,
+    wrapped,
+    write_boxed,
+    write_text,
+)
 from radlength.trade import CAUTION
 
 
@@ -22,6 +29,16 @@ def test_wrapping_keeps_every_letter(text: str, width: int) -> None:
     lines = wrapped(text, width, 18)
     assert "".join("".join(lines).split()) == "".join(text.split())
     assert all(text_width(line, 18) <= width for line in lines)
+
+
+@pytest.mark.parametrize("weight", [400, 700])
+def test_a_name_that_is_too_long_ends_in_an_ellipsis(weight: int) -> None:
+    name = "46 mesiobuccal canal that somebody named at great length"
+    told = shortened(name, 200, 18, weight)
+    assert told.endswith("…")
+    assert text_width(told[:-1], 18, weight) <= 200
+    assert name.startswith(told[:-1])
+    assert shortened(name, 4000, 18, weight) == name
 
 
 def test_nothing_is_no_line() -> None:

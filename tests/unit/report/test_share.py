@@ -106,6 +106,16 @@ def test_usual_names_stay(tmp_path: Path) -> None:
     assert load_record(tmp_path / "out" / "shared-1.png").canals[0].canal.name == "MB"
 
 
+def test_a_typed_name_on_two_teeth_keeps_its_instruments(tmp_path: Path) -> None:
+    """A reference names its canal without the tooth: the same name may not become two."""
+    image = radiograph()
+    marked = [canal(name="mine"), canal(tooth="47", name="mine")]
+    record = Record.new(image, canals=marked, references=[replace(reference(), canal="mine")])
+    share_copy(record, image, tmp_path / "out")
+    shared = load_record(tmp_path / "out" / "shared-1.png")
+    assert [entry.canal.label for entry in shared.canals] == ["46 canal 1", "47 canal 1"]
+
+
 def test_png_has_no_chunk_but_the_picture(tmp_path: Path) -> None:
     record, place = _canaried(tmp_path)
     share_copy(record, read_radiograph(place), tmp_path / "out")

@@ -1,0 +1,103 @@
+"""The order in which letters of a line are drawn: names in Hebrew or Arabic run from right to left among our words.
+
+Browsers do this by themselves; a picture and a PDF page get letters from left to right. Arabic letters are drawn
+unjoined.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from itertools import groupby
+
+_MIRRORED = str.maketrans("()[]{}<>«»", ")(][}{><»«")
+_RIGHT = frozenset({"R", "AL", "AN"})
+_NUMBERS = frozenset({"EN", "AN"})
+
+
+def visual(text: str) -> str:
+    r"""Return a line in the order in which its letters are drawn from left to right.
+
+    Parameters
+    ----------
+    text
+        One line, without marks that set a direction (:func:`radlength.clean.clean` takes them out).
+
+    Notes
+    -----
+    Unicode Standard Annex 9, "Unicode Bidirectional Algorithm", for a line that runs from left to right: W1 to W7, N1,
+    N2, I1, L2 to L4 (from memory). Brackets take their direction from what stands about them (without N0).
+
+    Examples
+    --------
+    >>> visual("46 \u05d0\u05d1 x") == "46 \u05d1\u05d0 x"
+    True
+    """
+    kinds = [unicodedata.bidirectional(sign) for sign in text]
+    if _RIGHT.isdisjoint(kinds):
+        return text
+    letters = list(zip(text, _levels(kinds), strict=True))
+    for least in (2, 1):
+        letters = [
+            letter
+            for high, run in groupby(letters, key=lambda letter: letter[1] >= least)
+            for letter in (_turned(list(run)) if high else run)
+        ]
+    return "".join(sign.translate(_MIRRORED) if level == 1 else sign for sign, level in letters)
+
+
+def _turned(run: list[tuple[str, int]]) -> list[tuple[str, int]]:
+    """Return letters from the last to the first, each with its combining marks still behind it."""
+    letters: list[list[tuple[str, int]]] = []
+    for one in run:
+        if letters and unicodedata.bidirectional(one[0]) == "NSM":
+            letters[-1].append(one)
+        else:
+            letters.append([one])
+    return [one for letter in reversed(letters) for one in letter]
+
+
+def _levels(kinds: list[str]) -> list[int]:
+    """Return the level of each letter: 0 from left to right, 1 from right to left, 2 a number in what is."""
+    kinds = _numbered(kinds)
+    sides = ["R" if kind in _NUMBERS else kind for kind in kinds]
+    levels, before, at = list[int](), "L", 0
+    for side, run in groupby(sides):
+        many = len(list(run))
+        after = next((other for other in sides[at + many :] if other in "LR"), "L")
+        if side in "LR":
+            before = side
+            levels += [0 if kind == "L" else 2 if kind in _NUMBERS else 1 for kind in kinds[at : at + many]]
+        else:
+            levels += [int(before == after == "R")] * many
+        at += many
+    return levels
+
+
+def _numbered(kinds: list[str]) -> list[str]:
+    """Return L, R, EN, AN, or N for what takes the direction of what stands about it (W1 to W7)."""
+    found, strong = list[str](), "L"
+    for kind in kinds:
+        now = (found[-1] if found else "ON") if kind == "NSM" else kind
+        strong = now if now in ("L", "R", "AL") else strong
+        found.append("AN" if now == "EN" and strong == "AL" else now)
+    found = ["R" if kind == "AL" else kind for kind in found]
+    for at in range(1, len(found) - 1):
+        around = {found[at - 1], found[at + 1]}
+        if len(around) == 1 and (
+            (found[at] in ("ES", "CS") and around == {"EN"}) or (found[at] == "CS" and around == {"AN"})
+        ):
+            found[at] = found[at - 1]
+    found = _with_signs(_with_signs(found)[::-1])[::-1]
+    strong = "L"
+    for at, kind in enumerate(found):
+        strong = kind if kind in ("L", "R") else strong
+        found[at] = "L" if kind == "EN" and strong == "L" else kind
+    return [kind if kind in ("L", "R", "EN", "AN") else "N" for kind in found]
+
+
+def _with_signs(kinds: list[str]) -> list[str]:
+    """Return signs as those of per cent and degree as part of the number before them (W5, one way)."""
+    told: list[str] = []
+    for kind in kinds:
+        told.append("EN" if kind == "ET" and told and told[-1] == "EN" else kind)
+    return told
