@@ -33,6 +33,7 @@ class MarkingActions:
     def _mark(self, do: Callable[[Marker], None]) -> None:
         marker = self._marker
         if marker is not None:
+            marker.put_back()
             self._told(lambda: do(marker))
             if self._layers is not None:
                 self._layers.activate()
@@ -40,6 +41,8 @@ class MarkingActions:
     def _edit(self, do: Callable[[Session], None]) -> None:
         session = self._session
         if session is not None:
+            if self._marker is not None:
+                self._marker.put_back()
             self._told(lambda: do(session))
 
     def undo(self) -> None:
@@ -80,8 +83,11 @@ class MarkingActions:
             self._mark(lambda marker: marker.go_on())
 
     def drop(self) -> None:
-        """Drop what is proposed, or stop marking."""
-        self._mark(lambda marker: marker.drop())
+        """Put a point that is dragged back; else drop what is proposed, or stop marking."""
+        if self._marker is not None and self._marker.dragged is not None:
+            self._told(self._marker.put_back)
+        else:
+            self._mark(lambda marker: marker.drop())
 
     def take_back(self) -> None:
         """Take the last click back."""

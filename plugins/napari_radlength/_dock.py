@@ -21,7 +21,7 @@ from napari_radlength._layers import SessionLayers
 from napari_radlength._marking import Marker
 from napari_radlength._none_guard import guard
 from napari_radlength._notify import told
-from napari_radlength._palette import CAUTION
+from napari_radlength._palette import CAUTION, HINT
 from napari_radlength._quality import QualityWorker
 from napari_radlength._section_record import Recovery
 from napari_radlength._section_result import CautionLine, Headline
@@ -63,6 +63,7 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         self._marker: Marker | None = None
         self._layers: SessionLayers | None = None
         self._sessions: dict[tuple[str, str], Session] = {}
+        self._turned: dict[tuple[str, str], Any] = {}
         self._shots: tuple[Shot, ...] = ()
         self._was_preview = False
         self._tool_seen: str | None = None
@@ -112,6 +113,7 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         theme = "light" if "light" in str(self._viewer.theme) else "dark"
         for one in (self.caution.words, self.headline.status):
             one.setStyleSheet(f"color: {CAUTION[theme]}; font-weight: bold;")
+        self.setStyleSheet(f"QLineEdit {{ placeholder-text-color: {HINT[theme]}; }}")
         self._ring.set_theme(theme)
 
     @property
@@ -195,7 +197,8 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         if self._layers is not None and not self.shape.is_shown:
             self._layers.show_outline(())
         preview = session is not None and session.is_preview
-        if preview and self._was_preview:
+        in_hand = self._marker is not None and self._marker.dragged is not None
+        if preview and self._was_preview and in_hand:
             self._rest.start()
         else:
             self._rest.stop()
@@ -256,6 +259,8 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         self._refresh()
 
     def _leave(self) -> None:
+        if self._marker is not None:
+            self._marker.put_back()
         if self._layers is not None and self._session is not None:
             self.keep_unsaved()
             self._autosave.stop()

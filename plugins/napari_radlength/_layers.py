@@ -145,6 +145,7 @@ class SessionLayers:
             if dragged is None:
                 self._paint_points()
                 self._paint_drawing(drawn(self._session, self._size))
+            self._show_words(shown=dragged is None)
 
     def show_outline(self, sides: Sequence[Any]) -> None:
         """Show a prepared outline by its sides, (row, column) pixels each; none takes it away."""
@@ -176,9 +177,11 @@ class SessionLayers:
         marks = self._session.annotation
         colour = REFERENCE if role == "reference" else canal_colour(marks.current, marks.canal.colour)
         look = (role, count, colour)
-        if not count or layer.metadata.get("radlength_look") == look:
+        if layer.metadata.get("radlength_look") == look:
             return
         layer.metadata["radlength_look"] = look
+        if not count:
+            return
         first, last = ("diamond", "cross") if role == "canal" else ("square", "square")
         ends = [last] * (count > 1)
         layer.symbol = [first, *["disc"] * (count - 2), *ends]
@@ -226,6 +229,13 @@ class SessionLayers:
                 "color": ["black"] * (len(behind) - 1) * len(drawing.words) + ["white"] * len(drawing.words),
                 "anchor": "center",
             }
+
+    def _show_words(self, *, shown: bool) -> None:
+        """Keep lengths off the image during a drag: they would be old, and they cost half of the painting."""
+        if self._is_there("lengths"):
+            text = self._layer("lengths").text
+            if text.visible != shown:
+                text.visible = shown
 
     def _is_there(self, role: str) -> bool:
         """Return whether a layer is there: one that has nothing to show yet is not made."""

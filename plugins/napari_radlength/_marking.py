@@ -46,6 +46,7 @@ class Marker:
         self.tool: Role | None = None
         self.chosen: int | None = None
         self.dragged: Point | None = None
+        self._was_proposed = False
         self.note = ""
         self.tool = tool_for(session.annotation)
 
@@ -126,8 +127,10 @@ class Marker:
 
     def drag(self, role: Role, which: int, point: Sequence[float]) -> None:
         """Show marks with one point moved; a canal's trace follows."""
-        points = list(self.handles(role))
-        points[which] = self.dragged = (float(point[0]), float(point[1]))
+        if self.dragged is None:
+            self._was_proposed = self.session.proposal is not None
+        points = self._moved(role, which, point)
+        self.dragged = points[which]
         self.chosen = which
         if role == "canal" and self._traces(role, len(points)):
             try:
@@ -137,6 +140,26 @@ class Marker:
             else:
                 return
         self.session.preview(self._with(role, points))
+
+    def put_down(self, role: Role, which: int, point: Sequence[float]) -> None:
+        """Keep marks with one point moved: the end of a drag."""
+        self.keep(role, self._moved(role, which, point))
+
+    def put_back(self) -> None:
+        """Put the point that is dragged back where it was; what was proposed before is proposed again."""
+        if self.dragged is not None:
+            self.dragged = None
+            self.session.cancel()
+            if self._was_proposed:
+                self.propose(self.tool or "canal")
+
+    def _moved(self, role: Role, which: int, point: Sequence[float]) -> list[Point]:
+        """Return the points with one moved; it stays on the image, half a pixel of edge included."""
+        limits = np.asarray(self.session.radiograph.shape) - 0.5
+        row, column = np.clip(point, -0.5, limits)
+        points = list(self.handles(role))
+        points[which] = float(row), float(column)
+        return points
 
     def _traces(self, role: Role, count: int) -> bool:
         inside = self.session.annotation.reference.placement == "in_canal"

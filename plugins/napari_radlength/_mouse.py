@@ -46,11 +46,13 @@ class Mouse:
         self._role: Role = role
         self._marker = marker
         self._told = told
+        self._left = False
         layer.mouse_drag_callbacks.append(self.on_press)
         layer.mouse_move_callbacks.append(self.on_hover)
 
     def leave(self) -> None:
         """Let go of the layer."""
+        self._left = True
         for callbacks, mine in (
             (self._layer.mouse_drag_callbacks, self.on_press),
             (self._layer.mouse_move_callbacks, self.on_hover),
@@ -69,16 +71,24 @@ class Mouse:
             return
         start = np.asarray(event.position[-2:], dtype=np.float64)
         which = self._grabbed(self._here(event))
+        count = len(self._marker.handles(self._role))
         allow_pan(self._viewer, allowed=which is None)
-        moved = False
+        moved = dragged = False
         yield
         while event.type == "mouse_move":
             moved = moved or self._far(start, event)
-            if moved and which is not None:
+            if moved and which is not None and self._holds(count, dragged=dragged):
                 self._marker.drag(self._role, which, self._here(event))
+                dragged = True
             yield
         allow_pan(self._viewer, allowed=True)
-        self._release(which, self._here(event), moved=moved or self._far(start, event))
+        if which is None or self._holds(count, dragged=dragged):
+            self._release(which, self._here(event), moved=moved or self._far(start, event))
+
+    def _holds(self, count: int, *, dragged: bool) -> bool:
+        """Return whether the point is still in the hand: a key or another image takes it out in a drag."""
+        same = self._active() and len(self._marker.handles(self._role)) == count
+        return same and not self._left and not (dragged and self._marker.dragged is None)
 
     def _far(self, start: Any, event: Any) -> bool:
         away = np.hypot(*(np.asarray(event.position[-2:]) - start)) * zoom_of(self._viewer)
@@ -89,9 +99,7 @@ class Mouse:
             near = NEAR / self._screen_px()
             self._told(lambda: self._marker.click(self._role, here, near))
         elif which is not None and moved:
-            points = list(self._marker.handles(self._role))
-            points[which] = tuple(here)
-            self._told(lambda: self._marker.keep(self._role, points))
+            self._told(lambda: self._marker.put_down(self._role, which, here))
         elif which is not None:
             self._marker.chosen = which
             self._told(lambda: None)

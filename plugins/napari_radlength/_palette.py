@@ -14,6 +14,8 @@ OUTLINE = "#f0e442"
 """A prepared outline."""
 FOCUS = {"dark": "#66b3ff", "light": "#0050b0"}
 """The ring around the control that has the keys; contrast above 3 to 1 on both."""
+HINT = {"dark": "#c9cdd1", "light": "#4f4d4f"}
+"""Examples in empty fields; contrast above 4.5 to 1 on the fields of both."""
 CAUTION = {"dark": "#f0b94d", "light": "#7a3d00"}
 """Words of caution on a dark and on a light theme; contrast above 4.5 to 1 on both."""
 

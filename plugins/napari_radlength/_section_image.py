@@ -114,6 +114,8 @@ class ImageSection(Section):
             if [self.images.item(n).text() for n in range(self.images.count())] != labels:
                 self.images.clear()
                 self.images.addItems(labels)
+                for n, words in enumerate(labels):
+                    self.images.item(n).setToolTip(words)
             self.images.setCurrentRow(current)
 
     def show_quality(self, findings: tuple[Finding, ...] | None) -> None:

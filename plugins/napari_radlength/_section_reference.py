@@ -89,6 +89,8 @@ class ReferenceSection(Section):
             enable(control, session is not None, FIRST)
         enable(self.back, bool(session and session.annotation.reference.path_px), "Nothing is clicked yet.")
         if session is None:
+            for box in (self.instrument_size, self.taper, self.tip):
+                enable(box, False, FIRST)
             return
         marks = session.annotation
         reference = marks.reference

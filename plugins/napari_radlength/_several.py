@@ -16,13 +16,17 @@ from napari_radlength._marking import Marker
 from napari_radlength._notify import told
 from napari_radlength._quality import QualityWorker
 from napari_radlength._recent_menu import keep_in_mind
-from napari_radlength._viewer import fit_view
+from napari_radlength._viewer import empty_layer, fit_view
 from radlength.session import Session
 
 if TYPE_CHECKING:
     from napari.components import ViewerModel
 
     from radlength.imaging import Radiograph
+
+
+HIDDEN_KEPT = 8
+"""Images out of sight that stay in the viewer, ready to be shown again; of others only what was read is kept."""
 
 
 def image_layer_of(viewer: ViewerModel, radiograph: Radiograph) -> Any:
@@ -37,6 +41,7 @@ class SeveralImages(CaseActions):
     _marker: Marker | None
     _layers: SessionLayers | None
     _sessions: dict[tuple[str, str], Session]
+    _turned: dict[tuple[str, str], Any]
     _quality: QualityWorker
     exercise: Any
     views: Any
@@ -114,6 +119,7 @@ class SeveralImages(CaseActions):
         self._marker = marker or Marker(session)
         self._sessions[_key(session.radiograph)] = session
         self._show_only(session)
+        self._drop_hidden()
         self._connect()
         self._look_for_unsaved()
         if marker is None:
@@ -150,9 +156,22 @@ class SeveralImages(CaseActions):
         if not there:
             self._add_layer(session, visible=True)
 
+    def _drop_hidden(self) -> None:
+        """Take images out of the viewer that were added longest ago: each keeps its pixels three times over."""
+        known = {id(one.radiograph): one for one in self._sessions.values()}
+        hidden = [
+            one for one in self._viewer.layers if not one.visible and id(one.metadata.get(IMAGE_KEY)) in known
+        ]
+        for layer in hidden[:-HIDDEN_KEPT]:
+            session = known[id(layer.metadata[IMAGE_KEY])]
+            self._turned[_key(session.radiograph)] = layer.affine
+            self._viewer.layers.remove(layer)
+            empty_layer(layer)
+
     def _add_layer(self, session: Session, *, visible: bool) -> Any:
-        """Add the image of a session to the viewer and return its layer."""
+        """Add the image of a session to the viewer, turned as it was, and return its layer."""
         data, settings, _ = image_layer(session.radiograph)
+        settings["affine"] = self._turned.get(_key(session.radiograph))
         with self._viewer.layers.events.inserted.blocker(self._on_layer_inserted):
             return self._viewer.add_image(data, **settings, visible=visible)
 

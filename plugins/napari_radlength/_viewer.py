@@ -35,11 +35,17 @@ def words_overlay(viewer: ViewerModel) -> Any:
 def set_data_lightly(layer: Any, data: NDArray[np.float64]) -> None:
     """Show other data of a layer while it is dragged: neither its thumbnail nor the extent of the scene is made again.
 
-    The next data set in the usual way make both.
+    The viewer is not told either: it would make its dimensions again. The next data set in the usual way do all that.
     """
-    with layer._block_refresh(), layer.events.extent.blocker():  # noqa: SLF001
+    with layer._block_refresh(), layer.events.extent.blocker(), layer.events.data.blocker():  # noqa: SLF001
         layer.data = data
     layer.refresh(thumbnail=False, highlight=False, extent=False)
+
+
+def empty_layer(layer: Any) -> None:
+    """Let an image layer that was taken out of the viewer hold no pixels: its controls outlive it (napari 0.9)."""
+    layer.data = np.zeros((1, 1), np.float32)
+    layer.visible = True  # only what is visible is sliced again
 
 
 def zoom_of(viewer: ViewerModel) -> float:

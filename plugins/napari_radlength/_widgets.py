@@ -13,6 +13,9 @@ from qtpy.QtWidgets import (
     QLabel,
     QPushButton,
     QSizePolicy,
+    QStyle,
+    QStyleOptionComboBox,
+    QStylePainter,
     QToolTip,
     QWidget,
 )
@@ -58,7 +61,8 @@ class Words(QLabel):
 class Choices(QComboBox):
     """A list that only a choice changes: neither the wheel nor a letter or an arrow, keys of the image, does.
 
-    An arrow opens the list. Chosen from with the mouse, it gives the keys back to the image.
+    An arrow opens the list. Chosen from with the mouse, it gives the keys back to the image. Words too long for it are
+    shortened in the middle, since names of canals and instruments differ at their ends; its tip tells all of them.
     """
 
     def __init__(self) -> None:
@@ -72,6 +76,39 @@ class Choices(QComboBox):
     def wheelEvent(self, event: Any) -> None:
         """Leave the wheel to the scroll area."""
         event.ignore()
+
+    def shown(self) -> str:
+        """Return the choice as it is drawn."""
+        option = self._option()
+        part = QStyle.SubControl.SC_ComboBoxEditField
+        room = self.style().subControlRect(QStyle.ComplexControl.CC_ComboBox, option, part, self).width()
+        return self.fontMetrics().elidedText(self.currentText(), Qt.TextElideMode.ElideMiddle, room)
+
+    def _option(self) -> QStyleOptionComboBox:
+        option = QStyleOptionComboBox()
+        self.initStyleOption(option)
+        return option
+
+    def paintEvent(self, _event: Any) -> None:
+        """Draw the list, and its choice as far as there is room."""
+        painter, option = QStylePainter(self), self._option()
+        option.currentText = self.shown()
+        painter.drawComplexControl(QStyle.ComplexControl.CC_ComboBox, option)
+        painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
+        painter.end()
+
+    def event(self, event: Any) -> bool:
+        """Tell the whole choice where it is shortened and nothing else is to be said."""
+        if event.type() == QEvent.Type.ToolTip and not self.toolTip() and self.shown() != self.currentText():
+            QToolTip.showText(event.globalPos(), self.currentText(), self)
+            return True
+        return bool(super().event(event))
+
+    def showPopup(self) -> None:
+        """Open the list as wide as its longest choice."""
+        view = self.view()
+        view.setMinimumWidth(view.sizeHintForColumn(0) + view.verticalScrollBar().sizeHint().width())
+        super().showPopup()
 
     def mousePressEvent(self, event: Any) -> None:
         """Open the list."""

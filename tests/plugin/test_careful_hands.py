@@ -36,6 +36,16 @@ def test_choosing_the_tooth_keeps_the_open_trace(traced, qtbot):
     assert len(traced.session.annotation.canal.path_px) > len(CLICKS)
 
 
+def test_the_dock_follows_an_edit_beside_an_open_trace(traced):
+    assert traced.session.is_preview
+    traced.edit_canal(hidden=True)
+    assert traced.session.proposal is not None
+    assert traced.canal.chooser.currentText().endswith(", hidden)")
+    traced.set_tooth("46")
+    assert traced.canal.chooser.currentText().startswith("46 MB (")
+    assert traced.canal.name.text() == "MB"
+
+
 def test_what_would_lose_a_proposal_is_refused(traced, said):
     clicks = traced.session.proposal.clicks_px
     traced.session.discard()

@@ -39,6 +39,19 @@ def test_undo_redo_and_take_back_move_the_layers(marked, viewer):
     assert len(layer(viewer, "reference").data) == 5
 
 
+def test_ends_keep_their_shapes_when_an_empty_canal_was_looked_at(marked, viewer):
+    def shapes():
+        return [str(one) for one in layer(viewer, "canal").symbol]
+
+    ends = ["diamond", *["disc"] * (len(CANAL) - 2), "cross"]
+    assert shapes() == ends
+    marked.edit_canal(colour="#009e73")
+    marked.next_canal()
+    assert shapes() == []
+    marked.select(0)
+    assert shapes() == ends
+
+
 def test_the_layers_delete_key_is_an_undo_step(marked, viewer):
     points = layer(viewer, "canal")
     points.selected_data = {2}

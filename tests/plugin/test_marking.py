@@ -67,9 +67,28 @@ def test_a_trace_follows_a_dragged_point(traced):
     traced.drag("canal", 1, (205.0, 77.0))
     assert traced.session.proposal.clicks_px[1] == (205.0, 77.0)
     assert traced.session.annotation.canal.path_px[0] == CLICKS[0]
+    rows = traced.session.radiograph.shape[0]
     traced.drag("canal", 2, (600.0, 77.0))
-    assert "outside the image" in traced.note
-    assert traced.session.proposal is None
+    assert traced.session.proposal.clicks_px[2] == (rows - 0.5, 77.0)
+    assert traced.note == ""
+
+
+def test_a_point_put_back_leaves_everything_as_it_was(traced):
+    session = traced.session
+    proposed = session.annotation
+    traced.drag("canal", 1, (205.0, 77.0))
+    traced.put_back()
+    assert (session.annotation, session.proposal.clicks_px) == (proposed, tuple(CLICKS))
+    traced.go_on()
+    accepted = session.annotation
+    traced.use("canal")
+    traced.drag("canal", 1, (205.0, 77.0))
+    assert session.proposal is not None
+    traced.put_back()
+    assert session.proposal is None
+    assert session.annotation is accepted
+    traced.put_back()
+    assert session.annotation is accepted
 
 
 def test_a_click_on_the_line_goes_between_and_one_beyond_goes_to_the_end(traced):

@@ -1,0 +1,67 @@
+"""Many images one after another: what is out of sight costs little, and comes back as it was left."""
+
+import cv2
+import numpy as np
+import pytest
+from qtpy.QtCore import QThreadPool
+
+from napari_radlength._convert import IMAGE_KEY
+from napari_radlength._several import HIDDEN_KEPT
+from napari_radlength._viewer import empty_layer
+
+COUNT = HIDDEN_KEPT + 6
+
+
+@pytest.fixture
+def many(dock, tmp_path):
+    """A dock that has shown one image after another, the first one marked and turned."""
+    for n in range(COUNT):
+        pixels = np.random.default_rng(n).integers(0, 90, (400, 300)).astype(np.uint8)
+        cv2.imwrite(str(tmp_path / f"{n:02}.png"), pixels)
+    dock.open_images([tmp_path])
+    dock.show_image(0)
+    dock.set_assist(False)
+    dock.session.apply(dock.session.with_canal_path([(50.0, 150.0), (360.0, 150.0)]))
+    dock.turn(1)
+    for n in range(1, COUNT):
+        dock.show_image(n)
+    QThreadPool.globalInstance().waitForDone(20000)
+    return dock
+
+
+def images(viewer):
+    return [one for one in viewer.layers if one.metadata.get(IMAGE_KEY) is not None]
+
+
+def test_the_viewer_keeps_few_images_that_are_out_of_sight(many, viewer):
+    assert len(images(viewer)) == HIDDEN_KEPT + 1
+    assert [one.name for one in images(viewer) if one.visible] == [f"{COUNT - 1:02}.png"]
+    assert len(many._shots) == COUNT
+
+
+def test_an_image_that_was_taken_out_comes_back_turned_and_with_its_marks(many, viewer):
+    many.show_image(0)
+    shown = next(one for one in images(viewer) if one.visible)
+    assert shown.name == "00.png"
+    assert np.allclose(np.abs(np.asarray(shown.affine.affine_matrix)[:2, :2]), [[0, 1], [1, 0]])
+    assert many.session.annotation.canal.path_px == ((50.0, 150.0), (360.0, 150.0))
+    points = next(one for one in viewer.layers if one.name == "canal points")
+    assert len(points.data) == 2
+    assert np.allclose(np.asarray(points.affine.affine_matrix), np.asarray(shown.affine.affine_matrix))
+
+
+def test_an_image_that_was_taken_out_holds_no_pixels(dock, viewer, image_file):
+    dock.open_images([image_file])
+    layer = images(viewer)[0]
+    assert layer.data.nbytes > 100_000
+    viewer.layers.remove(layer)
+    empty_layer(layer)
+    assert layer.data.nbytes == layer._data_view.nbytes == 4
+
+
+def test_an_image_that_was_taken_out_can_stand_at_the_side(many, viewer):
+    many.show_image(1)
+    many.toggle_beside()
+    assert {one.name for one in images(viewer) if one.visible} == {"00.png", "01.png"}
+    many.toggle_beside()
+    assert {one.name for one in images(viewer) if one.visible} == {"01.png"}
