@@ -29,9 +29,21 @@ def clean(text: str, longest: int = LONGEST) -> str:
     >>> clean("MB\t\u202e1"), clean("a\x00b"), clean("abcdef", 4)
     ('MB ?1', 'a?b', 'abc…')
     """
-    line = " ".join(text.split())
-    kept = "".join(c if _harmless(c) else "?" for c in line)
+    kept = harmless(" ".join(text.split()))
     return kept if len(kept) <= longest else kept[: longest - 1] + "…"
+
+
+def harmless(text: str) -> str:
+    r"""Return a text with a question mark for each control character, direction mark and what is no character.
+
+    Lines stay lines.
+
+    Examples
+    --------
+    >>> harmless("MB\x1b[2J\u202e\n")
+    'MB?[2J?\n'
+    """
+    return text if text.isprintable() else "".join(c if c == "\n" or _harmless(c) else "?" for c in text)
 
 
 def _harmless(character: str) -> bool:

@@ -11,7 +11,6 @@ from radlength.errors import RadlengthError
 Direction = Literal["nearest", "down"]
 """Ways to round a length for the stop."""
 
-
 _MOST_STEPS = 1e6
 """Above this the allowance for the last bits of a number is smaller than those bits."""
 
@@ -66,7 +65,6 @@ class Quantity:
                 "low <= value <= high and u >= 0",
                 code="quantity-interval",
             )
-
         if self.unit not in ("mm", "1"):
             raise RadlengthError(
                 f"a quantity in {self.unit!r}", "'mm', or '1' for a ratio", code="quantity-unit"

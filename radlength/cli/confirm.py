@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -12,9 +13,10 @@ from radlength.cli.records import open_marked
 from radlength.cli.talk import console, exit_for, print_caution, print_findings, print_json, said_plainly
 
 if TYPE_CHECKING:
-    from radlength.length import Confirmation
+    from radlength.imaging import Radiograph
+    from radlength.length import Confirmation, Estimate
     from radlength.length.fill_end import FillEnd
-    from radlength.record import Record
+    from radlength.record import CanalEntry, Record
 
 EXAMPLE = (
     'radlength confirm tooth.png --canal MB --set-length 21 --gap "905,452 960,455" --rule "tip within 1 mm"'
@@ -43,50 +45,72 @@ def confirm(
 ) -> None:
     """Confirm a length: set length plus the corrected gap, and what the named rule says."""
     with said_plainly(as_json=as_json, debug=debug):
-        from radlength.length import confirm_length
         from radlength.length.fill_end import read_fill_end
-        from radlength.record import measure_entry, save_record, stated_radiograph
-        from radlength.scale import image_scale
+        from radlength.record import measure_entry, save_record
 
         record, radiograph = open_marked(image, records)
         entry = record.entry(canal)
-        estimate = measure_entry(record, entry, radiograph)
-        mm_per_px, share = image_scale(
-            record.reference_of(entry),
-            stated_radiograph(record, radiograph),
-            canal_name=entry.canal.name,
-            marking=record.marking,
-        )
+        before = measure_entry(record, entry, radiograph)
         path = parse_points(gap, subject="--gap")
-        done = confirm_length(
-            set_length,
-            path,
-            mm_per_px=mm_per_px,
-            scale_share=share,
-            rule=rule,
-            beyond=beyond,
-            set_limit_mm=set_limit,
-            terminus=entry.terminus,
-            marking=record.marking,
-            tooth=entry.canal.tooth,
-            estimate=estimate,
-        )
+        done = _confirmed(
+            record, radiograph, entry, set_length, path,
+            rule=rule, beyond=beyond, set_limit_mm=set_limit, estimate=before,
+        )  # fmt: skip
         fill = read_fill_end(done.gap) if filling else None
         record = record.with_confirmation(entry.id, done, path, who=who)
         save_record(record, image, records_dir=records)
         if as_json:
-            data = {"image": image.name, "canal": entry.canal.label, "status": record.status}
-            print_json(
-                {
-                    **data,
-                    "confirmation": done.as_dict(),
-                    "fill": fill.as_dict() if fill else None,
-                    "estimate_before": estimate.canal_length.as_dict(),
-                }
-            )
+            _as_json(image, record, entry.canal.label, done, fill, before)
         else:
-            _tell(record, entry.canal.label, done, fill)
+            _as_text(record, entry.canal.label, done, fill)
         exit_for([*done.findings, *(fill.findings if fill else ())], strict=strict)
+
+
+def _confirmed(
+    record: Record,
+    radiograph: Radiograph,
+    entry: CanalEntry,
+    set_length: float,
+    gap_px: list[tuple[float, float]],
+    **stated: Any,
+) -> Confirmation:
+    """Return what a gap says, read with what the record knows: the scale at its canal, the terminus, the marking."""
+    from radlength.length import confirm_length
+    from radlength.record import stated_radiograph
+    from radlength.scale import image_scale
+
+    mm_per_px, share = image_scale(
+        record.reference_of(entry),
+        stated_radiograph(record, radiograph),
+        canal_name=entry.canal.name,
+        marking=record.marking,
+    )
+    return confirm_length(
+        set_length,
+        gap_px,
+        mm_per_px=mm_per_px,
+        scale_share=share,
+        terminus=entry.terminus,
+        marking=record.marking,
+        tooth=entry.canal.tooth,
+        **stated,
+    )
+
+
+def _as_json(
+    image: Path, record: Record, label: str, done: Confirmation, fill: FillEnd | None, before: Estimate
+) -> None:
+    print_json(
+        {
+            "image": image.name,
+            "canal": label,
+            "status": record.status,
+            "invented": record.invented,
+            "confirmation": done.as_dict(),
+            "fill": fill.as_dict() if fill else None,
+            "estimate_before": before.canal_length.as_dict(),
+        }
+    )
 
 
 VERDICTS = {
@@ -97,7 +121,7 @@ VERDICTS = {
 DOUBTED = "by the gap alone; not confirmed, for what is serious below"
 
 
-def _tell(record: Record, label: str, done: Confirmation, fill: FillEnd | None) -> None:
+def _as_text(record: Record, label: str, done: Confirmation, fill: FillEnd | None) -> None:
     from rich.table import Table
 
     from radlength.cli.tables import strong

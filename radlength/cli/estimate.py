@@ -119,7 +119,15 @@ def _as_json(
             data["monte_carlo"] = monte_carlo
         results.append(data)
     findings = [finding.as_dict() for finding in radiograph.findings]
-    print_json({"image": image.name, "status": record.status, "findings": findings, "estimates": results})
+    print_json(
+        {
+            "image": image.name,
+            "status": record.status,
+            "invented": record.invented,
+            "findings": findings,
+            "estimates": results,
+        }
+    )
 
 
 def _as_text(

@@ -10,6 +10,8 @@ from typing import Any, cast
 from radlength.errors import MarkError
 
 MOST_BYTES = 1_000_000
+FARTHEST = 1e9
+"""Pixels or millimetres; what is farther is no place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,14 +57,17 @@ def read_marker(path: Path) -> Marker:
 def _points(data: dict[str, Any], name: str, size: int, path: Path) -> tuple[tuple[float, ...], ...]:
     points = data.get(name)
     plain = isinstance(points, list) and all(
-        isinstance(point, list)
-        and len(point) == size
-        and all(isinstance(number, int | float) and not isinstance(number, bool) for number in point)
+        isinstance(point, list) and len(point) == size and all(_is_place(number) for number in point)
         for point in points
     )
     if not plain:
         raise _bad(path, f"{name} is no list of {size} numbers a point")
     return tuple(tuple(map(float, point)) for point in cast("list[list[float]]", points))
+
+
+def _is_place(value: object) -> bool:
+    """Tell whether a value is a number and not out of all bounds; a truth value is none. NaN is refused by its name."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and not abs(value) > FARTHEST
 
 
 def _bad(path: Path, what: str) -> MarkError:

@@ -120,7 +120,7 @@ def _items(raw: dict[str, Any], key: str, path: Path) -> list[dict[str, Any]]:
 def _pair(value: Any, path: Path) -> tuple[float, float]:
     try:
         row, column = map(float, value)
-    except (TypeError, ValueError) as exc:
+    except (TypeError, ValueError, OverflowError) as exc:
         raise _refused(path, "pitch_mm is not a pair of numbers") from exc
     return row, column
 

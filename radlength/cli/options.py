@@ -8,7 +8,10 @@ from typing import Annotated
 
 import typer
 
-ImageArgument = Annotated[Path, typer.Argument(metavar="IMAGE", help="PNG, JPEG, TIFF or DICOM file.")]
+ImageArgument = Annotated[
+    Path, typer.Argument(metavar="IMAGE", help="PNG, JPEG, TIFF or DICOM file.", readable=False)
+]
+"""The reader of images refuses what may not be read, as it refuses what is missing."""
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of text.")]
 Debug = Annotated[bool, typer.Option("--debug", help="Show the traceback of an error.")]
 Records = Annotated[

@@ -6,6 +6,19 @@ from radlength.clean import counted
 from radlength.errors import MarkError
 
 
+def plain_number(text: str) -> float:
+    """Return a number written with the digits 0 to 9; Python reads ``2_78`` and other digits too, a person errs.
+
+    Raises
+    ------
+    ValueError
+        It is none.
+    """
+    if not text.isascii() or "_" in text:
+        raise ValueError(text)
+    return float(text)
+
+
 def parse_points(text: str, *, subject: str) -> list[tuple[float, float]]:
     """Return points written as ``row,column row,column ...``.
 
@@ -23,7 +36,7 @@ def parse_points(text: str, *, subject: str) -> list[tuple[float, float]]:
     for word in text.split():
         parts = word.removesuffix(";").split(",")
         try:
-            row, column = map(float, parts)
+            row, column = map(plain_number, parts)
         except ValueError:
             raise MarkError(
                 f"{word!r} is not a point",

@@ -66,16 +66,9 @@ def report(
             from radlength.report import Words, pages, read_words
 
             spoken = read_words(words, language, universal=universal) if words else Words(universal=universal)
-            made = pages(
-                record,
-                radiograph,
-                words=spoken,
-                patient=patient,
-                quality=_quality(record, radiograph) if quality else None,
-            )
-            for kind, place in places.items():
-                write_report(place, _content(kind, made, spoken, font))
-                told[kind] = str(place)
+            shown = _quality(record, radiograph) if quality else None
+            made = pages(record, radiograph, words=spoken, patient=patient, quality=shown)
+            told |= _files(places, made, spoken, font)
         if share is not None:
             told |= _share(share, record, radiograph)
         _say(told, as_json=as_json)
@@ -108,6 +101,15 @@ def _quality(record: Record, radiograph: Radiograph) -> Any:
     from radlength.record.quality import image_quality
 
     return image_quality(radiograph, record)
+
+
+def _files(
+    places: dict[str, Path], made: tuple[Page, ...], words: Words, font: Path | None
+) -> dict[str, Any]:
+    """Write pages and tables, and return where each is."""
+    for kind, place in places.items():
+        write_report(place, _content(kind, made, words, font))
+    return {kind: str(place) for kind, place in places.items()}
 
 
 def _content(kind: str, made: tuple[Page, ...], words: Words, font: Path | None) -> bytes:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from radlength.clean import encodable, refused
+from radlength.clean import encodable, harmless, refused
 from radlength.errors import RadlengthError
 from radlength.trade.cautions import CAUTION
 
@@ -84,10 +84,19 @@ def print_json(data: dict[str, Any]) -> None:
 
 
 def console() -> Console:
-    """Return a console that takes brackets as they are: colours on a terminal only, at most 100 columns."""
+    """Return a console that takes brackets as they are: colours on a terminal only, at most 100 columns.
+
+    What steers a terminal, as a name from a stranger's record may, is shown as a question mark.
+    """
     from rich.console import Console
+    from rich.segment import Segment
 
     class Plain(Console):
+        def render(self, renderable: Any, options: Any = None) -> Iterator[Segment]:
+            """Yield what is written, its own colours and nothing else that steers."""
+            for part in super().render(renderable, options):
+                yield part if part.control else Segment(harmless(part.text), part.style)
+
         def on_broken_pipe(self) -> None:
             """Leave it to the command: a reader that has gone is no error."""
             raise BrokenPipeError

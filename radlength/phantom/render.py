@@ -95,7 +95,8 @@ def material_paths(scene: Scene, camera: Camera, shape_px: tuple[int, int]) -> d
     anatomy = anatomy_of(scene, grid.y_mm, rng)
     jaw = jaw_of(anatomy.teeth, grid.y_mm, grid.x_mm, rng)
     hard = project_slices(grid, anatomy.teeth, jaw, anatomy.cavities, camera, shape_px, SHRINK)
-    full = cv2.resize(hard, shape_px[::-1], interpolation=cv2.INTER_CUBIC)
+    size = (SHRINK * hard.shape[1], SHRINK * hard.shape[0])
+    full = cv2.resize(hard, size, interpolation=cv2.INTER_CUBIC)[: shape_px[0], : shape_px[1]]
     enamel, dentine, bone, soft = (np.ascontiguousarray(np.maximum(full[..., i], 0)) for i in range(4))
     pulp = np.minimum(_tubes_mm(anatomy.pulps, camera, shape_px), dentine)
     roots_up = scene.view.roots_up

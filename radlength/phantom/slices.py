@@ -87,11 +87,11 @@ def project_slices(
     Returns
     -------
     ndarray
-        Float32, shape (rows / shrink, columns / shrink, 4).
+        Float32, shape (rows / shrink, columns / shrink, 4), rounded up: the last ones may reach past the image.
     """
     import cv2  # noqa: PLC0415
 
-    size = (shape_px[1] // shrink, shape_px[0] // shrink)
+    size = (-(-shape_px[1] // shrink), -(-shape_px[0] // shrink))
     total = np.zeros((size[1], size[0], 4), np.float32)
     for z in grid.z_mm:
         cut = cut_slice(grid, teeth, jaw, cavities, float(z))

@@ -19,6 +19,7 @@ from radlength.phantom.projection import View, shifted_view
 from radlength.phantom.render import render
 from radlength.phantom.scene import Scene
 from radlength.phantom.truth import DEFAULT_MARKING, marks_of, truth_of
+from radlength.trade import CAUTION
 
 LEAST_SHIFT_DEG, MOST_SHIFT_DEG = 1.0, 45.0
 MARKER_SD_MM = 0.03
@@ -132,7 +133,8 @@ def _write_marker(image: Path, scene: Scene, views: list[View]) -> Path:
     path = image.with_suffix(".marker.json")
     names = ("shape_mm", "straight_px", "shifted_px")
     parts = (scene.marker.shape_mm, *points)
-    write_json(path, {name: part.round(3).tolist() for name, part in zip(names, parts, strict=True)})
+    data = {name: part.round(3).tolist() for name, part in zip(names, parts, strict=True)}
+    write_json(path, {"invented": True, "caution": CAUTION, **data})
     return path
 
 

@@ -208,8 +208,10 @@ class Session(Edits, Keeping):
         index
             Which canal; the current one by default.
         """
-        marks = self._shown
-        draft = marks.canals[marks.current if index is None else index]
+        return self._estimate_of(self._shown, self._shown.current if index is None else index)
+
+    def _estimate_of(self, marks: Annotation, index: int) -> tuple[Estimate | None, str]:
+        draft = marks.canals[index]
         key = (draft, marks.references, marks.marking)
         if key not in self._estimates:
             if len(self._estimates) > self._KEPT:
@@ -243,7 +245,9 @@ class Session(Edits, Keeping):
         return found, ""
 
     def to_record(self, *, who: str | None = None) -> Record:
-        """Return the record with the marks of the session and a new estimate of every canal that has one.
+        """Return the record with the marks that are kept and a new estimate of every canal that has one.
+
+        What is only shown, a drag or a proposal, is not in it.
 
         Raises
         ------
@@ -251,7 +255,8 @@ class Session(Edits, Keeping):
             A canal is marked whose tooth nobody has chosen.
         """
         self._refuse_without_tooth()
-        return record_with(self._record, self._kept, lambda index: self.estimate(index)[0], who)
+        kept = self._kept
+        return record_with(self._record, kept, lambda index: self._estimate_of(kept, index)[0], who)
 
     def save(self, *, who: str | None = None) -> Path:
         """Write the record beside the image.

@@ -61,6 +61,16 @@ def test_a_preview_moves_the_length_and_is_no_step(session):
     assert session.can_redo == steps
 
 
+def test_a_record_made_during_a_drag_measures_the_marks_it_holds(session):
+    kept = session.estimate()[0].canal_length.value_mm
+    path = session.annotation.canal.path_px
+    session.preview(session.with_canal(path_px=(*path[:-1], (path[-1][0] + 20.0, path[-1][1]))))
+    assert session.estimate()[0].canal_length.value_mm > kept + 0.1
+    record = session.to_record()
+    assert record.canals[0].canal.path_px == path
+    assert record.estimates[-1].canal_length.value_mm == pytest.approx(kept)
+
+
 def test_the_working_length_needs_a_terminus(session):
     assert session.estimate()[0].working_length is None
     session.apply(session.with_canal(terminus=Terminus(offset_mm=1.0)))

@@ -29,6 +29,22 @@ def test_write_then_show(tmp_path, invoke):
         assert words in text.out
 
 
+def test_a_report_is_shown_with_its_intervals_rules_and_doubts(tmp_path, invoke):
+    made = marked_image(tmp_path)
+    report = invoke("dicom", "write", made.path, "--json").json["documents"][0]["file"]
+    shown = invoke("dicom", "show", report, "--json").json
+    length = next(one for one in shown["measurements"] if (one["group"], one["unit"]) == ("46 D", "mm"))
+    assert length["low"] < length["value"] < length["high"]
+    distal = shown["canals"][1]
+    assert (distal["canal"], distal["reference"]) == ("46 D", "file in MB")
+    assert any(doubt.startswith("reference-borrowed: ") for doubt in distal["doubts"])
+    text = " ".join(invoke("dicom", "show", report).out.split())
+    assert "46 D, doubt: reference-borrowed: The reference lies in canal MB, not in D" in text
+    assert (
+        "46 MB: 6 points; 1 mm short of the radiographic apex (clinician's own offset); Instrument of" in text
+    )
+
+
 def test_all_kinds_are_told(tmp_path, invoke):
     done = invoke("dicom", "write", marked_image(tmp_path).path, "--picture", "--calibrated")
     assert done.code == 0
@@ -89,6 +105,8 @@ def test_a_record_is_restored(tmp_path, invoke):
     report = invoke("dicom", "write", made.path, "--json").json["documents"][0]["file"]
     (tmp_path / "tooth.dcm.radlength.json").unlink()
     assert invoke("dicom", "show", report, "--restore").code == 2
+    lost = invoke("dicom", "show", report, "--image", made.path)
+    assert (lost.code, "leave --image out, or add --restore" in lost.err) == (1, True)
     done = invoke("dicom", "show", report, "--restore", "--image", made.path)
     assert done.code == 0
     assert "record written" in done.out

@@ -35,6 +35,18 @@ def test_a_canal_marked_again_keeps_terminus_and_reference(marked: Path, invoke)
     assert entry.terminus.distance_mm == 1.0
 
 
+def test_a_canal_marked_again_keeps_how_it_is_known_to_be_straight(marked: Path, invoke) -> None:
+    """It is said of the canal, not of the clicks; an empty text takes it back."""
+    again = ("mark", marked, "--tooth", "45", "--canal", "single", "--path", points(CANAL[:1] + CANAL[2:]))
+    for words, kept in (
+        (("--straight", "second view"), "second view"),
+        ((), "second view"),
+        (("--straight", ""), ""),
+    ):
+        assert invoke(*again, *words).code == 0
+        assert load_record(marked).entry("single").canal.straight == kept
+
+
 def test_marks_of_other_pixels_are_bound_on_purpose_only(marked: Path, invoke) -> None:
     grey = cv2.imread(str(marked), cv2.IMREAD_UNCHANGED)
     grey[0, 0] ^= 1

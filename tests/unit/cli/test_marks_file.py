@@ -93,6 +93,7 @@ def test_marks_of_the_file_replace_those_of_the_record(tmp_path: Path, radiograp
         ({"canals": [1]}, "canals are not a list of objects"),
         ({"references": "x"}, "references are not a list of objects"),
         ({"pitch_mm": 0.1}, "pitch_mm is not a pair of numbers"),
+        ({"pitch_mm": [10**400, 1]}, "pitch_mm is not a pair of numbers"),
         ({"marking": {"apex": 0.3}}, "a marking has wrong, missing or unknown fields"),
         ({"canals": [{"tooth": "45"}]}, "a canal has wrong, missing or unknown fields"),
         ({"canals": [MARKS["canals"][0] | {"reference": 3}]}, "is not the name of one"),

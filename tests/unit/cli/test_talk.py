@@ -1,11 +1,12 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 import typer
-from helpers.cases import CANAL, points
+from helpers.cases import CANAL, MARK, Done, points
 
 from radlength.cli.points import parse_points
 from radlength.cli.talk import console, exit_for, one_line, said_plainly, waiting
@@ -55,6 +56,29 @@ def test_a_name_cannot_move_the_cursor(capsys: pytest.CaptureFixture[str]) -> No
         raise RecordError("no\nrecord", code="x", subject="\x1b[2Jtooth.png")
     assert capsys.readouterr().err == "radlength: ?[2Jtooth.png: no record\n"
     assert one_line("a\tb\u202ec") == "a b?c"
+
+
+@pytest.mark.parametrize("terminal", [False, True])
+def test_words_of_a_record_steer_no_terminal(
+    invoke: Callable[..., Done], image: Path, monkeypatch: pytest.MonkeyPatch, terminal: bool
+) -> None:
+    """A canal, a reference and a cusp whose names clear the screen, climb a line or turn the direction of writing."""
+    if terminal:
+        monkeypatch.setenv("FORCE_COLOR", "1")
+    evil = "MB\x1b[2J\x1b[1A\u202e\x9b31m"
+    gap = ("--gap", "230,60 241,60", "--set-length", "21", "--rule", "tip within 1 mm")
+    for words in (
+        ("mark", image, *MARK, "--canal", evil, "--reference-point", evil, "--reference-name", evil),
+        ("estimate", image),
+        ("confirm", image, "--canal", evil, *gap),
+        ("check", image),
+    ):
+        said = invoke(*words).out
+        assert "MB?[2J" in said
+        assert not set(said) & {"\u202e", "\x9b"}
+        assert "\x1b[2J" not in said
+        assert "\x1b[1A" not in said
+        assert ("\x1b[" in said) is terminal
 
 
 def test_strict_stops_for_serious_only() -> None:

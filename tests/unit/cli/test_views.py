@@ -138,6 +138,9 @@ def test_a_direction_must_be_said(pair, invoke) -> None:
         pytest.param(json.dumps({"shape_mm": [[1, 2]]}), "shape_mm is no list of 3 numbers", id="flat"),
         pytest.param(json.dumps({"shape_mm": [[1, 2, True]]}), "shape_mm is no list of 3", id="truth value"),
         pytest.param(
+            json.dumps({"shape_mm": [[1, 2, 10**400]]}), "shape_mm is no list of 3", id="beyond a float"
+        ),
+        pytest.param(
             '{"shape_mm": [[1,2,NaN]], "straight_px": [[1,2]], "shifted_px": [[1,2]]}',
             "not a number",
             id="nan",

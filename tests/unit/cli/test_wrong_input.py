@@ -66,6 +66,13 @@ def test_points_with_decimal_commas_are_never_read_as_other_points(image, invoke
     assert not record_path(image).exists()
 
 
+@pytest.mark.parametrize("slip", ["2_78", "２７８", "278,"])
+def test_digits_that_a_person_would_not_write_are_no_point(image, invoke, slip):
+    done = invoke("mark", image, "--tooth", "46", "--canal", "MB", "--path", f"{slip},513 1080,663")
+    assert done.code == 1
+    assert "is not a point" in done.err
+
+
 @pytest.mark.parametrize("command", ["estimate", "check", "report"])
 def test_a_folder_of_records_that_is_none_is_told(marked, invoke, command, tmp_path):
     more = ("--csv", tmp_path / "x.csv") if command == "report" else ()

@@ -53,6 +53,14 @@ def test_no_ray_runs_less_than_nothing(paths):
     assert all(float(path.min()) >= 0 for path in paths.values())
 
 
+@pytest.mark.parametrize("more", [(1, 0), (0, 1), (1, 1)])
+def test_a_tooth_stays_where_it_is_on_an_image_of_odd_size(straight, paths, more):
+    """Teeth are made at every second pixel: one row or column more of the same exposure stretches none of them."""
+    odd = material_paths(straight, Camera.of(straight.view), (700 + more[0], 520 + more[1]))
+    for material in (ENAMEL, DENTINE):
+        assert np.abs(odd[material][:690, :510] - paths[material][:690, :510]).max() < 0.01
+
+
 def test_steel_ends_at_the_marked_tip(straight, paths):
     tip = simulate_marks(straight).instruments["single"][-1]
     rows = np.nonzero(paths[STEEL].sum(axis=1))[0]

@@ -180,3 +180,11 @@ def test_json_keeps_points_on_one_line(tmp_path):
     assert "[1.5, -2.0]" in text
     assert "[0.1, 1e-05, 3.0]" in text
     assert json.loads(text) == data
+
+
+def test_the_file_of_a_marker_says_that_it_is_invented_and_carries_the_caution(tmp_path):
+    written = write_phantom(tmp_path, 3, shift_deg=20.0, shown=("marker",), **SMALL)
+    told = json.loads(written[-1].read_text(encoding="utf-8"))
+    assert written[-1].name.endswith(".marker.json")
+    assert (told["invented"], told["caution"]) == (True, CAUTION)
+    assert len(told["shape_mm"]) == len(told["straight_px"]) == len(told["shifted_px"])
