@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 import unicodedata
@@ -26,12 +27,19 @@ COMMANDS: dict[str, tuple[str, ...]] = {
 }
 
 
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    write_image(tmp_path / "tooth.png")
-    done = run("mark", "tooth.png", *MARK, cwd=tmp_path)
+@pytest.fixture(scope="module")
+def marked(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An image and its record; each test has its own copy."""
+    folder = tmp_path_factory.mktemp("marked")
+    write_image(folder / "tooth.png")
+    done = run("mark", "tooth.png", *MARK, cwd=folder)
     assert done.code == 0, done.err
-    return tmp_path
+    return folder
+
+
+@pytest.fixture
+def folder(marked: Path, tmp_path: Path) -> Path:
+    return shutil.copytree(marked, tmp_path, dirs_exist_ok=True)
 
 
 @pytest.mark.parametrize("name", COMMANDS)
