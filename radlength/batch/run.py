@@ -169,7 +169,7 @@ def _task(
 
 
 def _files_there(out: Path, outcome: Outcome) -> bool:
-    return all(_file(out, outcome.place, ending).is_file() for ending in outcome.files)
+    return all(_is_there(_file(out, outcome.place, ending)) for ending in outcome.files)
 
 
 def _documents_there(job: str, root: Path, records: Path | None, outcome: Outcome) -> bool:
@@ -177,7 +177,15 @@ def _documents_there(job: str, root: Path, records: Path | None, outcome: Outcom
     if job != "dicom":
         return True
     home = record_path(root / outcome.place, records_folder(records, outcome.place)).parent
-    return all((home / str(row["file"])).is_file() for row in outcome.rows if "file" in row)
+    return all(_is_there(home / str(row["file"])) for row in outcome.rows if "file" in row)
+
+
+def _is_there(path: Path) -> bool:
+    """Tell whether a file is seen; in a folder that nobody may look into there is none, and it is made again."""
+    try:
+        return path.is_file()
+    except OSError:
+        return False
 
 
 def _closed(folder: str) -> Row:
@@ -191,7 +199,7 @@ def _with_old_files(out: Path, before: Outcome | None, outcome: Outcome) -> Outc
     if before is None or outcome.files or not outcome.rows or "problem" not in outcome.rows[0]:
         return outcome
     old = [
-        f"{outcome.place}{ending}" for ending in before.files if _file(out, outcome.place, ending).is_file()
+        f"{outcome.place}{ending}" for ending in before.files if _is_there(_file(out, outcome.place, ending))
     ]
     if not old:
         return outcome

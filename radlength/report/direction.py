@@ -6,12 +6,16 @@ unjoined.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from itertools import groupby
 
 _MIRRORED = str.maketrans("()[]{}<>«»", ")(][}{><»«")
 _RIGHT = frozenset({"R", "AL", "AN"})
 _NUMBERS = frozenset({"EN", "AN"})
+_OURS = re.compile(r"(?<=[:;,·] )")
+"""Where our lines set one thing behind another."""
+_NUMBER = re.compile(r"[0-9]+(?:[.,:/+-][0-9]+)*")
 
 
 def visual(text: str) -> str:
@@ -27,12 +31,22 @@ def visual(text: str) -> str:
     Unicode Standard Annex 9, "Unicode Bidirectional Algorithm", for a line that runs from left to right: W1 to W7, N1,
     N2, I1, L2 to L4 (from memory). Brackets take their direction from what stands about them (without N0).
 
+    Two things stand as if a left-to-right mark were before them, for a length with its limits is no part of the name
+    before it and would be read from its end: what follows a colon, a semicolon, a comma or a dot of ours, and
+    a number in digits 0 to 9 that no letter touches, behind which nothing runs from right to left. Nor is a tooth part
+    of the canal before it: of "46 A, 47 B" the teeth would change their canals.
+
     Examples
     --------
-    >>> visual("46 \u05d0\u05d1 x") == "46 \u05d1\u05d0 x"
-    True
+    >>> visual("46 \u05d0\u05d1 x") == "46 \u05d1\u05d0 x", visual("\u05d0\u05d1 15 ±0.5") == "\u05d1\u05d0 15 ±0.5"
+    (True, True)
     """
-    kinds = [unicodedata.bidirectional(sign) for sign in text]
+    return "".join(map(_part, _OURS.split(text)))
+
+
+def _part(text: str) -> str:
+    """Return one thing of a line in the order in which its letters are drawn."""
+    kinds = _apart(text)
     if _RIGHT.isdisjoint(kinds):
         return text
     letters = list(zip(text, _levels(kinds), strict=True))
@@ -71,6 +85,17 @@ def _levels(kinds: list[str]) -> list[int]:
             levels += [int(before == after == "R")] * many
         at += many
     return levels
+
+
+def _apart(text: str) -> list[str]:
+    """Return the kind of each letter, L for a number that is no part of words from right to left."""
+    kinds = [unicodedata.bidirectional(sign) for sign in text]
+    for number in _NUMBER.finditer(text):
+        first, end = number.span()
+        after = next((kind for kind in kinds[end:] if kind == "L" or kind in _RIGHT), "L")
+        if after == "L" and not text[:first][-1:].isalnum():
+            kinds[first:end] = "L" * (end - first)
+    return kinds
 
 
 def _numbered(kinds: list[str]) -> list[str]:

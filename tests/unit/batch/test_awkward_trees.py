@@ -93,6 +93,23 @@ def test_a_report_that_holds_no_more_is_said_beside_the_problem(root, tmp_path):
     assert f"of an earlier run, and no more true, there is still: {place}.html, {place}.pdf" in problem
 
 
+def test_results_in_a_folder_that_may_not_be_looked_into_are_made_again(root, tmp_path, monkeypatch):
+    out = tmp_path / "out"
+    done = run_batch(root, "report", out)
+    usual, asked = Path.is_file, set()
+
+    def closed(path):
+        if path.parent == out / "a" and path.suffix == ".html" and path not in asked:
+            asked.add(path)
+            raise PermissionError(13, "Permission denied", str(path))
+        return usual(path)
+
+    monkeypatch.setattr(Path, "is_file", closed)
+    again = run_batch(root, "report", out)
+    assert (again.images, again.failed) == (done.images, 0)
+    assert 0 < again.resumed < again.images
+
+
 def test_documents_that_were_taken_away_are_written_again(tmp_path):
     made = marked_image(tmp_path)
     run_batch(tmp_path, "dicom", tmp_path / "out", runner=here)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from importlib.resources import files
 
@@ -19,7 +20,7 @@ FONT = str(files("radlength.report").joinpath("fonts/DejaVuSans.ttf"))
 
 def drawn(text: str) -> np.ndarray:
     font = ImageFont.truetype(FONT, 24, layout_engine=ImageFont.Layout.RAQM)
-    picture = Image.new("L", (40 * (len(text) + 2), 60))
+    picture = Image.new("L", (640, 60))
     ImageDraw.Draw(picture).text((10, 10), text, 255, font=font, direction="ltr", features=["-liga", "-kern"])
     return np.asarray(picture)
 
@@ -42,12 +43,39 @@ def test_letters_stand_in_the_order_they_are_read_in(typed: str, shown: str) -> 
     assert visual(typed) == shown
 
 
+@pytest.mark.parametrize(
+    ("typed", "shown"),
+    [
+        (f"{ALEF}{BET}1: 15 ±0.5 mm", f"1{BET}{ALEF}: 15 ±0.5 mm"),
+        (f"46 {ALEF}{BET}: 21.0–22.3 mm", f"46 {BET}{ALEF}: 21.0–22.3 mm"),
+        (f"{ALEF}{BET} 21.5 (20.1–22.0) mm", f"{BET}{ALEF} 21.5 (20.1–22.0) mm"),
+        (f"{ALEF}{BET} -0.35 mm", f"{BET}{ALEF} -0.35 mm"),
+        (f"{ALEF}: 21.0–22.3; {BET}: 20 / 25", f"{ALEF}: 21.0–22.3; {BET}: 20 / 25"),
+        (f"46 {ALEF}{BET}, 47 {GIMEL}", f"46 {BET}{ALEF}, 47 {GIMEL}"),
+        ("\u0642\u0646: 15 ±0.5", "\u0646\u0642: 15 ±0.5"),
+        ("\u0642\u0646 15 ±0.5", "\u0646\u0642 15 ±0.5"),
+    ],
+    ids=["limit", "range", "brackets", "sign", "two names", "two teeth", "arabic", "arabic, no colon"],
+)
+def test_what_stands_behind_a_name_is_read_from_its_beginning(typed: str, shown: str) -> None:
+    assert visual(typed) == shown
+
+
+def _marked(text: str) -> str:
+    """Return a text with left-to-right marks where a length shall begin anew."""
+    for number in reversed(list(re.finditer(r"\d+(?:[.,:/+-]\d+)*", text))):
+        first, end = number.span()
+        if not re.search(r"\w$", text[:first]) and re.match(r"[^א-ת]*?([aM]|$)", text[end:]):
+            text = f"{text[:first]}\u200e{text[first:]}"
+    return re.sub("([:,] )", "\\1\u200e", text)
+
+
 @pytest.mark.skipif(not features.check("fribidi"), reason="Pillow was built without Raqm and FriBidi")
 @settings(max_examples=150, deadline=None)
 @given(st.text(alphabet=f"aM{ALEF}{BET}{GIMEL}46 .,-+%±:/", max_size=12))
 def test_it_is_the_order_of_fribidi(text: str) -> None:
-    """Ours is drawn between the marks of an override, letter by letter from left to right."""
-    assert np.array_equal(drawn(f"{text}  "), drawn(f"\u202d{visual(text)}\u202c")[:, : 40 * (len(text) + 4)])
+    """Lengths are set apart for both; ours is drawn between the marks of an override, letter by letter rightwards."""
+    assert np.array_equal(drawn(f"{_marked(text)}  "), drawn(f"\u202d{visual(text)}\u202c"))
 
 
 @given(st.text(max_size=40))
