@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import io
 import logging
+import struct
 import zlib
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 import tifffile
@@ -22,7 +23,7 @@ _MIN_IS_WHITE, _MIN_IS_BLACK, _RGB = 0, 1, 2
 _NONE, _LZW, _DEFLATE, _PACKBITS = 1, 5, (8, 32946), 32773
 _FURTHEST_PAGE = 64
 _MOST_CHUNKS = 100_000
-_LONGEST_NUMBER = 8
+_ORIENTATION, _SHORT = 274, 3
 logging.getLogger("tifffile").addHandler(logging.NullHandler())
 
 
@@ -116,20 +117,21 @@ def _pixels(page: Any, data: bytes, name: str) -> NDArray[Any]:
             code="image-compression",
             subject=name,
         )
-    pixels, _ = decode(_not_turned(page, data, name), (page.imagelength, page.imagewidth), name=name)
+    pixels, _ = decode(_not_turned(page, data), (page.imagelength, page.imagewidth), name=name)
     return pixels[..., [2, 1, 0, *range(3, pixels.shape[-1])]] if pixels.ndim == 3 else pixels
 
 
-def _not_turned(page: Any, data: bytes, name: str) -> bytes:
-    """Return the file with an orientation of 1: OpenCV turns a TIFF by its tag even where it is told not to."""
+def _not_turned(page: Any, data: bytes) -> bytes:
+    """Return the file with an orientation of 1: OpenCV turns a TIFF by its tag even where it is told not to.
+
+    The whole entry is written anew (TIFF 6.0, section 2): what a broken one points to may be pixels.
+    """
     tag = page.tags.get("Orientation")
     if tag is None:
         return data
-    order: Literal["little", "big"] = "little" if page.parent.byteorder == "<" else "big"
-    start, size = tag.valueoffset, tag.valuebytecount
-    if size > _LONGEST_NUMBER:
-        raise damaged(name, "its orientation is no number")
-    return data[:start] + (1).to_bytes(size, order) + data[start + size :]
+    layout = "HHQH6x" if page.parent.is_bigtiff else "HHIH2x"
+    entry = struct.pack(page.parent.byteorder + layout, _ORIENTATION, _SHORT, 1, 1)
+    return data[: tag.offset] + entry + data[tag.offset + len(entry) :]
 
 
 def _check_chunks(page: Any, data: bytes, name: str) -> None:

@@ -74,13 +74,14 @@ def curvature_doubts(
         Spread of a click along the path, millimetres.
     """
     doubts = [PROJECTED, *_no_canal(found, readings, spread_mm)]
+    may_be_none = any(one.low == 0 for one in readings if one.name.startswith("Weine angle"))
     doubts += [
         Finding(
             "bend-between-clicks",
             f"{'No' if not within else 'Only one'} click lies within a bend: no radius is told, and where the canal"
             " leaves its axis is a guess.",
             "Click two points or more within the bend.",
-            "serious",
+            "question" if may_be_none else "serious",
         )
         for within in between_clicks(found).values()
     ]

@@ -156,6 +156,21 @@ def test_the_orientation_of_lzw_is_undone_once(read_bytes, values, orientation):
     assert read.facts.orientation == orientation
 
 
+@pytest.mark.parametrize(
+    ("kind", "count", "value"),
+    [(3, 0, 6), (3, 3, 8), (3, 5, 8), (5, 1, 8), (1, 1, 6), (3, 1, 9)],
+    ids=["none", "three", "five", "fraction", "byte", "no-such-turn"],
+)
+def test_an_orientation_of_lzw_that_is_none_changes_no_pixel(read_bytes, kind, count, value):
+    """TIFF 6.0, tag 274, is one SHORT of 1 to 8; three of them, or a fraction, point into the pixels here."""
+    data = pillow_file(GREY, "TIFF", compression="tiff_lzw", tiffinfo={274: 6})
+    entry = data.index(struct.pack("<HHI", 274, 3, 1))
+    broken = data[:entry] + struct.pack("<HHII", 274, kind, count, value) + data[entry + 12 :]
+    read = read_bytes(broken)
+    turned = np.rot90(GREY, -1) if read.facts.orientation == 6 else GREY
+    np.testing.assert_array_equal(read.stored, turned)
+
+
 def test_separate_colour_planes_are_put_together(read_bytes):
     planes = np.stack([GREY, GREY // 2, 255 - GREY])
     separate = read_bytes(tiff_file(planes, photometric="rgb", planarconfig="separate"))
