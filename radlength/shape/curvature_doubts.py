@@ -94,7 +94,7 @@ def curvature_doubts(
                 "bend-few-clicks",
                 f"Only {after} click{'s' * (after != 1)} lie{'s' * (after == 1)} in the last bend and beyond it.",
                 "Click three points or more from where the bend begins to the apex.",
-                "serious",
+                "question" if may_be_none else "serious",
             )
         )
     place, axis = (each[0] for each in leaving(found))

@@ -175,14 +175,15 @@ def test_a_bend_between_two_clicks_has_no_radius():
     assert found.reading("Weine angle").value == pytest.approx(40, abs=3)
 
 
-def test_a_bend_between_clicks_that_may_be_none_is_a_question():
+@pytest.mark.parametrize("code", ["bend-between-clicks", "bend-few-clicks"])
+def test_a_bend_with_few_clicks_that_may_be_none_is_a_question(code):
     """Straight canals, clicked with the spread that is stated: a bend that trembling makes is no serious doubt."""
     rng, asked = np.random.default_rng(20264), []
     points = np.column_stack([np.linspace(0, 20, 12), np.zeros(12)])
     for _ in range(20):
         found = measured(points + rng.normal(0, 0.05, points.shape))
         if found.reading("Weine angle").low == 0:
-            asked += [f.severity for f in found.findings if f.code == "bend-between-clicks"]
+            asked += [f.severity for f in found.findings if f.code == code]
     assert set(asked) == {"question"}
 
 
