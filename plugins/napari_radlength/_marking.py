@@ -14,7 +14,8 @@ from napari_radlength._keys import key_of
 from radlength.errors import MarkError, RadlengthError
 from radlength.geometry import Point
 from radlength.geometry.path import points_outside
-from radlength.session import Annotation, Session
+from radlength.session import Annotation, Proposal, Session
+from radlength.session.handles import CARRIED, carried
 from radlength.trade import usual_canals
 
 Role = Literal["canal", "reference"]
@@ -25,6 +26,8 @@ TRACE_FROM, TRACE_TO = 3, 8
 
 PLACED = 0.1
 """How far on a point without a mouse is placed, as a share of the rows."""
+NAMED = "Named {}, the first that is free of {}. Is it another canal? Type its name beside the tooth"
+"""A place on the image tells no canal: the usual order of names is a guess."""
 ACCEPTED: dict[Role, tuple[str, str, str]] = {
     "canal": ("canal", "next_canal", "the next one"),
     "reference": ("reference", "mark_canal", "the canal"),
@@ -46,7 +49,7 @@ class Marker:
         self.tool: Role | None = None
         self.chosen: int | None = None
         self.dragged: Point | None = None
-        self._was_proposed = False
+        self._before_drag: Proposal | None = None
         self.note = ""
         self.tool = tool_for(session.annotation)
 
@@ -121,18 +124,19 @@ class Marker:
 
     def keep(self, role: Role, points: Sequence[Sequence[float]]) -> None:
         """Keep points as a person placed them: one undo step; then let the program propose."""
+        marks = self._with(role, points)
         self.dragged = None
-        self.session.apply(self._with(role, points))
+        self.session.apply(marks)
         self.propose(role)
 
     def drag(self, role: Role, which: int, point: Sequence[float]) -> None:
         """Show marks with one point moved; a canal's trace follows."""
         if self.dragged is None:
-            self._was_proposed = self.session.proposal is not None
+            self._before_drag = self.session.proposal
         points = self._moved(role, which, point)
         self.dragged = points[which]
         self.chosen = which
-        if role == "canal" and self._traces(role, len(points)):
+        if role == "canal" and self._carried() is None and self._traces(role, len(points)):
             try:
                 self.session.propose("canal", points)
             except RadlengthError as exc:
@@ -147,11 +151,14 @@ class Marker:
 
     def put_back(self) -> None:
         """Put the point that is dragged back where it was; what was proposed before is proposed again."""
-        if self.dragged is not None:
-            self.dragged = None
-            self.session.cancel()
-            if self._was_proposed:
-                self.propose(self.tool or "canal")
+        if self.dragged is None:
+            return
+        was, self.dragged = self._before_drag, None
+        self.session.cancel()
+        if was is not None and was.method == CARRIED:
+            self.session.propose_marks(was.marks, "another image")
+        elif was is not None:
+            self._propose(was.what)
 
     def _moved(self, role: Role, which: int, point: Sequence[float]) -> list[Point]:
         """Return the points with one moved; it stays on the image, half a pixel of edge included."""
@@ -164,13 +171,27 @@ class Marker:
     def _traces(self, role: Role, count: int) -> bool:
         inside = self.session.annotation.reference.placement == "in_canal"
         wanted = TRACE_FROM <= count <= TRACE_TO if role == "canal" else inside and count == 2
-        return self.assist and wanted
+        return self.assist and wanted and not self._has_carried(role)
+
+    def _has_carried(self, role: Role) -> bool:
+        """Return whether points of another image are left: a trace would take them for clicks of a person."""
+        marks = self.session.annotation
+        assists = marks.canal.assists if role == "canal" else marks.reference.assists
+        return any(one.method == CARRIED for one in assists)
+
+    def _carried(self) -> Annotation | None:
+        """Return the marks of another image that are proposed, or were when the drag began."""
+        found = self.session.proposal if self.dragged is None else self._before_drag
+        return found.marks if found is not None and found.method == CARRIED else None
 
     def propose(self, role: Role, *, asked: bool = False) -> None:
         """Let the program propose where it can; a refusal becomes a note beside the marks."""
         self.note = ""
         if not asked and not self._traces(role, len(self.handles(role))):
             return
+        self._propose(role, asked=asked)
+
+    def _propose(self, role: Role, *, asked: bool = False) -> None:
         try:
             self.session.propose(role)
         except RadlengthError as exc:
@@ -179,9 +200,11 @@ class Marker:
                 raise
 
     def _with(self, role: Role, points: Sequence[Sequence[float]]) -> Annotation:
+        """Return the marks with other points of a role; those proposed of another image stay with them."""
+        other = self._carried()
         if role == "canal":
-            return self.session.with_canal_path(points)
-        new = self.session.with_reference_path(points)
+            return self.session.with_canal_path(points) if other is None else _with_path(other, role, points)
+        new = self.session.with_reference_path(points) if other is None else _with_path(other, role, points)
         inside = new.reference.placement == "in_canal"
         owner = (new.reference.canal or new.canal.name) if inside else None
         references = list(new.references)
@@ -326,7 +349,10 @@ class Marker:
             )
 
     def set_tooth(self, tooth: str) -> None:
-        """Give the current canal a tooth; a name that its teeth usually have makes room for the new tooth's first."""
+        """Give the current canal a tooth; a name that its teeth usually have makes room for the new tooth's first.
+
+        Which of several canals it is nobody has said yet: the note asks.
+        """
         canal = self.session.annotation.canal
         names = _usual(tooth)
         usual_before = canal.name == "single" or canal.name in _usual(canal.tooth)
@@ -334,6 +360,25 @@ class Marker:
         if usual_before and names and name not in names:
             name = free_name(self.session.annotation, tooth)
         self.session.rename_canal(tooth, name)
+        given = name != canal.name and len(names) > 1
+        self.note = NAMED.format(name, ", ".join(names)) if given else ""
+
+
+def _with_path(marks: Annotation, role: Role, path: Sequence[Sequence[float]]) -> Annotation:
+    """Return marks with another path of the current canal or reference; a point that has not moved stays carried."""
+    new = tuple((float(row), float(column)) for row, column in path)
+    if role == "canal":
+        canal = marks.canal
+        canals = list(marks.canals)
+        canals[marks.current] = replace(
+            canal, path_px=new, assists=carried(new, canal.path_px, canal.assists)
+        )
+        return replace(marks, canals=tuple(canals))
+    reference = marks.reference
+    references = list(marks.references)
+    assists = carried(new, reference.path_px, reference.assists)
+    references[marks.reference_index] = replace(reference, path_px=new, assists=assists)
+    return replace(marks, references=tuple(references))
 
 
 def tool_for(marks: Annotation) -> Role | None:

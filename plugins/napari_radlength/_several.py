@@ -143,28 +143,28 @@ class SeveralImages(CaseActions):
         self._refresh()
 
     def _show_only(self, session: Session) -> None:
-        """Show the image of a session and hide the others."""
-        known = {id(one.radiograph): one for one in self._sessions.values()}
+        """Show the image of a session and hide every other, opened twice too: it could lie over this one."""
         there = False
         for layer in list(self._viewer.layers):
             radiograph = layer.metadata.get(IMAGE_KEY)
             if radiograph is session.radiograph:
                 there = layer.visible = True
                 layer.translate = (0, 0)
-            elif id(radiograph) in known:
+            elif radiograph is not None:
                 layer.visible = False
         if not there:
             self._add_layer(session, visible=True)
 
     def _drop_hidden(self) -> None:
         """Take images out of the viewer that were added longest ago: each keeps its pixels three times over."""
-        known = {id(one.radiograph): one for one in self._sessions.values()}
+        images = [one for one in self._viewer.layers if one.metadata.get(IMAGE_KEY) is not None]
         hidden = [
-            one for one in self._viewer.layers if not one.visible and id(one.metadata.get(IMAGE_KEY)) in known
+            one for one in images if not one.visible and _key(one.metadata[IMAGE_KEY]) in self._sessions
         ]
         for layer in hidden[:-HIDDEN_KEPT]:
-            session = known[id(layer.metadata[IMAGE_KEY])]
-            self._turned[_key(session.radiograph)] = layer.affine
+            key = _key(layer.metadata[IMAGE_KEY])
+            if layer.metadata[IMAGE_KEY] is self._sessions[key].radiograph:
+                self._turned[key] = layer.affine
             self._viewer.layers.remove(layer)
             empty_layer(layer)
 

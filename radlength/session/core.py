@@ -42,6 +42,10 @@ from radlength.session.unsaved import UnsavedFiles
 from radlength.tracing import Tracer
 from radlength.trade import NOT_CONFIRMED
 
+CANAL_NEXT = "Mark the canal: first the reference point, last the radiographic apex."
+ALL_NEXT = (
+    f"Mark the reference of known length, where there is one. Then {CANAL_NEXT[0].lower()}{CANAL_NEXT[1:]}"
+)
 TOOTH_FIRST = "Choose the tooth of this canal: a length without it would stand under any tooth."
 
 
@@ -226,7 +230,8 @@ class Session(Edits, Keeping):
             if canal is None and len(draft.path_px) > 1:
                 return None, TOOTH_FIRST
             if canal is None:
-                return None, "Mark the canal: first the reference point, last the radiographic apex."
+                begun = draft.path_px or any(r.path_px for r in marks.references)
+                return None, CANAL_NEXT if begun else ALL_NEXT
             reference = next((r for r in marks.references if r.name == draft.reference), None)
             known = reference.finished() if reference is not None else None
             if reference is not None and known is None and reference.path_px:

@@ -34,6 +34,7 @@ def hand(make_napari_viewer, qtbot, image_file, tmp_path):
     QApplication.processEvents()
     made = Hand(viewer, dock)
     yield made
+    QTest.qWait(30)  # the canvas tells the last move of the mouse a little later: it must still be there
     dock.hide()
     made.let_go()
     QThreadPool.globalInstance().waitForDone(20000)

@@ -5,9 +5,10 @@ import numpy as np
 import pytest
 from qtpy.QtCore import QThreadPool
 
-from napari_radlength._convert import IMAGE_KEY
+from napari_radlength._convert import IMAGE_KEY, image_layer
 from napari_radlength._several import HIDDEN_KEPT
 from napari_radlength._viewer import empty_layer
+from radlength.imaging import read_radiograph
 
 COUNT = HIDDEN_KEPT + 6
 
@@ -65,3 +66,20 @@ def test_an_image_that_was_taken_out_can_stand_at_the_side(many, viewer):
     assert {one.name for one in images(viewer) if one.visible} == {"00.png", "01.png"}
     many.toggle_beside()
     assert {one.name for one in images(viewer) if one.visible} == {"01.png"}
+
+
+def test_an_image_opened_twice_lies_over_no_other(dock, viewer, tmp_path):
+    """Another image would be marked on the picture of this one."""
+    names = "below.png", "twice.png"
+    for n, name in enumerate(names):
+        cv2.imwrite(
+            str(tmp_path / name), np.random.default_rng(n).integers(0, 90, (400, 300)).astype(np.uint8)
+        )
+    dock.open_images([tmp_path])
+    dock.show_image(1)
+    data, settings, _ = image_layer(read_radiograph(tmp_path / "twice.png"))
+    viewer.add_image(data, **settings)
+    assert [one.name for one in images(viewer) if one.visible] == ["twice.png [1]"]
+    dock.show_image(0)
+    assert [one.name for one in images(viewer) if one.visible] == ["below.png"]
+    assert dock.session.radiograph.name == "below.png"

@@ -344,3 +344,81 @@ def test_fifty_steps_are_undone_and_done_again(deeds):
     while session.can_redo:
         session.redo()
     assert (session.annotation.canals, session.annotation.references) == (end.canals, end.references)
+
+
+@pytest.fixture
+def carried_on(marker):
+    """A hand on an image without marks, on which those of another image are proposed: two canals and a reference."""
+    there = Session(Radiograph.from_array(canal_pixels()))
+    there.apply(there.with_canal(tooth="46", name="MB"))
+    there.apply(there.with_reference(path_px=((50.0, 70.0), (200.0, 74.0)), length_mm=19.0, canal="MB"))
+    there.apply(there.with_canal_path([(50.0, 70.0), (110.0, 72.0), (170.0, 75.0), (230.0, 80.0)]))
+    there.add_canal("46", "D")
+    there.apply(there.with_canal_path([(50.0, 30.0), (230.0, 40.0)]))
+    there.select(0)
+    marker.session.propose_marks(there.annotation, "other.png")
+    marker.use("canal")
+    return marker
+
+
+def carried_points(draft):
+    return sum(one.count for one in draft.assists if one.method == "carried over")
+
+
+def test_a_carried_point_dragged_to_its_place_leaves_the_others_as_carried(carried_on):
+    session = carried_on.session
+    for where in ((172.0, 77.0), (174.0, 79.0)):
+        carried_on.drag("canal", 2, where)
+        assert len(session.annotation.canals) == 2
+    carried_on.put_down("canal", 2, (174.0, 79.0))
+    marks = session.annotation
+    assert [one.label for one in marks.canals] == ["46 MB", "46 D"]
+    assert (marks.reference.length_mm, len(marks.reference.path_px)) == (19.0, 2)
+    assert marks.canal.path_px[2] == (174.0, 79.0)
+    assert [carried_points(one) for one in (*marks.canals, marks.reference)] == [3, 2, 2]
+    assert session.proposal is None
+    session.undo()
+    assert not session.can_undo
+    assert session.annotation.canal.path_px == ()
+
+
+def test_a_carried_end_of_the_reference_dragged_keeps_the_canals(carried_on):
+    carried_on.use("reference")
+    carried_on.drag("reference", 1, (205.0, 75.0))
+    carried_on.put_down("reference", 1, (205.0, 75.0))
+    marks = carried_on.session.annotation
+    assert marks.reference.path_px == ((50.0, 70.0), (205.0, 75.0))
+    assert [carried_points(one) for one in (*marks.canals, marks.reference)] == [4, 2, 1]
+
+
+def test_a_carried_point_put_back_is_proposed_again_with_all_others(carried_on):
+    proposed = carried_on.session.proposal
+    carried_on.drag("canal", 2, (172.0, 77.0))
+    carried_on.put_back()
+    found = carried_on.session.proposal
+    assert (found.method, found.clicks_px) == (proposed.method, proposed.clicks_px)
+    assert [len(one.path_px) for one in found.marks.canals] == [4, 2]
+
+
+def test_a_trace_that_was_asked_for_comes_back_with_the_point_put_back(marker):
+    marker.assist = False
+    marker.use("canal")
+    for point in CLICKS:
+        marker.click("canal", point, 3.0)
+    marker.propose("canal", asked=True)
+    marker.drag("canal", 1, (205.0, 77.0))
+    marker.put_back()
+    assert marker.session.proposal.clicks_px == tuple(CLICKS)
+
+
+def test_a_name_that_the_program_gave_of_several_is_asked_about(traced):
+    traced.go_on()
+    traced.set_tooth("46")
+    assert traced.note == (
+        "Named MB, the first that is free of MB, ML, D. Is it another canal? Type its name beside the tooth"
+    )
+    traced.session.rename_canal("46", "D")
+    traced.set_tooth("36")
+    assert traced.note == ""
+    traced.set_tooth("11")
+    assert (traced.session.annotation.canal.name, traced.note) == ("single", "")

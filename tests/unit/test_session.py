@@ -30,9 +30,19 @@ def session():
 
 
 def test_an_empty_session_says_what_is_missing():
-    found, words = Session(radiograph()).estimate()
+    session = Session(radiograph())
+    found, words = session.estimate()
     assert found is None
-    assert words == "Mark the canal: first the reference point, last the radiographic apex."
+    assert words == (
+        "Mark the reference of known length, where there is one. "
+        "Then mark the canal: first the reference point, last the radiographic apex."
+    )
+    begun = "Mark the canal: first the reference point, last the radiographic apex."
+    session.apply(session.with_reference_path(REFERENCE))
+    assert session.estimate() == (None, begun)
+    session.undo()
+    session.apply(session.with_canal_path(CANAL[:1]))
+    assert session.estimate() == (None, begun)
 
 
 def test_a_half_marked_reference_gives_no_length():
