@@ -9,14 +9,16 @@ from radlength.geometry.path import FloatArray
 from radlength.scale import Scale
 from radlength.uncertainty import BudgetLine, Marking
 
-SAME_MARK = 1e-6
+SAME_MARK = 1e-7
+"""Of the canal's length: so near to each other only two copies of one mark lie, whatever the unit."""
 
 
 def shares_coronal_mark(canal: Curve, scale: Scale) -> bool:
     """Tell whether canal and reference start at one and the same mark, which then moves both lengths."""
-    return scale.curve is not None and bool(
-        np.all(np.abs(canal.clicks[0] - scale.curve.clicks[0]) < SAME_MARK)
-    )
+    if scale.curve is None:
+        return False
+    apart = np.linalg.norm(canal.clicks[0] - scale.curve.clicks[0])
+    return bool(apart < SAME_MARK * canal.length)
 
 
 def mark_lines(canal: Curve, scale: Scale, marking: Marking) -> list[BudgetLine]:

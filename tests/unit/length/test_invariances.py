@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
@@ -15,6 +15,7 @@ from radlength.uncertainty import Marking
 
 PITCHES = st.sampled_from([(0.02, 0.02), (0.01, 0.035), (0.04, 0.025)])
 PLACEMENTS = st.sampled_from(["in_canal", "beside", "header"])
+STRAIGHT = np.array([(100.0, 500.0), (1000.0, 500.0)])
 MARKING = Marking(apex_mm=0.2, stop_mm=0.1, tip_mm=0.05, path_mm=0.08)
 
 
@@ -64,6 +65,7 @@ def test_how_the_image_lies_changes_nothing(move, path, known, placement, pitch)
     path=paths(), known=paths(), placement=st.sampled_from(["in_canal", "beside"]), factor=st.floats(0.1, 10)
 )
 @settings(max_examples=50)
+@example(STRAIGHT, STRAIGHT + 6.1e-5, "in_canal", 0.5)
 def test_the_size_of_a_pixel_cancels_where_something_is_of_known_length(path, known, placement, factor):
     other = lengths(path, known, placement, (0.02 * factor, 0.02 * factor))
     np.testing.assert_allclose(other, lengths(path, known, placement), rtol=1e-8, atol=1e-9)
