@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -15,7 +14,8 @@ from radlength.errors import MarkError, RadlengthError
 from radlength.geometry import Point
 from radlength.geometry.path import points_outside
 from radlength.session import Annotation, Proposal, Session
-from radlength.session.handles import CARRIED, carried
+from radlength.session.edits import with_reference_changed
+from radlength.session.handles import CARRIED
 from radlength.trade import usual_canals
 
 Role = Literal["canal", "reference"]
@@ -203,13 +203,11 @@ class Marker:
         """Return the marks with other points of a role; those proposed of another image stay with them."""
         other = self._carried()
         if role == "canal":
-            return self.session.with_canal_path(points) if other is None else _with_path(other, role, points)
-        new = self.session.with_reference_path(points) if other is None else _with_path(other, role, points)
+            return self.session.with_canal_path(points, other)
+        new = self.session.with_reference_path(points, other)
         inside = new.reference.placement == "in_canal"
         owner = (new.reference.canal or new.canal.name) if inside else None
-        references = list(new.references)
-        references[new.reference_index] = replace(new.reference, canal=owner)
-        return replace(new, references=tuple(references))
+        return with_reference_changed(new, canal=owner)
 
     def take_back(self) -> None:
         """Remove the last point of what is marked."""
@@ -362,23 +360,6 @@ class Marker:
         self.session.rename_canal(tooth, name)
         given = name != canal.name and len(names) > 1
         self.note = NAMED.format(name, ", ".join(names)) if given else ""
-
-
-def _with_path(marks: Annotation, role: Role, path: Sequence[Sequence[float]]) -> Annotation:
-    """Return marks with another path of the current canal or reference; a point that has not moved stays carried."""
-    new = tuple((float(row), float(column)) for row, column in path)
-    if role == "canal":
-        canal = marks.canal
-        canals = list(marks.canals)
-        canals[marks.current] = replace(
-            canal, path_px=new, assists=carried(new, canal.path_px, canal.assists)
-        )
-        return replace(marks, canals=tuple(canals))
-    reference = marks.reference
-    references = list(marks.references)
-    assists = carried(new, reference.path_px, reference.assists)
-    references[marks.reference_index] = replace(reference, path_px=new, assists=assists)
-    return replace(marks, references=tuple(references))
 
 
 def tool_for(marks: Annotation) -> Role | None:

@@ -6,6 +6,7 @@ is one whose marks all slipped along the tooth.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Protocol
 
 import numpy as np
@@ -25,6 +26,7 @@ ALONG_MM = 1.0
 beginner's apex mark, twice the usual band. Common practice, no source."""
 ELSEWHERE = "marked-elsewhere"
 SHIFTED = "marked-shifted"
+_ENDS = {"instrument": ("stop", "tip"), "canal": ("reference point", "apex")}
 _LONGER = {"stop": 1, "tip": -1, "reference point": -1, "apex": 1}
 """Whether an end that is marked too far apically makes the measured length longer or shorter."""
 
@@ -56,18 +58,22 @@ def marked_elsewhere(key: Lines, answer: Answer) -> Finding | None:
         The learner's marks, from either end.
     """
     limit_mm = _widened(BESIDE_MM, key)
+    for what, line, points in _marked(key, answer):
+        beside_mm = np.abs(line.across(points[min(1, len(points) - 1) :])) * key.mm_per_unit
+        if beside_mm[-1] > limit_mm or np.mean(beside_mm > limit_mm) > 0.5:
+            return _finding(key, what, float(beside_mm.max()))
+    return None
+
+
+def _marked(key: Lines, answer: Answer) -> Iterator[tuple[str, TrueLine, FloatArray]]:
+    """Yield what was marked, its true line, and its marks from the crown on, shape (N, 2), in units."""
     for what, line, path in (
         ("canal", key.canal, answer.canal_px),
         ("instrument", key.reference, answer.reference_px),
         ("apex", key.canal, (answer.apex_px,) if answer.apex_px is not None else None),
     ):
-        if line is None or path is None:
-            continue
-        points = _from_the_crown(line, np.array(path) * key.pitch)
-        beside_mm = np.abs(line.across(points[min(1, len(points) - 1) :])) * key.mm_per_unit
-        if beside_mm[-1] > limit_mm or np.mean(beside_mm > limit_mm) > 0.5:
-            return _finding(key, what, float(beside_mm.max()))
-    return None
+        if line is not None and path is not None:
+            yield what, line, _from_the_crown(line, np.array(path) * key.pitch)
 
 
 def _from_the_crown(line: TrueLine, path: FloatArray) -> FloatArray:
@@ -106,16 +112,13 @@ def marked_shifted(key: Lines, answer: Answer) -> Finding | None:
 
 def _off_along_mm(key: Lines, answer: Answer) -> dict[str, float]:
     """Return how far apically each marked end lies of the true one, millimetres in the tooth."""
+    marked = {what: (line, points) for what, line, points in _marked(key, answer)}
     off_mm: dict[str, float] = {}
-    for ends, line, path in (
-        (("stop", "tip"), key.reference, answer.reference_px),
-        (("reference point", "apex"), key.canal, answer.canal_px),
-    ):
-        if line is None or path is None:
-            continue
-        points = _from_the_crown(line, np.array(path) * key.pitch)
-        off_mm[ends[0]] = float(line.off(points[:1], 0)[0, 0]) * key.mm_per_unit
-        off_mm[ends[1]] = float(line.off(points[-1:], -1)[0, 0]) * key.mm_per_unit
+    for what, (first, last) in _ENDS.items():
+        if what in marked:
+            line, points = marked[what]
+            off_mm[first] = float(line.off(points[:1], 0)[0, 0]) * key.mm_per_unit
+            off_mm[last] = float(line.off(points[-1:], -1)[0, 0]) * key.mm_per_unit
     return off_mm
 
 

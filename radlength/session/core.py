@@ -36,6 +36,7 @@ from radlength.session.proposal import (
     propose_canal,
     propose_carried,
     propose_reference,
+    same_clicks,
 )
 from radlength.session.recorded import annotation_of, record_with, with_confirmation_doubts
 from radlength.session.unsaved import UnsavedFiles
@@ -171,7 +172,7 @@ class Session(Edits, Keeping):
         MarkError
             Marks of another image are proposed, whose clicks stay: they are accepted or discarded first.
         """
-        same = _same_clicks(self._proposal, self._kept, new)
+        same = same_clicks(self._proposal, self._kept, new)
         if same and self._again is None and new != self._kept:
             raise self._proposal_open()
         again = self._again if same else None
@@ -396,13 +397,3 @@ class Session(Edits, Keeping):
         self._proposal, self._again = proposal, again
         self._shown = new
         self.changed.emit(new)
-
-
-def _same_clicks(proposal: Proposal | None, before: Annotation, after: Annotation) -> bool:
-    """Return whether what a proposal was made from is as it was."""
-    if proposal is None or before.current != after.current:
-        return False
-    if proposal.what == "canal":
-        return before.canal.path_px == after.canal.path_px
-    same = before.reference_index == after.reference_index
-    return same and before.reference.path_px == after.reference.path_px

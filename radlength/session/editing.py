@@ -9,9 +9,11 @@ from typing import Any
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
 from radlength.session.edits import (
     with_canal_added,
+    with_canal_changed,
     with_canal_removed,
     with_canal_renamed,
     with_reference_added,
+    with_reference_changed,
 )
 from radlength.session.handles import carried
 
@@ -29,27 +31,28 @@ class Edits:
         """Show what is kept."""
         raise NotImplementedError
 
-    def with_canal_path(self, path: Sequence[Sequence[float]]) -> Annotation:
-        """Return the marks with another path of the current canal; a program's point that has not moved stays one."""
-        return self.with_canal(**_edited(self._kept.canal, path))
+    def with_canal_path(self, path: Sequence[Sequence[float]], marks: Annotation | None = None) -> Annotation:
+        """Return marks, those kept by default, with another path of the current canal.
 
-    def with_reference_path(self, path: Sequence[Sequence[float]]) -> Annotation:
-        """Return the marks with another path of the current reference, as :meth:`with_canal_path` does."""
-        return self.with_reference(**_edited(self._kept.reference, path))
+        A program's point that has not moved stays one.
+        """
+        marks = marks or self._kept
+        return with_canal_changed(marks, **_edited(marks.canal, path))
+
+    def with_reference_path(
+        self, path: Sequence[Sequence[float]], marks: Annotation | None = None
+    ) -> Annotation:
+        """Return marks with another path of the current reference, as :meth:`with_canal_path` does."""
+        marks = marks or self._kept
+        return with_reference_changed(marks, **_edited(marks.reference, path))
 
     def with_canal(self, **changes: Any) -> Annotation:
         """Return the marks with fields of the current canal changed."""
-        marks = self._kept
-        canals = list(marks.canals)
-        canals[marks.current] = replace(marks.canal, **changes)
-        return replace(marks, canals=tuple(canals))
+        return with_canal_changed(self._kept, **changes)
 
     def with_reference(self, **changes: Any) -> Annotation:
         """Return the marks with fields of the current reference changed."""
-        marks = self._kept
-        references = list(marks.references)
-        references[marks.reference_index] = replace(marks.reference, **changes)
-        return replace(marks, references=tuple(references))
+        return with_reference_changed(self._kept, **changes)
 
     def add_canal(self, tooth: str, name: str) -> None:
         """Add an empty canal and make it current.

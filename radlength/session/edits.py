@@ -13,6 +13,20 @@ from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft
 from radlength.session.handles import CARRIED
 
 
+def with_canal_changed(marks: Annotation, **changes: Any) -> Annotation:
+    """Return marks with fields of the current canal changed."""
+    canals = list(marks.canals)
+    canals[marks.current] = replace(marks.canal, **changes)
+    return replace(marks, canals=tuple(canals))
+
+
+def with_reference_changed(marks: Annotation, **changes: Any) -> Annotation:
+    """Return marks with fields of the current reference changed."""
+    references = list(marks.references)
+    references[marks.reference_index] = replace(marks.reference, **changes)
+    return replace(marks, references=tuple(references))
+
+
 def with_canal_added(marks: Annotation, tooth: str, name: str) -> Annotation:
     """Return marks with an empty canal that is current; it takes terminus and reference of the current one.
 
@@ -45,13 +59,11 @@ def with_canal_renamed(marks: Annotation, tooth: str, name: str) -> Annotation:
         raise MarkError("a canal without a name", "a short name such as MB, D or single", code="canal-name")
     _refuse_twice(marks, tooth, name, marks.current)
     old = marks.canal
-    canals = list(marks.canals)
-    canals[marks.current] = replace(old, tooth=tooth, name=name)
     references = tuple(
         replace(one, canal=name) if one.name == old.reference and one.canal == old.name else one
         for one in marks.references
     )
-    return replace(marks, canals=tuple(canals), references=references)
+    return replace(with_canal_changed(marks, tooth=tooth, name=name), references=references)
 
 
 def with_reference_added(marks: Annotation) -> Annotation:
@@ -59,9 +71,7 @@ def with_reference_added(marks: Annotation) -> Annotation:
     taken = {one.name for one in marks.references}
     name = next(name for n in count(len(taken) + 1) if (name := f"reference {n}") not in taken)
     fresh = ReferenceDraft(limit_mm=marks.reference.limit_mm, name=name)
-    canals = list(marks.canals)
-    canals[marks.current] = replace(marks.canal, reference=name)
-    return replace(marks, references=(*marks.references, fresh), canals=tuple(canals))
+    return replace(with_canal_changed(marks, reference=name), references=(*marks.references, fresh))
 
 
 def carried_over(marks: Annotation, onto: Annotation, shape: tuple[int, int]) -> Annotation:

@@ -204,3 +204,13 @@ def _places(line: NDArray[np.float64], along: NDArray[np.float64], clicks: Seque
     nearest = [float(along[np.hypot(*(line - click).T).argmin()]) for click in clicks]
     nearest[0], nearest[-1] = 0.0, float(along[-1])
     return list(np.maximum.accumulate(nearest))
+
+
+def same_clicks(proposal: Proposal | None, before: Annotation, after: Annotation) -> bool:
+    """Return whether what a proposal was made from is as it was."""
+    if proposal is None or before.current != after.current:
+        return False
+    if proposal.what == "canal":
+        return before.canal.path_px == after.canal.path_px
+    same = before.reference_index == after.reference_index
+    return same and before.reference.path_px == after.reference.path_px
