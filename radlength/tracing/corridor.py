@@ -75,10 +75,14 @@ def corridor_through(anchors_mm: FloatArray) -> Corridor:
     """Return the corridor round the smooth curve through clicks, shape (N, 2), in millimetres."""
     curve = likely_curve(anchors_mm)
     steps = EVERY * max(int(np.ceil(curve.length / ROW_MM)), 4)
-    points = curve.resample(steps + 1)
-    along = np.gradient(points, axis=0)
+    return corridor_along(curve.resample(steps + 1), anchors_mm)
+
+
+def corridor_along(points_mm: FloatArray, anchors_mm: FloatArray) -> Corridor:
+    """Return the corridor round a smooth line, points every 0.05 mm, shape (3 k + 1, 2)."""
+    along = np.gradient(points_mm, axis=0)
     along /= np.hypot(along[:, 0], along[:, 1])[:, None]
-    return Corridor(points, np.column_stack([-along[:, 1], along[:, 0]]), anchors_mm)
+    return Corridor(points_mm, np.column_stack([-along[:, 1], along[:, 0]]), anchors_mm)
 
 
 def straighten(stored: NDArray[np.generic], corridor: Corridor, side_mm: FloatArray) -> Strip:

@@ -21,7 +21,8 @@ NODE = 3
 """Rows of evidence from one node of the chain to the next: 0.45 mm."""
 SLOPES = np.arange(-4, 5)
 """Slopes, in steps of 0.05 mm across for 0.45 mm along: up to 24 degrees against the curve through the clicks."""
-_UNIT = FINE_MM / (ROW_MM * NODE)
+UNIT = FINE_MM / (ROW_MM * NODE)
+"""One of them, as a slope."""
 EVIDENCE = 0.23
 """Nats of evidence of weight 1 in one row: rows of 0.15 mm are far from independent."""
 CLICK_MM = 0.11
@@ -51,12 +52,34 @@ class Chain:
         Likelihood of each state from what lies before it, and from its own link on, shape (nodes, slopes, 61).
     sums
         What the states before it gave each node before they were made to add to 1, shape (nodes - 1,).
+    highest
+        Logarithm of what the links were divided by, shape (nodes - 1,).
+    nats
+        What speaks for every place of every row, shape (rows, 61).
     """
 
     links: FloatArray
     forward: FloatArray
     backward: FloatArray
     sums: FloatArray
+    highest: FloatArray
+    nats: FloatArray
+
+    @property
+    def reached(self) -> FloatArray:
+        """Logarithm of what speaks for all courses up to each node together, shape (nodes,)."""
+        return np.concatenate([[0.0], np.cumsum(np.log(self.sums) + self.highest)])
+
+    def course_to(self, node: int, slope: int, place: int) -> FloatArray:
+        """Return the likeliest course to a state: place across at every node up to it, mm, shape (node + 1,).
+
+        Parameters
+        ----------
+        node, slope, place
+            The state, by numbers.
+        """
+        course = _course(self.forward[: node + 1], self.links[:node], place, slope)
+        return np.asarray(ACROSS_MM[course])
 
     def kept(self, near: NDArray[np.bool_], first: int) -> float:
         """Return the probability that the canal runs through some places only, from a node to the last.
@@ -121,7 +144,8 @@ class Courses:
 
 def likely_courses(weight: FloatArray, corridor: Corridor) -> Courses:
     """Return where a canal is likely to run, given evidence of shape (rows, 61)."""
-    links = _links(EVIDENCE * weight + _pull(corridor))
+    nats = EVIDENCE * weight + _pull(corridor)
+    links, highest = _links(nats)
     (forward, sums), backward = _forward(links), _backward(links)
     share = forward[:-1] * backward[:-1]
     places = share.sum(axis=1)
@@ -129,12 +153,13 @@ def likely_courses(weight: FloatArray, corridor: Corridor) -> Courses:
     end[0, len(ACROSS_MM) // 2] = 1.0
     places = np.concatenate([places / places.sum(axis=1, keepdims=True), end])
     rows = _rows(len(places), len(weight))
-    return Courses(places, ACROSS_MM[_course(forward, links)], rows, Chain(links, forward, backward, sums))
+    chain = Chain(links, forward, backward, sums, highest, nats)
+    return Courses(places, ACROSS_MM[_course(forward, links)], rows, chain)
 
 
 def likely_course(weight: FloatArray, corridor: Corridor) -> FloatArray:
     """Return the one connected likely course alone: place across at every row of the evidence, mm, shape (rows,)."""
-    links = _links(EVIDENCE * weight + _pull(corridor))
+    links, _ = _links(EVIDENCE * weight + _pull(corridor))
     course = ACROSS_MM[_course(_forward(links)[0], links)]
     return np.interp(np.arange(len(weight)), _rows(len(course), len(weight)), course)
 
@@ -163,8 +188,11 @@ def _sag_mm(at: NDArray[np.intp]) -> FloatArray:
     return np.asarray(np.append(sag, sag[-1]))
 
 
-def _links(nats: FloatArray) -> FloatArray:
-    """Return the likelihood of each link from a node to the next, shape (links, slopes, 61)."""
+def _links(nats: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the likelihood of each link from a node to the next over the highest of all, and the logarithm of that.
+
+    Their shapes are (links, slopes, 61) and (links,).
+    """
     count, places = (len(nats) - 1) // NODE, len(ACROSS_MM)
     margin = int(SLOPES[-1]) + 1
     padded = np.pad(nats, ((0, 0), (margin, margin)), constant_values=_OUTSIDE)
@@ -175,8 +203,9 @@ def _links(nats: FloatArray) -> FloatArray:
         for which, slope in enumerate(SLOPES):
             shift, part = divmod(int(slope) * step, NODE)
             total[which] += between[part][:, margin + shift : margin + shift + places]
-    total -= total.max(axis=(0, 2))[:, None]
-    return np.ascontiguousarray((np.exp(total) + 1e-9).transpose(1, 0, 2))
+    highest = total.max(axis=(0, 2))
+    total -= highest[:, None]
+    return np.ascontiguousarray((np.exp(total) + 1e-9).transpose(1, 0, 2)), highest
 
 
 def _forward(links: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -206,12 +235,13 @@ def _backward(links: FloatArray) -> FloatArray:
     return states
 
 
-def _course(forward: FloatArray, links: FloatArray) -> NDArray[np.intp]:
+def _course(
+    forward: FloatArray, links: FloatArray, end: int = len(ACROSS_MM) // 2, slope: int | None = None
+) -> NDArray[np.intp]:
     """Return a connected course: back from the end, at each node the likeliest way to have come."""
     bend, source = _bend(), _moved()[0]
     nodes, places = len(forward), links.shape[2]
-    course = np.full(nodes, places // 2, dtype=np.intp)
-    slope = None
+    course = np.full(nodes, end, dtype=np.intp)
     ended = np.zeros((nodes - 1, links[0].size + 1))
     ended[:, :-1] = (forward[:-1] * links).reshape(nodes - 1, -1)
     for i in range(nodes - 2, -1, -1):
@@ -226,18 +256,18 @@ def _course(forward: FloatArray, links: FloatArray) -> NDArray[np.intp]:
 def _bend() -> FloatArray:
     """Symmetric share of slope changes, shape (slopes, slopes)."""
     usual, sudden, often = BEND
-    change = np.subtract.outer(SLOPES, SLOPES) * _UNIT
+    change = np.subtract.outer(SLOPES, SLOPES) * UNIT
     return np.asarray((1 - often) * _bell(change, usual) + often * _bell(change, sudden))
 
 
 def _bell(change: FloatArray, sd: float) -> FloatArray:
-    whole = np.exp(-0.5 * (np.arange(-30, 31) * _UNIT / sd) ** 2).sum()
+    whole = np.exp(-0.5 * (np.arange(-30, 31) * UNIT / sd) ** 2).sum()
     return np.asarray(np.exp(-0.5 * (change / sd) ** 2) / whole)
 
 
 @cache
 def _first_slope() -> FloatArray:
-    return np.asarray(np.exp(-0.5 * (SLOPES * _UNIT / FIRST_SLOPE) ** 2))
+    return np.asarray(np.exp(-0.5 * (SLOPES * UNIT / FIRST_SLOPE) ** 2))
 
 
 @cache

@@ -119,7 +119,7 @@ def signs_of(
     apart = np.abs(ACROSS_MM - across_mm[courses.rows][:, None])
     stray = (courses.share * (apart > WITHIN_MM)).sum(axis=1)
     rows = strip[::EVERY]
-    core = _beside(rows, across_mm, np.arange(-CORE_MM, CORE_MM + 1e-9, FINE_MM))
+    core = beside(rows, across_mm, np.arange(-CORE_MM, CORE_MM + 1e-9, FINE_MM))
     line, none = evidence.line, np.zeros(len(rows), dtype=np.bool_)
     metal = line.rows if line and line.ours else none
     root = _root(len(rows))
@@ -153,7 +153,7 @@ def _root(rows: int) -> slice:
 def _outer(rows: Strip, across_mm: FloatArray, around: FloatArray) -> float:
     """Return how much brighter it is farther beside places than near them, all but the last rows."""
     outer, inner = (
-        float(_beside(rows[:-LAST_ROWS], across_mm[:-LAST_ROWS], _both_sides(*reach)).mean())
+        float(beside(rows[:-LAST_ROWS], across_mm[:-LAST_ROWS], _both_sides(*reach)).mean())
         for reach in (OUTER_MM, INNER_MM)
     )
     return (outer - inner) / median(around)
@@ -174,7 +174,8 @@ def _at(weight: NDArray[np.generic], across_mm: FloatArray) -> FloatArray:
     return np.asarray(weight[np.arange(len(weight)), column])
 
 
-def _beside(rows: Strip, across_mm: FloatArray, reach: FloatArray) -> Strip:
+def beside(rows: Strip, across_mm: FloatArray, reach: FloatArray) -> Strip:
+    """Return the grey of a strip beside a line, so far (mm) from it, shape (rows, reaches)."""
     column = np.rint((across_mm[:, None] + reach - WIDE_ACROSS_MM[0]) / FINE_MM).astype(int)
     return np.take_along_axis(rows, np.clip(column, 0, rows.shape[1] - 1), axis=1)
 

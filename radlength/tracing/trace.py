@@ -19,6 +19,8 @@ from radlength.tracing.corridor import Corridor, corridor_through, straighten
 from radlength.tracing.doubt import confidences, doubts
 from radlength.tracing.evidence import Polarity, weigh
 from radlength.tracing.grey import grey_ends
+from radlength.tracing.hook import hooked
+from radlength.tracing.look import Look, inside_root
 from radlength.tracing.search import likely_courses
 from radlength.tracing.signs import Signs, signs_of
 from radlength.tracing.smooth import smooth_course
@@ -26,7 +28,7 @@ from radlength.tracing.smooth import smooth_course
 FloatArray = NDArray[np.float64]
 
 METHOD = "canal trace"
-VERSION = "9"
+VERSION = "10"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -143,28 +145,34 @@ def _follow(
     polarity: Polarity,
     said: tuple[Finding, ...],
 ) -> Trace:
-    strip = straighten(radiograph.stored, corridor, side_mm)
-    if (radiograph.facts.photometric == "MONOCHROME1") != (polarity == "bright"):
-        strip = -strip
-    evidence = weigh(strip, corridor, polarity)
-    courses = likely_courses(evidence.weight, corridor)
-    across_mm = smooth_course(courses, evidence.place)
-    path_mm = corridor.rows_mm + across_mm[:, None] * corridor.rows_across
+    look = _look(radiograph, corridor, side_mm, polarity)
+    sharper = hooked(look.courses.chain, corridor)
+    if sharper is not None:
+        look = inside_root(look, _look(radiograph, sharper, side_mm, polarity))
     signs = signs_of(
-        strip,
-        corridor,
-        evidence,
-        courses,
-        across_mm,
+        look.strip,
+        look.corridor,
+        look.evidence,
+        look.courses,
+        look.across_mm,
         grey_ends(radiograph),
         bright_roots=polarity != "bright",
     )
     found = doubts(signs)
     return Trace(
-        path_px=path_mm / side_mm,
+        path_px=look.path_mm / side_mm,
         anchors_px=corridor.anchors_mm / side_mm,
-        confidence=confidences(signs, corridor, found),
+        confidence=confidences(signs, look.corridor, found),
         trusted=all(one.severity == "note" for one in (*said, *found)),
         findings=(*said, *found),
         signs=signs,
     )
+
+
+def _look(radiograph: Radiograph, corridor: Corridor, side_mm: FloatArray, polarity: Polarity) -> Look:
+    strip = straighten(radiograph.stored, corridor, side_mm)
+    if (radiograph.facts.photometric == "MONOCHROME1") != (polarity == "bright"):
+        strip = -strip
+    evidence = weigh(strip, corridor, polarity)
+    courses = likely_courses(evidence.weight, corridor)
+    return Look(corridor, strip, evidence, courses, smooth_course(courses, evidence.place))

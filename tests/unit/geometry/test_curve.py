@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from radlength.geometry import fit_curve, polyline_length, straight_length
 from radlength.geometry.batch import MANY, curve_lengths
-from radlength.geometry.curve import NODES, WEIGHTS, degree_for, quadrature
+from radlength.geometry.curve import NODES, WEIGHTS, degree_for, degree_of, quadrature
 
 
 def test_both_ends_are_kept_exactly():
@@ -27,6 +27,46 @@ def test_noise_makes_a_curve_hardly_longer_but_a_polyline_much():
     noisy = [path + np.vstack([[0, 0], rng.normal(0, 0.1, (38, 2)), [0, 0]]) for _ in range(200)]
     assert abs(np.mean([fit_curve(p).length for p in noisy]) - 21) < 0.02
     assert np.mean([polyline_length(p) for p in noisy]) - 21 > 0.5
+
+
+def hooked(count, turn_deg=60.0, over_mm=2.5):
+    """Points at equal steps of a canal of 21 mm, straight up to its last millimetres, an arc there."""
+    straight, radius = 21 - over_mm, over_mm / np.deg2rad(turn_deg)
+    along = np.linspace(0, 21, count)
+    turn = np.clip(along - straight, 0, None) / radius
+    return np.column_stack([np.minimum(along, straight) + radius * np.sin(turn), radius * (1 - np.cos(turn))])
+
+
+@pytest.mark.parametrize("count", [12, 16, 150])
+def test_many_points_on_a_sharp_bend_are_followed(count):
+    """The arc's length is known; degree 4 makes it 0.1 to 0.3 mm shorter."""
+    curve = fit_curve(hooked(count))
+    assert curve.degree == 8
+    assert curve.length == pytest.approx(21, abs=0.06)
+    assert fit_curve(hooked(count), degree=4).length < 20.9
+
+
+def test_the_unit_of_the_points_does_not_change_which_curve_it_is():
+    assert fit_curve(hooked(12) * 37).length == pytest.approx(37 * fit_curve(hooked(12)).length, rel=1e-12)
+
+
+@pytest.mark.parametrize(("count", "most"), [(12, 0.01), (16, 0.002)])
+def test_a_trembling_hand_seldom_makes_more_terms_of_a_usual_bend(count, most):
+    rng = np.random.default_rng(12)
+    path = bent_canal(count=count)
+    degrees = [degree_of(path + rng.normal(0, 0.15, path.shape)) for _ in range(2000)]
+    assert set(degrees) <= {4, 8}
+    assert np.mean([degree > 4 for degree in degrees]) <= most
+
+
+@pytest.mark.parametrize("bend_deg", [10, 30, 50])
+def test_usual_bends_keep_degree_four(bend_deg):
+    assert fit_curve(bent_canal(bend_deg=bend_deg)).degree == 4
+
+
+@pytest.mark.parametrize("path", [hooked(12), hooked(6), bent_canal(), [(0.0, 0.0), (3.0, 4.0)]])
+def test_the_degree_of_a_path_is_that_of_its_curve(path):
+    assert degree_of(np.asarray(path)) == fit_curve(path).degree
 
 
 def test_length_between_adds_up():
