@@ -26,6 +26,14 @@ LOOPBACK = ("localhost", "127.0.0.1", "[::1]")
 SECONDS = 20
 LOOK_S = 1.0
 """So often is looked whether a scheduler that says nothing is still there."""
+SILENT_S = 15.0
+"""So long may nothing be done before it is asked whether there are workers left."""
+NO_WORKERS = (
+    "The scheduler has no workers left, so the batch waits for one. Start a worker, or stop with Ctrl+C: what is done "
+    "is kept and not done again."
+)
+A_WORKER = "A worker came: the batch goes on."
+_said = logging.getLogger(__name__)
 
 
 def on_scheduler(
@@ -53,6 +61,11 @@ def on_scheduler(
     BatchError
         Dask is not installed, the address is not encrypted, no scheduler answers, it has no workers, a worker has
         another version of this program, or the scheduler went away.
+
+    Notes
+    -----
+    A scheduler whose workers all died is waited for until one comes: a warning of the logger
+    ``radlength.batch.cluster`` says so, which is written on the terminal where nobody listens to it.
     """
     client = _connect(address, scheduler_file, plain=plain)
     try:
@@ -210,7 +223,7 @@ def _outcomes(client: Any, tasks: Iterable[Task], most: int) -> Iterator[Outcome
         future = _next(client, done)
         chunk = running.pop(future)
         if future.status == "finished":
-            outcomes, seconds = future.result()
+            outcomes, seconds = _result(future)
             size = chunk_size(len(chunk), seconds)
             yield from outcomes
         else:
@@ -224,11 +237,14 @@ def _outcomes(client: Any, tasks: Iterable[Task], most: int) -> Iterator[Outcome
 def _next(client: Any, done: SimpleQueue[Any]) -> Any:
     """Wait for the next future that ends; all end at once, without a result, where the scheduler is lost.
 
+    A scheduler whose last worker died keeps the tasks until another comes: that is said once, and waited for.
+
     Raises
     ------
     CancelledError
         The scheduler is lost.
     """
+    begun, told = time.monotonic(), False
     while True:
         with contextlib.suppress(Empty):
             future = done.get(timeout=LOOK_S)
@@ -237,6 +253,29 @@ def _next(client: Any, done: SimpleQueue[Any]) -> Any:
             raise CancelledError
         if client.status not in ("running", "connecting"):
             raise CancelledError
+        if time.monotonic() - begun >= SILENT_S:
+            told = _tell_of_workers(client, told=told)
+
+
+def _tell_of_workers(client: Any, *, told: bool) -> bool:
+    """Say that there are no workers left, or some again; return whether the first was said last."""
+    none = not client.nthreads()
+    if none != told:
+        _said.warning(NO_WORKERS if none else A_WORKER)
+    return none
+
+
+def _result(future: Any) -> tuple[tuple[Outcome, ...], float]:
+    """Return what a message brought and its seconds.
+
+    Raises
+    ------
+    BatchError
+        A worker that came after the others were looked at has other versions.
+    """
+    outcomes, seconds, *facts = future.result()
+    preflight({"a worker that came later": facts[0] if facts else {}})
+    return outcomes, seconds
 
 
 def _submitted(client: Any, chunk: Chunk) -> Any:
@@ -252,14 +291,13 @@ def _alone(client: Any, task: Task) -> tuple[Outcome, ...]:
     future.add_done_callback(done.put)
     if _next(client, done).status != "finished":
         return (failed(task.place, "", "worker-died", f"{task.place}: {DIED}"),)
-    outcomes: tuple[Outcome, ...] = future.result()[0]
-    return outcomes
+    return _result(future)[0]
 
 
-def work_timed(tasks: Chunk) -> tuple[tuple[Outcome, ...], float]:
-    """Do several tasks one after another; how many seconds of processor time that took is told too."""
+def work_timed(tasks: Chunk) -> tuple[tuple[Outcome, ...], float, dict[str, str]]:
+    """Do several tasks one after another; processor time in seconds, and the versions of this worker, are told too."""
     begun = time.thread_time()
-    return work_all(tasks), time.thread_time() - begun
+    return work_all(tasks), time.thread_time() - begun, worker_facts()
 
 
 def chunk_size(tasks: int, seconds: float) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -53,8 +54,8 @@ class Journal:
             self._file.close()
 
     def add(self, outcome: Outcome) -> None:
-        """Write one line and hand it to the system."""
-        self.done[outcome.place] = outcome
+        """Write one line and hand it to the system; what is in the files is not kept: memory would fill."""
+        self.done[outcome.place] = replace(outcome, files=dict.fromkeys(outcome.files, b""))
         line = {
             "place": outcome.place,
             "key": outcome.key,

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import multiprocessing
+import os
+import threading
 from collections import deque
 from collections.abc import Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from multiprocessing.process import BaseProcess
 
 from radlength.batch.task import Outcome, Task, failed
 from radlength.batch.work import work
@@ -78,7 +81,21 @@ def on_processes(tasks: Iterable[Task], workers: int) -> Iterator[Outcome]:
 
 
 def _pool(workers: int) -> ProcessPoolExecutor:
-    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"))
+    return ProcessPoolExecutor(
+        workers, mp_context=multiprocessing.get_context("spawn"), initializer=end_with_parent
+    )
+
+
+def end_with_parent() -> None:
+    """Let this process end when the one that started it does: after a kill it would wait for work for ever."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_end_after, args=(parent,), daemon=True).start()
+
+
+def _end_after(parent: BaseProcess) -> None:
+    parent.join()
+    os._exit(1)
 
 
 def _fill(

@@ -103,7 +103,7 @@ def run_batch(
     root = root.absolute()  # a worker of a cluster begins in a folder of its own
     records_root = None if records_root is None else records_root.absolute()
     _make(out)
-    done: dict[str, Outcome] = {}
+    done: dict[str, tuple[Row, ...]] = {}
     resumed = 0
     with written(out):
         journal = Journal(out / f".radlength-batch-{job}.jsonl")
@@ -118,13 +118,13 @@ def run_batch(
                 with written(out):
                     _keep_files(out, new)
                     journal.add(new)
-                done[outcome.place] = new
+                done[outcome.place] = new.rows
             else:
-                done[outcome.place] = before[outcome.place]
+                done[outcome.place] = before[outcome.place].rows
                 resumed += 1
             if tell is not None:
                 tell(len(done), len(places))
-    rows = (*(row for place in places for row in done[place].rows), *map(_closed, sorted(unread)))
+    rows = (*(row for place in places for row in done[place]), *map(_closed, sorted(unread)))
     with written(out):
         put_whole(out / f"radlength-batch-{job}.csv", batch_csv(rows).encode("utf-8-sig"))
         put_whole(out / f"radlength-batch-{job}.json", batch_json(rows, job).encode())
@@ -181,9 +181,12 @@ def _documents_there(job: str, root: Path, records: Path | None, outcome: Outcom
 
 
 def _is_there(path: Path) -> bool:
-    """Tell whether a file is seen; in a folder that nobody may look into there is none, and it is made again."""
+    """Tell whether a file is seen, and not empty as a loss of power may leave it; else it is made again.
+
+    In a folder that nobody may look into there is none.
+    """
     try:
-        return path.is_file()
+        return path.is_file() and path.stat().st_size > 0
     except OSError:
         return False
 

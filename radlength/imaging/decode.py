@@ -20,6 +20,8 @@ from radlength.finding import Finding
 Result = TypeVar("Result")
 
 _LOCK = threading.Lock()
+_TIFF_ERROR = "TIFF_Error"
+"""Before what libtiff calls an error: OpenCV tells it, then gives the picture as far as it came, and rubbish after."""
 
 UNTIDY = Finding(
     "image-untidy",
@@ -65,13 +67,9 @@ def decode(data: bytes, shape: tuple[int, int], *, name: str) -> tuple[NDArray[A
     ImageError
         It cannot be decoded, or a part of the picture is missing.
     """
-    import cv2
-
-    pixels, words = overhear(
-        lambda: cv2.imdecode(
-            np.frombuffer(data, np.uint8), cv2.IMREAD_UNCHANGED | cv2.IMREAD_IGNORE_ORIENTATION
-        )
-    )
+    pixels, words = overhear(lambda: _loudly(data))
+    if _TIFF_ERROR in words:
+        raise damaged(name, "a part of the picture cannot be decoded")
     if "premature end" in words.lower():
         raise damaged(name, "it is cut off")
     if "corrupt jpeg" in words.lower() and "extraneous" not in words:
@@ -79,6 +77,19 @@ def decode(data: bytes, shape: tuple[int, int], *, name: str) -> tuple[NDArray[A
     if pixels is None or pixels.shape[:2] != shape:
         raise damaged(name, "it cannot be decoded")
     return np.asarray(pixels), [UNTIDY] if "extraneous" in words else []
+
+
+def _loudly(data: bytes) -> NDArray[Any] | None:
+    """Return what OpenCV makes of the bytes; its errors are told, whatever the environment says about its log."""
+    import cv2
+
+    before = cv2.utils.logging.setLogLevel(cv2.utils.logging.LOG_LEVEL_WARNING)
+    try:
+        return cv2.imdecode(
+            np.frombuffer(data, np.uint8), cv2.IMREAD_UNCHANGED | cv2.IMREAD_IGNORE_ORIENTATION
+        )
+    finally:
+        cv2.utils.logging.setLogLevel(before)
 
 
 def damaged(name: str, how: str) -> ImageError:

@@ -45,7 +45,7 @@ def read_dicom(data: bytes, path: Path) -> Radiograph:
         _check_grey(dataset, path.name)
         modality = _check_modality(dataset, path.name)
         _check_samples(dataset, path.name)
-        stored = stored_values(dataset, path.name)
+        stored, remarks = stored_values(dataset, path.name)
         scale, findings = header_scale(dataset)
         table, doubts = display_or_doubt(dataset, stored)
         facts = replace(
@@ -64,7 +64,7 @@ def read_dicom(data: bytes, path: Path) -> Radiograph:
         scale=scale,
         pixel_sha256=digest,
         hash_rule=rule,
-        findings=(*extra, *findings, *doubts),
+        findings=(*extra, *remarks, *findings, *doubts),
         display_table=table,
     )
 
@@ -75,9 +75,10 @@ def _check_grey(dataset: Any, name: str) -> None:
         raise _refused(f"{name} is not one grey image (no pixels)", ONE_GREY, "dicom-no-pixels")
     samples, frames = _count(dataset, "SamplesPerPixel"), _count(dataset, "NumberOfFrames")
     if samples != 1 or frames != 1:
+        remedy = "export it in grey, or as PNG" if frames == 1 else "export it as one image a file"
         raise _refused(
             f"{name} is not one grey image (samples {samples}, frames {frames})",
-            f"{ONE_GREY}; export it as one image a file",
+            f"{ONE_GREY}; {remedy}",
             "dicom-not-grey",
         )
     if dataset.get("PhotometricInterpretation") not in ("MONOCHROME1", "MONOCHROME2"):

@@ -101,11 +101,19 @@ def _interest(dataset: Any, linear: Array) -> Array | None:
 
 
 def _table(item: Any) -> tuple[Array, int]:
-    data = item.LUTData
+    """Return a table and the first value it is for.
+
+    Entries of 8 bits are kept two in a word, or, by other programs, each in a word of its own: the length tells
+    (PS3.3 C.11.1.1.1 as worded by correction CP-522).
+    """
+    entries, first, bits = (int(part) for part in item.LUTDescriptor)
+    data, (_, little) = item.LUTData, item.original_encoding
     if isinstance(data, bytes):
-        data = np.frombuffer(data, "<u2")
-    table = np.atleast_1d(np.asarray(data, dtype=np.float64))
-    return table, int(item.LUTDescriptor[1])
+        data = np.frombuffer(data, ">u2" if little is False else "<u2")
+    words = np.atleast_1d(np.asarray(data))
+    if bits == 8 and len(words) < (entries or 65_536):
+        words = words.astype("<u2").view(np.uint8)[:entries]
+    return words.astype(np.float64), first
 
 
 def _first(value: Any) -> float | None:

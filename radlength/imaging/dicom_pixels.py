@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import struct
 from typing import Any
 
 import numpy as np
 
 from radlength.errors import ImageError, RadlengthError
+from radlength.finding import Finding
 from radlength.imaging.apart import decode_apart
 from radlength.imaging.decode import damaged, overhear
 from radlength.imaging.jpeg import FRAME_HEADERS, segments
@@ -30,6 +32,12 @@ LOSSLESS = frozenset(
 )
 """Transfer syntaxes that cannot lose anything (PS3.5 A.1 to A.4): the decoded values are the stored ones."""
 
+HIGH_BITS = Finding(
+    "image-high-bits",
+    "Pixels use bits above those that the header calls stored; these are ignored, as the standard wants it.",
+    "Look whether bright places turn dark at a sharp edge; if they do, export the image again.",
+)
+
 _PLUGINS = ("pydicom", "pyjpegls", "pylibjpeg", "pillow", "gdcm")
 """Decoders in the order they are asked, one for a file."""
 
@@ -39,25 +47,54 @@ _ABORTING = "gdcm"
 _JPEG_FAMILY = "1.2.840.10008.1.2.4."
 _JPEG_EXTENDED = "1.2.840.10008.1.2.4.51"
 _JPEG_LS_FRAME = 0xF7
+_UID = re.compile(r"[0-9.]{1,64}")
 _J2K_START = b"\xff\x4f\xff\x51"
 
 
-def stored_values(dataset: Any, name: str) -> Grey:
-    """Return the stored values, shape (rows, columns).
+def stored_values(dataset: Any, name: str) -> tuple[Grey, list[Finding]]:
+    """Return the stored values, shape (rows, columns), and findings.
 
     Raises
     ------
     ImageError
         No decoder for the transfer syntax, or pixels that are not what the header declares.
     """
-    if dataset.file_meta.TransferSyntaxUID.is_encapsulated:
+    syntax = dataset.file_meta.TransferSyntaxUID
+    if not syntax.is_transfer_syntax:
+        told = str(syntax) if _UID.fullmatch(str(syntax)) else "that is none"
+        raise _not_read(
+            name,
+            f"a transfer syntax {told}, which is not read",
+            "export it without compression",
+            "dicom-syntax",
+        )
+    if syntax.is_encapsulated:
         _check_frame(dataset, name)
     pixels = _decoded(dataset, name)
     if pixels.shape != (dataset.Rows, dataset.Columns):
         raise damaged(name, f"it holds an array of shape {pixels.shape}")
     kind = np.uint8 if dataset.BitsAllocated == 8 else np.uint16
     mask = (1 << int(dataset.BitsStored)) - 1
-    return np.asarray(pixels.astype(kind, copy=False) & kind(mask))
+    whole = pixels.astype(kind, copy=False)
+    return np.asarray(whole & kind(mask)), [HIGH_BITS] if _uses_bits_above(dataset, whole, mask) else []
+
+
+def _uses_bits_above(dataset: Any, pixels: Grey, mask: int) -> bool:
+    """Return whether pixels use bits that are not stored values; pydicom clears them in what is not coded."""
+    syntax = dataset.file_meta.TransferSyntaxUID
+    if dataset.BitsAllocated != 16 or _has_embedded_overlay(dataset):
+        return False
+    if not syntax.is_encapsulated:
+        kind = "<u2" if syntax.is_little_endian else ">u2"
+        pixels = np.frombuffer(dataset.PixelData, kind, dataset.Rows * dataset.Columns)
+    return bool((pixels & (0xFFFF ^ mask)).any())
+
+
+def _has_embedded_overlay(dataset: Any) -> bool:
+    """Return whether a drawing lies in bits of the pixels that are not stored values (PS3.5 8.1.2, retired)."""
+    tags = (element.tag for element in dataset.elements())
+    groups = {tag.group for tag in tags if 0x6000 <= tag.group <= 0x601E and tag.element == 0x0102}
+    return any((group, 0x3000) not in dataset for group in groups)
 
 
 def bind(dataset: Any, stored: Grey, syntax: str) -> tuple[str, HashRule]:

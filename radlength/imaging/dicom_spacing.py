@@ -49,6 +49,7 @@ def header_scale(dataset: Any) -> tuple[HeaderScale, list[Finding]]:
     proportions = _proportions(stated, findings)
     if stated is not None and proportions is None:
         imager = patient = None
+    findings += _unlike_aspect(dataset, stated)
     doubt = _implausible("detector", imager) or _implausible("patient", patient)
     if doubt:
         findings.append(_ignored(doubt))
@@ -64,6 +65,25 @@ def header_scale(dataset: Any) -> tuple[HeaderScale, list[Finding]]:
         words = "Proportions of a pixel only; no size that could be believed."
         scale = HeaderScale(*proportions, "none", magnification, words)
     return scale, findings
+
+
+def _unlike_aspect(dataset: Any, stated: Pair | None) -> list[Finding]:
+    """Say where a header states the proportions of a pixel twice, and not the same."""
+    aspect = _pair(dataset, "PixelAspectRatio", [])
+    if (
+        aspect is None
+        or stated is None
+        or abs(aspect[0] / aspect[1] / (stated[0] / stated[1]) - 1) <= DISTANCE_SHARE
+    ):
+        return []
+    return [
+        Finding(
+            "pixels-disputed",
+            f"The header says that pixels are {stated[0]:g} down to {stated[1]:g} across, and elsewhere "
+            f"{aspect[0]:g} to {aspect[1]:g}; the first is used.",
+            "Look whether the picture is squeezed; if it is, export it with square pixels.",
+        )
+    ]
 
 
 def _proportions(pair: Pair | None, findings: list[Finding]) -> Pair | None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import struct
 
-_ORIENTATION, _SHORT = 0x0112, 3
+_ORIENTATION = 0x0112
+_WHOLE = {3: "H", 4: "I"}
+"""Kinds of number: the standard wants the short one; some programs write the long one, and others read it."""
 
 
 def exif_orientation(tiff: bytes) -> int:
@@ -31,7 +33,7 @@ def exif_orientation(tiff: bytes) -> int:
     (count,) = struct.unpack(order + "H", tiff[start : start + 2])
     for entry in range(start + 2, min(start + 2 + 12 * count, len(tiff) - 11), 12):
         tag, kind = struct.unpack(order + "HH", tiff[entry : entry + 4])
-        if tag == _ORIENTATION and kind == _SHORT:
-            (value,) = struct.unpack(order + "H", tiff[entry + 8 : entry + 10])
+        if tag == _ORIENTATION and kind in _WHOLE:
+            (value,) = struct.unpack_from(order + _WHOLE[kind], tiff, entry + 8)
             return value if 1 <= value <= 8 else 1
     return 1

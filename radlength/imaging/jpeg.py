@@ -30,14 +30,16 @@ _MOST_SCANNED = 1_000_000_000
 
 def read_jpeg(data: bytes, path: Path) -> Radiograph:
     """Return the radiograph in the bytes of a JPEG file."""
-    size, orientation, per_inch, unequal = (0, 0), 1, 0.0, list[Finding]()
+    size, orientation, per_inch, unequal = (0, 0), 0, 0.0, list[Finding]()
     frame, scanned = bytearray(), 0
     for marker, body in segments(data, path.name):
         if marker in FRAME_HEADERS and len(body) >= 6:
             size = _frame_size(body, path.name)
         elif marker == _SCAN:
             scanned += size[0] * size[1]
-        elif marker == 0xE1 and body.startswith(b"Exif\0\0"):
+        elif (
+            marker == 0xE1 and body.startswith(b"Exif\0\0") and not orientation
+        ):  # the first, as others read it
             orientation = exif_orientation(body[6:])
         elif marker == 0xE0 and body.startswith(b"JFIF\0") and len(body) >= 12:
             across, down = struct.unpack(">HH", body[8:12])
@@ -45,6 +47,7 @@ def read_jpeg(data: bytes, path: Path) -> Radiograph:
             unequal = unequal_note(across, down)
         if not (0xE0 <= marker <= 0xEF or marker == 0xFE):
             frame += bytes([marker]) + body
+    orientation = orientation or 1
     if scanned > _MOST_SCANNED:
         raise damaged(path.name, "it goes over the picture more often than any picture needs")
     pixels, doubts = decode(data, size, name=path.name)

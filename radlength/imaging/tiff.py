@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import logging
+import math
 import struct
 import zlib
 from pathlib import Path
@@ -14,6 +15,7 @@ import tifffile
 from numpy.typing import NDArray
 
 from radlength.errors import ImageError
+from radlength.finding import Finding
 from radlength.imaging.decode import damaged, decode
 from radlength.imaging.grey import resolution_note, to_grey, unequal_note, upright
 from radlength.imaging.limits import check_size
@@ -24,6 +26,14 @@ _NONE, _LZW, _DEFLATE, _PACKBITS = 1, 5, (8, 32946), 32773
 _FURTHEST_PAGE = 64
 _MOST_CHUNKS = 100_000
 _ORIENTATION, _SHORT = 274, 3
+_UNASSOCIATED = 2
+"""Extra sample that holds transparency by itself (TIFF 6.0, tag 338): OpenCV multiplies colours of 8 bits by it."""
+
+NO_POLARITY = Finding(
+    "image-polarity",
+    "The file does not say whether 0 is black or white; 0 is taken as black.",
+    "Look whether the tooth is bright on the picture; if it is dark, export it again.",
+)
 logging.getLogger("tifffile").addHandler(logging.NullHandler())
 
 
@@ -32,7 +42,10 @@ def read_tiff(data: bytes, path: Path) -> Radiograph:
     with tifffile.TiffFile(io.BytesIO(data)) as file:
         page = _only_page(file, path.name)
         _check(page, path.name)
-        photometric = int(page.photometric)
+        said = "PhotometricInterpretation" in page.tags
+        photometric = (
+            int(page.photometric) if said else _MIN_IS_BLACK
+        )  # where nothing is said, tifffile says white
         pixels = _pixels(page, data, path.name)
         orientation = _tag(page, "Orientation", 1)
         across, down = (_resolution(page, name) for name in ("XResolution", "YResolution"))
@@ -40,6 +53,8 @@ def read_tiff(data: bytes, path: Path) -> Radiograph:
     if pixels.ndim == 3 and int(page.planarconfig) == 2:
         pixels = np.moveaxis(pixels, 0, -1)
     grey, findings, colour = to_grey(pixels, order="rgb", subject=path.name)
+    if not said:
+        findings.append(NO_POLARITY)
     orientation = orientation if orientation in range(1, 9) else 1
     grey = frozen(upright(grey, orientation))
     return Radiograph(
@@ -118,6 +133,14 @@ def _pixels(page: Any, data: bytes, name: str) -> NDArray[Any]:
             subject=name,
         )
     pixels, _ = decode(_not_turned(page, data), (page.imagelength, page.imagewidth), name=name)
+    if page.samplesperpixel == 4 and _UNASSOCIATED in page.extrasamples and pixels[..., 3].min() < 255:
+        raise ImageError(
+            "is compressed as LZW and has transparent places, whose grey the decoder darkens",
+            "LZW without transparency",
+            "export it without layers, or uncompressed",
+            code="image-compression",
+            subject=name,
+        )
     return pixels[..., [2, 1, 0, *range(3, pixels.shape[-1])]] if pixels.ndim == 3 else pixels
 
 
@@ -135,11 +158,17 @@ def _not_turned(page: Any, data: bytes) -> bytes:
 
 
 def _check_chunks(page: Any, data: bytes, name: str) -> None:
-    """Refuse strips or tiles that are too many, or that lie over each other: each is decoded by itself."""
+    """Refuse strips or tiles that are too many, missing, or over each other: each is decoded by itself.
+
+    tifffile leaves out what is missing and moves up what follows, so that a length across it would be short.
+    """
     if len(page.databytecounts) > _MOST_CHUNKS:
         raise damaged(name, f"it has more than {_MOST_CHUNKS} strips or tiles")
     if sum(page.databytecounts) > len(data):
         raise damaged(name, "its strips or tiles lie over each other, or beyond its end")
+    whole = len(page.databytecounts) == len(page.dataoffsets) == math.prod(page.chunked)
+    if not page.is_contiguous and not (whole and all(page.databytecounts) and all(page.dataoffsets)):
+        raise damaged(name, "its strips or tiles do not make up the picture")
 
 
 def _check_inflated_size(page: Any, data: bytes, name: str) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
@@ -14,10 +14,28 @@ from radlength.geometry import Point, points_outside
 from radlength.record.confirmed import confirmation_status
 
 if TYPE_CHECKING:
-    from radlength.record.record import Record
+    from radlength.record.models import (
+        CanalEntry,
+        ConfirmationStatus,
+        HistoryEntry,
+        ImageBinding,
+        StoredConfirmation,
+    )
+    from radlength.scale import Reference
 
 
-def check_consistent(record: Record) -> None:
+class Checked(Protocol):
+    """What is looked at of a record."""
+
+    image: ImageBinding
+    status: ConfirmationStatus
+    references: tuple[Reference, ...]
+    canals: tuple[CanalEntry, ...]
+    confirmations: tuple[StoredConfirmation, ...]
+    history: tuple[HistoryEntry, ...]
+
+
+def check_consistent(record: Checked) -> None:
     """Refuse a record that contradicts itself.
 
     Raises
@@ -34,7 +52,7 @@ def check_consistent(record: Record) -> None:
         )
 
 
-def _contradictions(record: Record) -> Iterator[str]:
+def _contradictions(record: Checked) -> Iterator[str]:
     if not record.history:
         yield "the history is empty"
     yield from _unwritable(record)
@@ -65,7 +83,7 @@ def _outside(paths: list[tuple[str, tuple[Point, ...]]], shape: tuple[int, int])
     return [name for name, path in paths if points_outside(np.asarray(path).reshape(-1, 2), shape)]
 
 
-def _unwritable(record: Record) -> Iterator[str]:
+def _unwritable(record: Checked) -> Iterator[str]:
     """Marks are made outside this room; text from a file name or a terminal may hold half a character."""
     texts = [text for ref in record.references for text in (ref.name, ref.canal or "")]
     texts += [text for e in record.canals for text in (e.canal.name, e.canal.reference_point)]
@@ -82,7 +100,7 @@ def _is_utf8(text: str) -> bool:
     return True
 
 
-def _paths(record: Record) -> Iterator[tuple[str, tuple[Point, ...]]]:
+def _paths(record: Checked) -> Iterator[tuple[str, tuple[Point, ...]]]:
     yield from ((reference.name, reference.path_px) for reference in record.references)
     yield from ((entry.canal.label, entry.canal.path_px) for entry in record.canals)
     yield from (("a gap", done.gap_path_px) for done in record.confirmations)

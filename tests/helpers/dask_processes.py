@@ -20,12 +20,14 @@ SECONDS = 60
 
 @dataclass
 class Cluster:
-    """A running scheduler: its file, its address, its process, its workers."""
+    """A running scheduler: its file, its address, its process, its workers; all that ends with it, and its settings."""
 
     file: Path
     address: str
     scheduler: subprocess.Popen
     workers: list[subprocess.Popen]
+    running: list[subprocess.Popen]
+    settings: dict[str, str]
 
 
 @contextmanager
@@ -43,21 +45,26 @@ def dask_cluster(folder: Path, *, workers: int = 2, env: dict[str, str] | None =
     running = [scheduler]
     try:
         address = _address(file, scheduler, folder / "scheduler.log")
-        hands = [
-            _start(
-                ["worker", address, "--no-nanny", "--nthreads", "1", "--no-dashboard", "--host", "127.0.0.1"],
-                ["--protocol", protocol, "--local-directory", str(folder)],
-                folder / f"worker{number}.log",
-                settings,
-            )
-            for number in range(workers)
-        ]
-        running += hands
-        yield Cluster(file, address, scheduler, hands)
+        cluster = Cluster(file, address, scheduler, [], running, settings)
+        for _ in range(workers):
+            add_worker(cluster, folder)
+        yield cluster
     finally:
         for process in reversed(running):
             process.kill()
             process.wait()
+
+
+def add_worker(cluster: Cluster, folder: Path) -> None:
+    """Start one more worker, which ends with the cluster."""
+    hand = _start(
+        ["worker", cluster.address, "--no-nanny", "--nthreads", "1", "--no-dashboard", "--host", "127.0.0.1"],
+        ["--protocol", cluster.address.partition("://")[0], "--local-directory", str(folder)],
+        folder / f"worker{len(cluster.workers)}.log",
+        cluster.settings,
+    )
+    cluster.workers.append(hand)
+    cluster.running.append(hand)
 
 
 def make_deadly(place: str) -> None:

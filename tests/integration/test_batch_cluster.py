@@ -1,7 +1,10 @@
 """A batch on a real Dask scheduler gives the bytes that local processes give, also when a worker is killed."""
 
+import subprocess
 import sys
-from concurrent.futures import CancelledError
+import threading
+import time
+from concurrent.futures import CancelledError, Future
 from functools import partial
 from queue import SimpleQueue
 from types import SimpleNamespace
@@ -9,10 +12,10 @@ from types import SimpleNamespace
 import pytest
 import trustme
 from helpers.batches import tree
-from helpers.dask_processes import dask_cluster, make_deadly
+from helpers.dask_processes import add_worker, dask_cluster, make_deadly
 
-from radlength.batch import on_processes, on_scheduler, run_batch
-from radlength.batch.cluster import _next, preflight, worker_facts
+from radlength.batch import Task, on_processes, on_scheduler, run_batch
+from radlength.batch.cluster import A_WORKER, NO_WORKERS, _next, _outcomes, preflight, worker_facts
 from radlength.errors import BatchError
 
 COUNT = 16
@@ -114,6 +117,61 @@ def test_a_connection_that_is_lost_ends_the_waiting(monkeypatch, lost):
     client = SimpleNamespace(status="running" if lost == "all at once" else "closed")
     with pytest.raises(CancelledError):
         _next(client, done)
+
+
+def test_a_batch_whose_last_worker_died_says_what_it_waits_for_and_goes_on_with_the_next(
+    root, local, tmp_path, monkeypatch, caplog
+):
+    monkeypatch.setattr("radlength.batch.cluster.SILENT_S", 0.5)
+    with dask_cluster(tmp_path, workers=1) as running, caplog.at_level("WARNING", "radlength.batch.cluster"):
+
+        def losing(tasks):
+            for number, outcome in enumerate(on_scheduler(tasks, running.address)):
+                if number == 2:
+                    running.workers[0].kill()
+                    threading.Thread(target=help_when_told).start()
+                yield outcome
+
+        def help_when_told():
+            until = time.monotonic() + 30
+            while not caplog.messages and time.monotonic() < until:
+                time.sleep(0.1)
+            add_worker(running, tmp_path)
+
+        done = run_batch(root, "estimate", tmp_path / "out", runner=losing)
+    assert done.failed == 0
+    assert tables(tmp_path / "out") == local
+    assert caplog.messages[0].startswith(
+        "The scheduler has no workers left, so the batch waits for one. Start a"
+    )
+    assert caplog.messages.count(caplog.messages[0]) == 1
+
+
+def test_where_nobody_listens_the_waiting_is_told_on_the_terminal():
+    """Python writes a warning that no handler takes to the error stream."""
+    code = """
+from types import SimpleNamespace
+from radlength.batch.cluster import _tell_of_workers
+client = SimpleNamespace(nthreads=dict)
+_tell_of_workers(client, told=_tell_of_workers(client, told=False))
+client.nthreads = lambda: {"tcp://one": 1}
+_tell_of_workers(client, told=True)
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert (done.stdout, done.stderr) == ("", f"{NO_WORKERS}\n{A_WORKER}\n")
+
+
+@pytest.mark.parametrize("facts", [(), ({"radlength": "0.0"},)], ids=["older program", "other versions"])
+def test_a_worker_of_another_version_that_comes_later_is_refused(facts):
+    """Who was there at the start was looked at then; results shall not hang on who came after."""
+    future = Future()
+    future.status, future.release = "finished", lambda: None
+    future.set_result(((), 0.1, *facts))
+    client = SimpleNamespace(submit=lambda *_words, **_more: future)
+    with pytest.raises(
+        BatchError, match=r"a worker that came later: a worker differs: radlength (None|0\.0), here"
+    ):
+        list(_outcomes(client, [Task("estimate", "", "a.tif")], 1))
 
 
 def test_tls_with_a_certificate_and_a_stranger_refused(root, local, tmp_path, monkeypatch):

@@ -1,12 +1,18 @@
 import errno
 import json
 import os
+import signal
+import subprocess
+import sys
+import time
+import tracemalloc
 from functools import partial
+from pathlib import Path
 
 import pytest
 from helpers.batches import tree
 
-from radlength.batch import Task, on_processes, run, run_batch
+from radlength.batch import Outcome, Task, on_processes, run, run_batch
 from radlength.batch.cluster import next_chunk
 from radlength.batch.journal import Journal
 from radlength.batch.local import DIED, chunks
@@ -79,12 +85,14 @@ def test_a_batch_that_was_killed_goes_on_with_the_same_result(root, tmp_path):
         assert (tmp_path / "out" / file).read_bytes() == (tmp_path / "whole" / file).read_bytes()
 
 
-def test_a_file_that_was_taken_away_is_made_again(root, tmp_path):
+def test_a_file_that_was_taken_away_or_is_empty_is_made_again(root, tmp_path):
     out = tmp_path / "out"
     run_batch(root, "report", out, runner=here)
     (out / "b" / "tooth000.tif.pdf").unlink()
-    assert run_batch(root, "report", out, runner=here).resumed == 3
+    (out / "b" / "tooth002.tif.html").write_bytes(b"")  # as a loss of power may leave it
+    assert run_batch(root, "report", out, runner=here).resumed == 2
     assert (out / "b" / "tooth000.tif.pdf").read_bytes()[:4] == b"%PDF"
+    assert (out / "b" / "tooth002.tif.html").read_bytes()
 
 
 def test_records_and_images_are_not_touched(root, tmp_path):
@@ -138,10 +146,73 @@ def test_a_full_disk_is_said_with_the_place_and_what_was_done_is_kept(root, tmp_
     assert (again.failed, again.resumed) == (0, 4 if full == "the tables" else 0)
 
 
+def test_reports_that_are_written_are_not_held_in_memory(tmp_path):
+    """Thousands of reports of half a megabyte would fill it."""
+    for number in range(40):
+        (tmp_path / f"tooth{number}.tif").touch()
+    held = []
+
+    def reports(tasks):
+        for task in tasks:
+            held.append(tracemalloc.get_traced_memory()[0])
+            yield Outcome(task.place, "key", ({"image": task.place},), {".pdf": bytes(500_000)})
+
+    tracemalloc.start()
+    try:
+        run_batch(tmp_path, "report", tmp_path / "out", runner=reports)
+    finally:
+        tracemalloc.stop()
+    assert held[-1] - held[4] < 2_000_000
+
+
 def test_processes_give_the_same_bytes(root, tmp_path):
     run_batch(root, "estimate", tmp_path / "one", runner=here)
     run_batch(root, "estimate", tmp_path / "two", runner=partial(on_processes, workers=2))
     assert tables(tmp_path / "one") == tables(tmp_path / "two")
+
+
+BATCH = """
+import multiprocessing, os, sys, time
+from pathlib import Path
+from radlength.batch import on_processes, run_batch
+
+def waiting(tasks):
+    for outcome in on_processes(tasks, 2):
+        print(*[child.pid for child in multiprocessing.active_children()], flush=True)
+        time.sleep(600)
+        yield outcome
+
+if __name__ == "__main__":
+    run_batch(Path(sys.argv[1]), "estimate", Path(sys.argv[2]), runner=waiting)
+"""
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks at processes as Linux shows them")
+def test_processes_of_a_batch_that_was_killed_end_with_it(root, tmp_path):
+    """They would hold their memory for ever, and write documents beside a batch that was started again."""
+    script = tmp_path / "batch.py"
+    script.write_text(BATCH)
+    with subprocess.Popen(
+        [sys.executable, str(script), str(root), str(tmp_path / "out")], stdout=subprocess.PIPE, text=True
+    ) as batch:
+        workers = [int(pid) for pid in batch.stdout.readline().split()]
+        batch.kill()
+    assert workers
+    until = time.monotonic() + 20
+    while any(map(runs, workers)) and time.monotonic() < until:
+        time.sleep(0.05)
+    left = [pid for pid in workers if runs(pid)]
+    for pid in left:
+        os.kill(pid, signal.SIGKILL)
+    assert not left
+
+
+def runs(pid):
+    """A process whose parent does not collect it is still there, as a zombie, but no longer runs."""
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()[0] != "Z"
+    except OSError:
+        return False
 
 
 def test_chunks_keep_the_order():
