@@ -10,9 +10,18 @@ import sys
 
 def main() -> None:
     """Run ``radlength``."""
-    from radlength.cli.app import build_app
+    try:
+        from radlength.cli.app import build_app
 
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(encoding="utf-8", errors="replace")
-    build_app()(prog_name="radlength")
+        for stream in (sys.stdout, sys.stderr):
+            if hasattr(stream, "reconfigure"):
+                stream.reconfigure(encoding="utf-8", errors="replace")
+        build_app()(prog_name="radlength")
+    except KeyboardInterrupt:
+        sys.exit(130)
+    except OSError as exc:  # what a command writes it speaks of itself: this is help, or a usage error
+        if "--debug" in sys.argv:
+            raise
+        sys.exit(
+            f"radlength: the output cannot be written: {exc.strerror or exc}; check the disk and the rights"
+        )

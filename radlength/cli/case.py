@@ -10,6 +10,7 @@ import typer
 from radlength.clean import typed
 from radlength.cli.case_options import CaseFolder
 from radlength.cli.case_said import say_saved, told
+from radlength.cli.group import Group
 from radlength.cli.options import Debug, Json
 from radlength.cli.talk import said_plainly
 from radlength.errors import RecordError
@@ -24,7 +25,7 @@ def commands() -> typer.Typer:
 
     group = typer.Typer(no_args_is_help=True, help="A treatment over time: images, lengths, decisions.")
     group.command("new", epilog=told(NEW_EXAMPLE))(new)
-    group.add_typer(case_add.commands(), name="add", epilog=told(case_add.EXAMPLE))
+    group.add_typer(case_add.commands(), cls=Group, name="add", epilog=told(case_add.EXAMPLE))
     group.command("show", epilog=told(case_show.EXAMPLE))(case_show.show)
     group.command("correct", epilog=told(case_correct.EXAMPLE))(case_correct.correct)
     group.command("report", epilog=told(case_report.EXAMPLE))(case_report.report)

@@ -46,7 +46,7 @@ def show(
         from radlength.record.case_store import load_case
 
         case = load_case(folder)
-        labels = [case.canal(canal).label] if canal else [one.label for one in case.canals]
+        labels = [case.canal(canal).label] if canal is not None else [one.label for one in case.canals]
         states = [canal_state(case, label) for label in labels]
         means = [_combined(state) if combine else None for state in states]
         home = folder if folder.is_dir() else folder.parent

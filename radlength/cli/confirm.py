@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from radlength.cli.options import Debug, ImageArgument, Json, Records, Strict, Who
-from radlength.cli.points import parse_points
+from radlength.cli.points import parse_points, refuse_swapped
 from radlength.cli.records import open_marked
 from radlength.cli.talk import console, exit_for, print_caution, print_findings, print_json, said_plainly
 
@@ -52,6 +52,7 @@ def confirm(
         entry = record.entry(canal)
         before = measure_entry(record, entry, radiograph)
         path = parse_points(gap, subject="--gap")
+        refuse_swapped(path, radiograph.shape, subject="--gap")
         done = _confirmed(
             record, radiograph, entry, set_length, path,
             rule=rule, beyond=beyond, set_limit_mm=set_limit, estimate=before,

@@ -63,7 +63,7 @@ class At(StrEnum):
 
 
 def send(
-    files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="DICOM files.")],
+    files: Annotated[list[Path], typer.Argument(metavar="FILE", help="DICOM files.")],
     archive: Address,
     look: Annotated[
         LookAfter,

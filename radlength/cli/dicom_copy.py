@@ -14,7 +14,7 @@ EXAMPLE = "radlength dicom deidentify tooth.dcm --out to-give"
 
 
 def deidentify(
-    images: Annotated[list[Path], typer.Argument(metavar="IMAGE...", help="DICOM images.")],
+    images: Annotated[list[Path], typer.Argument(metavar="IMAGE", help="DICOM images.")],
     out: Annotated[Path, typer.Option(metavar="DIR", help="A new or empty folder.")],
     records: Records = None,
     as_json: Json = False,

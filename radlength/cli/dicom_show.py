@@ -134,7 +134,10 @@ def _tell(
     for one in stated:
         measured = f"{one.graphic} of {counted(one.points, 'point')}" if one.graphic else ""
         table.add_row(one.group, one.site, one.name, _value(one), measured)
-    out.print(table)
+    if stated:
+        out.print(table)
+    else:
+        out.print("no measurement is in it")
     if own is not None:
         who = ", ".join(own.verified_by)
         out.print(f"Written by radlength; {f'verified by {who}' if who else 'verified by nobody'}.")

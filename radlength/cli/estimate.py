@@ -18,6 +18,7 @@ from radlength.cli.talk import (
     said_plainly,
     waiting,
 )
+from radlength.errors import RadlengthError
 
 if TYPE_CHECKING:
     from radlength.imaging import Radiograph
@@ -69,7 +70,7 @@ def _measure(record: Record, radiograph: Radiograph, canal: str | None) -> list[
     from radlength.errors import RecordError
     from radlength.record import measure_entry
 
-    entries = [record.entry(canal)] if canal else list(record.canals)
+    entries = [record.entry(canal)] if canal is not None else list(record.canals)
     if not entries:
         raise RecordError(
             "no canal is marked",
@@ -77,7 +78,23 @@ def _measure(record: Record, radiograph: Radiograph, canal: str | None) -> list[
             code="canal-none",
             subject=record.image.name,
         )
-    return [(entry, measure_entry(record, entry, radiograph)) for entry in entries]
+    measured = []
+    for entry in entries:
+        try:
+            measured.append((entry, measure_entry(record, entry, radiograph)))
+        except RadlengthError as exc:
+            if len(entries) == 1:
+                raise
+            raise _of_one(exc, entry, entries) from exc
+    return measured
+
+
+def _of_one(exc: RadlengthError, entry: CanalEntry, entries: list[CanalEntry]) -> RadlengthError:
+    """Return why one of several canals cannot be measured, with its name and the way to the others."""
+    others = ", ".join(one.canal.label for one in entries if one is not entry)
+    remedy = f"{exc.remedy}, or measure the others one by one with --canal: {others}".removeprefix(", or ")
+    wrong = f"{entry.canal.label}: {exc.wrong}"
+    return type(exc)(wrong, exc.allowed, remedy, code=exc.code, subject=exc.subject)
 
 
 def _monte_carlo(found: Estimate, record: Record, radiograph: Radiograph, seed: int) -> dict[str, Any]:

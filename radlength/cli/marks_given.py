@@ -8,7 +8,7 @@ from typing import Any
 
 from radlength.clean import clean
 from radlength.cli.marks_file import record_from_marks
-from radlength.cli.points import parse_points
+from radlength.cli.points import parse_points, refuse_swapped
 from radlength.errors import RecordError, ScaleError
 from radlength.imaging import Radiograph
 from radlength.length import Canal, Terminus
@@ -30,6 +30,9 @@ def record_with_marks(given: Mapping[str, Any], radiograph: Radiograph) -> Recor
         A mark that is impossible, a canal that does not exist, or a record that is another image's.
     """
     image, records, who = given["image"], given["records"], given["who"]
+    for typed, option in ((given["path"], "--path"), (given["reference_path"], "--reference-path")):
+        if typed is not None:
+            refuse_swapped(parse_points(typed, subject=option), radiograph.shape, subject=option)
     there = record_path(image, records).exists()
     if given["from_file"] is not None:
         if there:
@@ -155,7 +158,29 @@ def _known_reference(record: Record, given: Mapping[str, Any]) -> Reference | No
             code="reference-unknown",
             subject="reference" if name is None else clean(name),
         )
+    if found is not None and given["reference_name"] is None:
+        _refuse_anothers(found, given)
     return found
+
+
+def _refuse_anothers(found: Reference, given: Mapping[str, Any]) -> None:
+    """Refuse to change the instrument of one canal by the name of another that only borrows it.
+
+    Raises
+    ------
+    RecordError
+        It lies in another canal.
+    """
+    canal, tooth = given["canal"], given["tooth"]
+    if canal is not None and found.canal not in (None, canal, f"{tooth} {canal}", canal.split(" ", 1)[-1]):
+        raise RecordError(
+            f"it is measured by {clean(found.name)}, which lies in canal {clean(found.canal or '')}",
+            "an instrument is changed by its own name or by the canal it lies in",
+            "name it with --reference-name, or mark the one in this canal with --reference-path and "
+            "--reference-length",
+            code="reference-anothers",
+            subject=clean(canal),
+        )
 
 
 def _names(record: Record) -> str:

@@ -8,8 +8,30 @@ from typing import Annotated
 
 import typer
 
+RECORD = ".radlength.json"
+
+
+def no_record(path: Path) -> Path:
+    """Refuse a record where its image is meant.
+
+    Raises
+    ------
+    typer.BadParameter
+        It is one, by its name.
+    """
+    if path.name.endswith(RECORD):
+        image = path.name.removesuffix(RECORD) or "the file it lies beside"
+        raise typer.BadParameter(
+            f"{path.name} is a record; give its image, {image}; the record is found beside it"
+        )
+    return path
+
+
 ImageArgument = Annotated[
-    Path, typer.Argument(metavar="IMAGE", help="PNG, JPEG, TIFF or DICOM file.", readable=False)
+    Path,
+    typer.Argument(
+        metavar="IMAGE", help="PNG, JPEG, TIFF or DICOM file.", readable=False, callback=no_record
+    ),
 ]
 """The reader of images refuses what may not be read, as it refuses what is missing."""
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of text.")]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from radlength.clean import counted
 from radlength.errors import MarkError
 
@@ -71,3 +73,74 @@ def parse_point(text: str, *, subject: str) -> tuple[float, float]:
             subject=subject,
         )
     return points[0]
+
+
+def refuse_swapped(points: Sequence[tuple[float, float]], shape: tuple[int, int], *, subject: str) -> None:
+    """Refuse points that lie on the image only where column and row change places.
+
+    Parameters
+    ----------
+    points
+        (row, column) pixels as they were typed.
+    shape
+        Rows and columns of the image.
+    subject
+        The option that gave them.
+
+    Raises
+    ------
+    MarkError
+        They are ``column,row``. Points that lie outside either way are left to who measures them.
+
+    Examples
+    --------
+    >>> refuse_swapped([(80, 410), (905, 452)], (1000, 700), subject="--path")
+    >>> refuse_swapped([(410, 80), (452, 905)], (1000, 700), subject="--path")
+    Traceback (most recent call last):
+    radlength.errors.MarkError: --path: as row,column the points leave the image of 1000 rows and 700 columns; \
+as column,row they would lie on it; give the row first, counted from the top, then the column
+    """
+    rows, columns = (count - 0.5 for count in shape)
+    if points and not _all_on(points, rows, columns) and _all_on(points, columns, rows):
+        raise MarkError(
+            f"as row,column the points leave the image of {shape[0]} rows and {shape[1]} columns",
+            "as column,row they would lie on it",
+            "give the row first, counted from the top, then the column",
+            code="points-swapped",
+            subject=subject,
+        )
+
+
+def refuse_outside(points: Sequence[tuple[float, float]], shape: tuple[int, int], *, subject: str) -> None:
+    """Refuse points that do not lie on the image.
+
+    Parameters
+    ----------
+    points, shape, subject
+        As :func:`refuse_swapped` has them.
+
+    Raises
+    ------
+    MarkError
+        One does not.
+
+    Examples
+    --------
+    >>> refuse_outside([(80, 410), (1000, 452)], (1000, 700), subject="--edge")
+    Traceback (most recent call last):
+    radlength.errors.MarkError: --edge: a point outside the image; points on its 1000 rows and 700 columns, counted \
+from 0; look up the place again
+    """
+    refuse_swapped(points, shape, subject=subject)
+    if not _all_on(points, shape[0] - 0.5, shape[1] - 0.5):
+        raise MarkError(
+            "a point outside the image",
+            f"points on its {shape[0]} rows and {shape[1]} columns, counted from 0",
+            "look up the place again",
+            code="points-outside",
+            subject=subject,
+        )
+
+
+def _all_on(points: Sequence[tuple[float, float]], rows: float, columns: float) -> bool:
+    return all(-0.5 <= row <= rows and -0.5 <= column <= columns for row, column in points)

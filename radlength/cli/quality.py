@@ -9,7 +9,7 @@ import typer
 
 from radlength.clean import counted, typed
 from radlength.cli.options import Debug, Json, Records, Strict
-from radlength.cli.points import parse_points
+from radlength.cli.points import parse_points, refuse_outside
 from radlength.cli.talk import console, exit_for, print_caution, print_json, said_plainly, waiting
 
 if TYPE_CHECKING:
@@ -81,9 +81,13 @@ def _image(image: Path, edge: str | None, records: Path | None, *, as_json: bool
 
 
 def _measured(image: Path, edge: str | None, records: Path | None) -> ImageQuality:
+    from radlength.imaging import read_radiograph
     from radlength.record.quality_table import measured_quality
 
-    edge_px = None if edge is None else parse_points(edge, subject="--edge")
+    if edge is None:
+        return measured_quality(image, records)[1]
+    edge_px = parse_points(edge, subject="--edge")
+    refuse_outside(edge_px, read_radiograph(image).shape, subject="--edge")
     return measured_quality(image, records, edge_px=edge_px)[1]
 
 

@@ -89,12 +89,24 @@ def _of_a_folder(folder: Path) -> Exception:
 def _picture(png: Path, record: Record, radiograph: Radiograph) -> dict[str, Any]:
     from radlength.record import measure_record, stated_radiograph
     from radlength.report import annotated_picture, status_words, write_png
+    from radlength.report.content import measured_or_why
 
-    found = [estimate for _, estimate in measure_record(record, radiograph)]
-    shown = stated_radiograph(record, radiograph)
-    picture = annotated_picture(shown, found, status=status_words(record))
+    found = [(entry.canal.label, *measured_or_why(record, entry, radiograph)) for entry in record.canals]
+    measured = [estimate for _, estimate, _ in found if estimate is not None]
+    if not measured:
+        measure_record(record, radiograph)  # says why, where a canal is marked
+    unmeasured = [(label, why) for label, estimate, why in found if estimate is None]
+    picture = annotated_picture(
+        stated_radiograph(record, radiograph), measured, status=status_words(record), unmeasured=unmeasured
+    )
     write_png(png, picture)
-    return {"picture": str(png), "rows": picture.shape[0], "columns": picture.shape[1]}
+    missing = [{"canal": label, "why": why} for label, why in unmeasured]
+    return {
+        "picture": str(png),
+        "rows": picture.shape[0],
+        "columns": picture.shape[1],
+        "not_measured": missing,
+    }
 
 
 def _quality(record: Record, radiograph: Radiograph) -> Any:
@@ -138,6 +150,8 @@ def _say(told: dict[str, Any], *, as_json: bool) -> None:
     for kind in ("picture", "pdf", "html", "csv", "json", "geojson", "shared"):
         if kind in told:
             out.print(f"{kind} written: {told[kind]}", soft_wrap=True)
+    for missing in told.get("not_measured", ()):
+        out.print(f"not measured, not drawn: {missing['canal']}: {missing['why']}", soft_wrap=True)
     if "reminder" in told:
         out.print(told["reminder"])
     print_caution(out)

@@ -146,7 +146,7 @@ def _side(radiograph: Any, canal: Any, words: list[str], option: str) -> Side:
     from radlength.shape.compare import Side
     from radlength.shape.walls import marked_walls
 
-    paths = named_paths(words, option=option)
+    paths = named_paths(words, radiograph.shape, option=option)
     if not paths:
         return Side(radiograph, canal)
     if len(paths) != 2:

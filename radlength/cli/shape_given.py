@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from radlength.cli.points import parse_points
+from radlength.cli.points import parse_points, refuse_outside
 from radlength.cli.records import open_marked
 from radlength.errors import MarkError, RecordError, TradeError
 
@@ -47,7 +47,7 @@ def one_entry(image: Path, records: Path | None, canal: str | None) -> tuple[Rec
             code="canal-which",
             subject=record.image.name,
         )
-    entry = record.entry(canal) if canal else record.canals[0]
+    entry = record.entry(canal) if canal is not None else record.canals[0]
     return record, stated_radiograph(record, radiograph), entry
 
 
@@ -90,17 +90,19 @@ def levels_of(text: str) -> tuple[float, ...]:
         ) from None
 
 
-def named_paths(words: Sequence[str], *, option: str) -> dict[str, list[tuple[float, float]]]:
-    """Return paths given as ``NAME:ROW,COLUMN ROW,COLUMN ...``.
+def named_paths(
+    words: Sequence[str], shape: tuple[int, int], *, option: str
+) -> dict[str, list[tuple[float, float]]]:
+    """Return paths given as ``NAME:ROW,COLUMN ROW,COLUMN ...`` on an image of so many rows and columns.
 
     Raises
     ------
     MarkError
-        No name, twice the same, or no points.
+        No name, twice the same, no points, or a point outside the image.
 
     Examples
     --------
-    >>> named_paths(["mesial:10,20 30,25"], option="--edge")
+    >>> named_paths(["mesial:10,20 30,25"], (100, 80), option="--edge")
     {'mesial': [(10.0, 20.0), (30.0, 25.0)]}
     """
     paths: dict[str, list[tuple[float, float]]] = {}
@@ -115,6 +117,7 @@ def named_paths(words: Sequence[str], *, option: str) -> dict[str, list[tuple[fl
                 subject=option,
             )
         paths[name] = parse_points(points, subject=f"{option} {name}")
+        refuse_outside(paths[name], shape, subject=f"{option} {name}")
     return paths
 
 

@@ -94,7 +94,7 @@ def preview(
                 options=tuple(option),
                 tables=_tables(table or []),
                 before=before,
-                edges_px=named_paths(edge or [], option="--edge"),
+                edges_px=named_paths(edge or [], radiograph.shape, option="--edge"),
                 threshold_mm=threshold,
                 up_to_mm=up_to,
                 step_mm=step,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from radlength.cli.options import Debug, ImageArgument, Json, Records, Strict, Who
-from radlength.cli.points import parse_points
+from radlength.cli.points import parse_points, refuse_swapped
 from radlength.cli.talk import console, exit_for, print_caution, print_findings, print_json, said_plainly
 
 if TYPE_CHECKING:
@@ -31,10 +31,25 @@ def trace(
     instrument: Annotated[
         bool, typer.Option("--instrument", help="Look for the reference instrument of the canal instead.")
     ] = False,
-    length: Annotated[float | None, typer.Option(help="With --instrument: its real length, mm.")] = None,
-    limit: Annotated[
-        float | None, typer.Option(help="With --instrument: its length is known to plus or minus this, mm.")
+    length: Annotated[
+        float | None,
+        typer.Option("--length", "--reference-length", help="With --instrument: its real length, mm."),
     ] = None,
+    limit: Annotated[
+        float | None,
+        typer.Option(
+            "--limit",
+            "--reference-limit",
+            help="With --instrument: its length is known to plus or minus this, mm.",
+        ),
+    ] = None,
+    inverted: Annotated[
+        bool,
+        typer.Option(
+            "--inverted",
+            help="In this file bone and metal are dark and canals bright, and no header says so.",
+        ),
+    ] = False,
     accept: Annotated[bool, typer.Option("--accept", help="Keep it in the record.")] = False,
     who: Who = None,
     strict: Strict = False,
@@ -48,17 +63,24 @@ def trace(
     """
     if (tooth is None) != (canal is None):
         raise typer.BadParameter("--tooth and --canal go together")
+    if not instrument and (length is not None or limit is not None):
+        raise typer.BadParameter("--length and --limit are of an instrument: they need --instrument")
     with said_plainly(as_json=as_json, debug=debug):
+        from radlength.cli.inverted import as_inverted
+        from radlength.cli.own_instrument import take_instrument
         from radlength.session import Session
 
         session = Session.open(image, records_dir=records)
+        if inverted:
+            session.radiograph = as_inverted(session.radiograph)
         _choose(session, tooth, canal)
         if instrument:
+            take_instrument(session)
             _state_length(session, length, limit)
         clicks = _clicks(session, through, instrument=instrument)
         found = session.propose("reference" if instrument else "canal", clicks)
-        written = _kept(session, who) if accept else None
-        _tell(session, found, written, as_json=as_json)
+        written = _kept(session, who, inverted=inverted) if accept else None
+        _tell(session, found, written, inverted=inverted, as_json=as_json)
     exit_for(found.findings, strict=strict)
 
 
@@ -73,7 +95,9 @@ def _clicks(session: Session, through: str | None, *, instrument: bool) -> list[
     from radlength.errors import MarkError
 
     if through is not None:
-        return parse_points(through, subject="--through")
+        clicks = parse_points(through, subject="--through")
+        refuse_swapped(clicks, session.radiograph.shape, subject="--through")
+        return clicks
     marks = session.annotation
     if not (marks.reference if instrument else marks.canal).path_px:
         raise MarkError(
@@ -88,6 +112,7 @@ def _clicks(session: Session, through: str | None, *, instrument: bool) -> list[
 
 def _choose(session: Session, tooth: str | None, canal: str | None) -> None:
     """Make the canal current; an empty session's only canal takes the name, a new one is added."""
+    from radlength.cli.own_instrument import measure_by_own
     from radlength.trade import check_tooth
 
     if tooth is None or canal is None:
@@ -99,8 +124,10 @@ def _choose(session: Session, tooth: str | None, canal: str | None) -> None:
         session.select(labels.index(f"{tooth} {canal}"))
     elif len(labels) == 1 and not marks.canal.path_px:
         session.apply(session.with_canal(tooth=tooth, name=canal))
+        measure_by_own(session)
     else:
         session.add_canal(tooth, canal)
+        measure_by_own(session)
 
 
 def _state_length(session: Session, length: float | None, limit: float | None) -> None:
@@ -109,7 +136,8 @@ def _state_length(session: Session, length: float | None, limit: float | None) -
     session.apply(session.with_reference(**stated))
 
 
-def _kept(session: Session, who: str | None) -> Path:
+def _kept(session: Session, who: str | None, *, inverted: bool) -> Path:
+    from radlength.cli.inverted import found_on_inverted
     from radlength.errors import ScaleError
 
     proposed = session.proposal
@@ -125,17 +153,21 @@ def _kept(session: Session, who: str | None) -> Path:
             code="reference-length",
         )
     session.accept()
+    if inverted and proposed is not None:
+        change = session.with_canal if proposed.what == "canal" else session.with_reference
+        session.apply(change(assists=found_on_inverted(proposed.assists)))
     return session.save(who=who)
 
 
-def _tell(session: Session, found: Proposal, written: Path | None, *, as_json: bool) -> None:
+def _tell(session: Session, found: Proposal, written: Path | None, *, inverted: bool, as_json: bool) -> None:
     if as_json:
-        print_json(_data(session, found, written))
+        print_json(_data(session, found, written) | {"inverted": inverted})
         return
     out = console()
     placed = sum(one.count for one in found.assists)
     label = session.annotation.canal.label
-    out.print(f"{label}: {found.method} {found.version} through {len(found.clicks_px)} clicks")
+    said = " of an inverted image" if inverted else ""
+    out.print(f"{label}: {found.method} {found.version}{said} through {len(found.clicks_px)} clicks")
     out.print(f"path, {placed} of {len(found.path_px)} points by the program (*):")
     mine = {n for one in found.assists for n in range(one.first, one.last + 1)}
     words = [f"{row:g},{column:g}{'*' * (n in mine)}" for n, (row, column) in enumerate(found.path_px)]

@@ -109,7 +109,7 @@ def marked_view(
     from radlength.record import check_binding, stated_radiograph
 
     check_binding(record, radiograph)
-    entries = [record.entry(canal)] if canal else list(record.canals)
+    entries = [record.entry(canal)] if canal is not None else list(record.canals)
     if not entries:
         raise RecordError(
             "no canal is marked",

@@ -77,9 +77,11 @@ class Canvas:
         """Draw a line through image points with a dark halo."""
         self.strokes([self.at(points_px)], colour, width)
 
-    def dashes(self, points_px: Any, colour: Colour, width: int = 3) -> None:
+    def dashes(
+        self, points_px: Any, colour: Colour, width: int = 3, *, dash: tuple[float, float] = (11.0, 10.0)
+    ) -> None:
         """Draw a dashed line through image points, without halo, so that it shows on top of another line."""
-        self.strokes(_dashes(self.at(points_px)), colour, width, halo=0)
+        self.strokes(_dashes(self.at(points_px), *dash), colour, width, halo=0)
 
     def strokes(self, parts: Sequence[Any], colour: Colour, width: int = 2, *, halo: int = 4) -> None:
         """Draw lines given in picture coordinates, each (N, 2) of (x, y): first every halo, then every line."""
@@ -136,7 +138,7 @@ class Canvas:
             cv2.circle(self.pixels, centre, (size + extra) * _ONE, drawn, -1, cv2.LINE_AA, _SHIFT)
 
 
-def _dashes(xy: FloatArray, dash: float = 11.0, gap: float = 10.0) -> list[FloatArray]:
+def _dashes(xy: FloatArray, dash: float, gap: float) -> list[FloatArray]:
     steps = np.hypot(*np.diff(xy, axis=0).T)
     along = np.concatenate([[0.0], np.cumsum(steps)])
     parts = []

@@ -16,7 +16,7 @@ from radlength.length import ALGORITHM
 from radlength.length.reconcile import end_words
 from radlength.length.reconcile_readings import Reading
 from radlength.length.trend import LengthTrend
-from radlength.record import Case, load_record, measure_record, stated_radiograph
+from radlength.record import Case, load_record, stated_radiograph
 from radlength.record.case_files import case_file_findings
 from radlength.record.case_findings import case_findings
 from radlength.record.case_images import file_sha256
@@ -24,7 +24,7 @@ from radlength.record.case_models import ImageAdded, LengthAdded, LengthWithdraw
 from radlength.record.case_state import CanalState, canal_state
 from radlength.report.case_chart import case_chart
 from radlength.report.catalogue import Words
-from radlength.report.content import clean_finding
+from radlength.report.content import clean_finding, measured_or_why
 from radlength.report.drawing import Drawing
 from radlength.report.overlay import image_drawing
 from radlength.trade import CAUTION
@@ -284,10 +284,10 @@ def _drawing(image: ImageAdded, folder: Path, tooth: str, words: Words) -> Drawi
     if image.record_path is None:
         return image_drawing(radiograph, (), alt)
     record = load_record(path)
-    found = [
-        estimate for entry, estimate in measure_record(record, radiograph) if entry.canal.tooth == tooth[:2]
-    ]
-    return image_drawing(stated_radiograph(record, radiograph), found, alt)
+    shown = [entry for entry in record.canals if entry.canal.tooth == tooth[:2]]
+    found = [measured_or_why(record, entry, radiograph)[0] for entry in shown]
+    measured = [estimate for estimate in found if estimate is not None]
+    return image_drawing(stated_radiograph(record, radiograph), measured, alt)
 
 
 def _made(case: Case, folder: Path, words: Words) -> tuple[str, ...]:

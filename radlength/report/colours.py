@@ -21,3 +21,24 @@ CANAL_COLOURS: tuple[Colour, ...] = (BLUE, GREEN, YELLOW, PINK)
 def canal_colour(number: int) -> Colour:
     """Return the colour of a canal by its place in the record, from 0."""
     return CANAL_COLOURS[number % len(CANAL_COLOURS)]
+
+
+Dash = tuple[float, float]
+LINES: tuple[tuple[Dash | None, str], ...] = ((None, ""), ((7.0, 3.0), " – –"), ((1.6, 2.4), " · · ·"))
+"""Ink and gap of a line, in small lengths of a drawing, and the sign behind the name of its canal."""
+
+
+def canal_dash(number: int) -> Dash | None:
+    """Return the dashes of a canal's line, where its colour has come before.
+
+    Examples
+    --------
+    >>> canal_dash(3), canal_dash(4)
+    (None, (7.0, 3.0))
+    """
+    return LINES[number // len(CANAL_COLOURS) % len(LINES)][0]
+
+
+def canal_sign(number: int) -> str:
+    """Return what stands behind the name of a canal whose line is dashed, nothing for the first ones."""
+    return LINES[number // len(CANAL_COLOURS) % len(LINES)][1]

@@ -118,7 +118,7 @@ def _page(
     quality: ImageQuality | None,
 ) -> Page:
     entries = [entry for entry in record.canals if entry.canal.tooth == tooth]
-    measured = [(entry, *_measured(record, entry, radiograph)) for entry in entries]
+    measured = [(entry, *measured_or_why(record, entry, radiograph)) for entry in entries]
     estimates = tuple(found for _, found, _ in measured if found is not None)
     doubts = [*radiograph.findings, *(f for e in estimates for f in e.findings)]
     doubts += quality.findings if quality else ()
@@ -142,7 +142,8 @@ def _page(
     )
 
 
-def _measured(record: Record, entry: CanalEntry, radiograph: Radiograph) -> tuple[Estimate | None, str]:
+def measured_or_why(record: Record, entry: CanalEntry, radiograph: Radiograph) -> tuple[Estimate | None, str]:
+    """Return the estimate of a canal, or why there is none."""
     try:
         return measure_entry(record, entry, radiograph), ""
     except (ScaleError, MarkError) as exc:

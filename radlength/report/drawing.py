@@ -7,6 +7,7 @@ from html import escape
 from typing import Any, Literal
 
 from radlength.report.colours import Colour
+from radlength.report.direction import marked
 
 Place = tuple[float, float]
 """(x, y), y down."""
@@ -143,9 +144,10 @@ def _text(label: Label, colour: str) -> str:
         if label.plate
         else ""
     )
+    words = escape(marked(label.text))
     return (
         f'<text x="{_n(label.at[0])}" y="{_n(label.at[1])}" font-size="{_n(label.size)}" fill="{colour}" '
-        f'text-anchor="{label.anchor}" font-weight="{700 if label.bold else 400}"{plate}>{escape(label.text)}</text>'
+        f'text-anchor="{label.anchor}" font-weight="{700 if label.bold else 400}"{plate}>{words}</text>'
     )
 
 

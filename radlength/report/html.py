@@ -8,6 +8,7 @@ from importlib.resources import files
 from radlength.report.catalogue import Words
 from radlength.report.charts import budget_chart, time_chart
 from radlength.report.content import Page, budget_parts
+from radlength.report.direction import marked, of_language
 from radlength.report.drawing import svg
 from radlength.report.extra import extra_module
 from radlength.report.overlay import apex_drawing, image_drawing, legend
@@ -31,6 +32,9 @@ def html_report(pages: Sequence[Page], words: Words | None = None) -> str:
 def rendered(name: str, words: Words, **told: object) -> str:
     """Return a template of the package filled in, every text escaped, with the style of all pages in it.
 
+    What is written in English or begins with a tooth runs from left to right whatever name it begins with (``ltr``),
+    what is in the words of the page as these do (``ours``); what a person typed runs its own way.
+
     Raises
     ------
     ReportError
@@ -40,10 +44,15 @@ def rendered(name: str, words: Words, **told: object) -> str:
     environment = jinja2.Environment(
         autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
+    markup, base = extra_module("markupsafe").Markup, of_language(words.language)
+    environment.filters["ltr"] = lambda text: markup('<bdi dir="ltr">{}</bdi>').format(marked(text))
+    environment.filters["ours"] = lambda text: markup('<bdi dir="{}">{}</bdi>').format(
+        base, marked(text) if base == "ltr" else text
+    )
     folder = files("radlength.report").joinpath("templates")
     template = environment.from_string(folder.joinpath(name).read_text(encoding="utf-8"))
-    style = extra_module("markupsafe").Markup(folder.joinpath("report.css").read_text(encoding="utf-8"))
-    return str(template.render(_=words, language=words.language, style=style, **told))
+    style = markup(folder.joinpath("report.css").read_text(encoding="utf-8"))
+    return str(template.render(_=words, language=words.language, direction=base, style=style, **told))
 
 
 def _told(page: Page, words: Words, safe: type[str]) -> dict[str, object]:

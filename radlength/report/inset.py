@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from radlength.geometry import straight_length
 from radlength.length import Estimate
 from radlength.report.canvas import Canvas
-from radlength.report.colours import DARK, canal_colour
-from radlength.report.lettering import BOLD, shortened, write_boxed
+from radlength.report.colours import DARK, canal_colour, canal_sign
+from radlength.report.lettering import BOLD, shortened, text_width, write_boxed
 from radlength.report.marks import draw_canals, name_ends
 
 SHARE = 0.22
@@ -56,8 +56,10 @@ def draw_inset(
     draw_canals(canvas, estimates)
     if len(estimates) == 1:
         name_ends(canvas, estimates[number])
-    name = shortened(estimates[number].canal.label, size[1] - 12, 18, BOLD)
-    write_boxed(canvas.pixels, name, (0, 0), canal_colour(number), 18, BOLD)
+    name = shortened(
+        estimates[number].canal.label, size[1] - 12 - text_width(canal_sign(number), 18), 18, BOLD
+    )
+    write_boxed(canvas.pixels, f"{name}{canal_sign(number)}", (0, 0), canal_colour(number), 18, BOLD)
     return canvas.pixels
 
 

@@ -12,7 +12,7 @@ from radlength.clean import clean
 from radlength.geometry import Curve, fit_curve
 from radlength.length import Estimate
 from radlength.report.canvas import APEX_GAP, Canvas
-from radlength.report.colours import ORANGE, WHITE, Colour, canal_colour
+from radlength.report.colours import DARK, ORANGE, WHITE, Colour, canal_colour, canal_dash, canal_sign
 from radlength.report.labels import Labels
 from radlength.report.lettering import BOLD, text_width, write_text
 from radlength.scale import Reference
@@ -24,7 +24,7 @@ BARS_MM = (10.0, 5.0, 2.0, 1.0)
 def draw_canals(canvas: Canvas, estimates: Sequence[Estimate]) -> None:
     """Draw every canal with its reference and marks: lines first, marks on top."""
     for number, estimate in enumerate(estimates):
-        canvas.line(_drawn(canvas, estimate), canal_colour(number), 2)
+        _draw_canal(canvas, _drawn(canvas, estimate), number)
     for reference in _references(estimates):
         _draw_reference(canvas, reference)
     for number, estimate in enumerate(estimates):
@@ -35,8 +35,14 @@ def name_marks(canvas: Canvas, estimates: Sequence[Estimate]) -> None:
     """Write the name of every canal at its reference point and the length of every reference."""
     labels = _labels(canvas, estimates)
     for number, estimate in enumerate(estimates):
-        name = estimate.canal.label
-        labels.write([name, clean(name, 24)], estimate.canal.path_px[0], canal_colour(number), 22, BOLD)
+        name, sign = estimate.canal.label, canal_sign(number)
+        labels.write(
+            [f"{name}{sign}", f"{clean(name, 24)}{sign}"],
+            estimate.canal.path_px[0],
+            canal_colour(number),
+            22,
+            BOLD,
+        )
     for reference in _references(estimates):
         known = f"{reference.length_mm:g} ±{reference.limit_mm:g} mm"
         station = 2 if reference.placement == "in_canal" else 4
@@ -98,6 +104,15 @@ def _drawn(canvas: Canvas, estimate: Estimate) -> FloatArray:
     points = _curve(estimate).resample(400)
     away = np.hypot(*(canvas.at(points) - canvas.at(points[-1])).T)
     return points[:-1][away[:-1] >= APEX_GAP] if away.max() >= 2 * APEX_GAP else points
+
+
+def _draw_canal(canvas: Canvas, points_px: FloatArray, number: int) -> None:
+    dash = canal_dash(number)
+    if dash is None:
+        canvas.line(points_px, canal_colour(number), 2)
+    else:
+        canvas.line(points_px, DARK, 2)
+        canvas.dashes(points_px, canal_colour(number), 2, dash=(3 * dash[0], 3 * dash[1]))
 
 
 def _draw_reference(canvas: Canvas, reference: Reference) -> None:

@@ -13,7 +13,7 @@ from radlength.geometry import fit_curve, straight_length
 from radlength.imaging import Radiograph
 from radlength.length import Estimate
 from radlength.report.catalogue import Words
-from radlength.report.colours import DARK, ORANGE, WHITE, Colour, canal_colour
+from radlength.report.colours import DARK, ORANGE, WHITE, Colour, Dash, canal_colour, canal_dash, canal_sign
 from radlength.report.drawing import Drawing
 from radlength.report.inset import SHARE
 from radlength.report.marks import working_end
@@ -58,7 +58,9 @@ def apex_drawing(radiograph: Radiograph, estimates: Sequence[Estimate], number: 
     unit = max(box[2:]) / 110
     draw_tooth(drawing, estimates, aspect, unit)
     corner = (box[0] + 3 * unit, box[1] + 9 * unit)
-    drawing.label(corner, clean(name, MOST_LETTERS), 8 * unit, canal_colour(number), plate=DARK, bold=True)
+    sign = canal_sign(number)
+    told = clean(name, MOST_LETTERS - len(sign)) + sign
+    drawing.label(corner, told, 8 * unit, canal_colour(number), plate=DARK, bold=True)
     return drawing
 
 
@@ -68,7 +70,9 @@ def draw_tooth(drawing: Drawing, estimates: Sequence[Estimate], aspect: FloatArr
         curve = at(fit_curve(np.asarray(estimate.canal.path_px)).resample(80), aspect)
         away = np.hypot(*(curve - curve[-1]).T)
         shown = curve[away >= 2 * unit] if away.max() >= 4 * unit else curve
-        _haloed(drawing, shown, canal_colour(number), 0.9 * unit)
+        dash = canal_dash(number)
+        parts = dash and (dash[0] * unit, dash[1] * unit)
+        _haloed(drawing, shown, canal_colour(number), 0.9 * unit, parts)
     for reference in dict.fromkeys(e.reference for e in estimates if e.reference is not None):
         _draw_reference(drawing, reference, aspect, unit)
     for number, estimate in enumerate(estimates):
@@ -170,17 +174,17 @@ def legend(words: Words, *, ends: bool) -> list[tuple[str, Drawing]]:
     return drawn
 
 
-def _haloed(drawing: Drawing, points: object, colour: Colour, width: float) -> None:
+def _haloed(drawing: Drawing, points: object, colour: Colour, width: float, dash: Dash | None = None) -> None:
     places = np.asarray(points)
     drawing.line(places, DARK, 2.4 * width)
-    drawing.line(places, colour, width)
+    drawing.line(places, colour, width, dash)
 
 
 def _names(drawing: Drawing, estimates: Sequence[Estimate], aspect: FloatArray, unit: float) -> None:
     size, taken = 8 * unit, list[float]()
     for number, estimate in enumerate(estimates):
         x, y = at(estimate.canal.path_px[0], aspect)[0]
-        name = clean(estimate.canal.label, 24)
+        name = clean(estimate.canal.label, 24) + canal_sign(number)
         left = x > drawing.box[2] / 2
         room = (x - drawing.box[0] if left else drawing.box[0] + drawing.box[2] - x) - 6 * unit
         size = min(8 * unit, room / (0.75 * len(name)))

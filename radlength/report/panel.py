@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from radlength.length import Estimate
 from radlength.report.canvas import Canvas
-from radlength.report.colours import DARK, ORANGE, PALE, RED, WHITE, Colour, canal_colour
+from radlength.report.colours import DARK, ORANGE, PALE, RED, WHITE, Colour, canal_colour, canal_sign
 from radlength.report.lettering import BOLD, wrapped, write_text
 from radlength.report.words import WEIGHTS, canal_words, comparison_words, scale_words, working_words
 from radlength.trade import CAUTION
@@ -34,7 +34,9 @@ class _Line:
         return round(self.size * 1.42)
 
 
-def draw_panel(name: str, status: str, estimates: Sequence[Estimate]) -> NDArray[np.uint8]:
+def draw_panel(
+    name: str, status: str, estimates: Sequence[Estimate], unmeasured: Sequence[tuple[str, str]] = ()
+) -> NDArray[np.uint8]:
     """Return the panel.
 
     Parameters
@@ -45,6 +47,8 @@ def draw_panel(name: str, status: str, estimates: Sequence[Estimate]) -> NDArray
         What the record says of confirmation.
     estimates
         Measured canals.
+    unmeasured
+        Name of each canal that cannot be measured, and why.
 
     Returns
     -------
@@ -55,20 +59,23 @@ def draw_panel(name: str, status: str, estimates: Sequence[Estimate]) -> NDArray
     if estimates:
         lines.append(_Line("in brackets: 95 % interval"))
     for number, estimate in enumerate(estimates):
-        lines += [_Line("", size=10), *_canal(estimate, canal_colour(number))]
-    if not estimates:
+        lines += [_Line("", size=10), *_canal(estimate, number)]
+    for label, why in unmeasured:
+        lines += [_Line("", size=10), _Line(label, WHITE, LARGE, BOLD)]
+        lines += [_Line("not measured, not drawn", RED, MIDDLE + 2, BOLD), _Line(why)]
+    if not estimates and not unmeasured:
         lines.append(_Line("no canal is marked", WHITE, MIDDLE, BOLD))
     above = _written(_fitted(lines))
     caution = _written(_fitted([_Line(CAUTION, ORANGE)]))
     return np.vstack([above, _legend(estimates), caution])
 
 
-def _canal(estimate: Estimate, colour: Colour) -> list[_Line]:
+def _canal(estimate: Estimate, number: int) -> list[_Line]:
     working, ending = working_words(estimate)
     length, meaning = canal_words(estimate)
     doubts = [finding for finding in estimate.findings if finding.severity != "note"]
     lines = [
-        _Line(estimate.canal.label, colour, LARGE, BOLD),
+        _Line(f"{estimate.canal.label}{canal_sign(number)}", canal_colour(number), LARGE, BOLD),
         _Line(working, WHITE, MIDDLE + 2, BOLD),
         _Line(ending),
         _Line(length, WHITE, MIDDLE),

@@ -31,7 +31,11 @@ TILE_HEIGHT, TILE_WIDTH = 260, 320
 
 
 def annotated_picture(
-    radiograph: Radiograph, estimates: Sequence[Estimate], *, status: str = "estimate, not confirmed"
+    radiograph: Radiograph,
+    estimates: Sequence[Estimate],
+    *,
+    status: str = "estimate, not confirmed",
+    unmeasured: Sequence[tuple[str, str]] = (),
 ) -> NDArray[np.uint8]:
     """Return the image with the marks drawn on it and a panel of lengths beside it.
 
@@ -43,18 +47,21 @@ def annotated_picture(
         Measured canals on it.
     status
         What the record says of confirmation.
+    unmeasured
+        Name of each canal that cannot be measured, and why; it is named beside the image and not drawn.
 
     Returns
     -------
     ndarray
         RGB, shape (rows, columns, 3), uint8. Reference points are diamonds, apices crosses, clicks dots; a
-        reference is dashed from a square to an arrow head. Colours repeat what shapes say. Pixels that are not
+        reference is dashed from a square to an arrow head. Colours repeat what shapes say; where they come again, from
+        the fifth canal on, the line is dashed, and the name says so. Pixels that are not
         square are drawn in proportion.
     """
     grey = np.rint(radiograph.display() * 255).astype(np.uint8)
     aspect = aspect_of(radiograph)
     image = _image(grey, aspect, estimates)
-    panel = draw_panel(radiograph.name, status, estimates)
+    panel = draw_panel(radiograph.name, status, estimates, unmeasured)
     if len(estimates) == 1:
         inset = draw_inset(grey, aspect, estimates, 0, (INSET_HEIGHT, PANEL_WIDTH - 2 * MARGIN))
         panel = np.vstack([panel, _framed(inset, PANEL_WIDTH, MARGIN)])

@@ -23,8 +23,8 @@ from numpy.typing import NDArray
 from radlength.errors import ReportError
 from radlength.geometry import Assist
 from radlength.imaging import Radiograph, read_radiograph
-from radlength.length import Canal
-from radlength.record import Record, measure_record, save_record
+from radlength.length import Canal, Estimate
+from radlength.record import Record, save_record
 from radlength.record.confirmed import (
     NO_MARKS,
     confirmation_status,
@@ -33,13 +33,18 @@ from radlength.record.confirmed import (
     newest_confirmations,
 )
 from radlength.record.models import StoredConfirmation, StoredEstimate
+from radlength.report.content import measured_or_why
 from radlength.scale import Reference
 from radlength.trade import CAUTION, repeat_rules, usual_canals
 
 USUAL = frozenset(
     {"single", "B", "P", "L", "M", "D", "MB", "MB1", "MB2", "DB", "DL", "ML", "MP", "DP", "MM", "middle"}
 )
-METHODS = frozenset({"canal trace", "instrument tip", "instrument axis"})
+METHODS = frozenset(
+    f"{method}{image}"
+    for method in ("canal trace", "instrument tip", "instrument axis")
+    for image in ("", ", inverted image")
+)
 """Ways a program places points whose names may stay."""
 
 IMAGE_NAME = "shared-1.png"
@@ -266,11 +271,10 @@ def _pitch(radiograph: Radiograph) -> tuple[float, float] | None:
 
 def _same_lengths(record: Record, radiograph: Radiograph, shared: Record, copy: Radiograph) -> None:
     """Refuse a copy that would give another number: a header scale may have no place in it."""
-    pairs = zip(measure_record(record, radiograph), measure_record(shared, copy), strict=True)
-    for (entry, before), (_, after) in pairs:
-        if not math.isclose(
-            before.canal_length.value_mm, after.canal_length.value_mm, abs_tol=1e-6
-        ) or not math.isclose(before.canal_length.u_mm, after.canal_length.u_mm, abs_tol=1e-6):
+    for entry, other in zip(record.canals, shared.canals, strict=True):
+        before = measured_or_why(record, entry, radiograph)[0]
+        after = measured_or_why(shared, other, copy)[0]
+        if not _same(before, after):
             raise ReportError(
                 "the copy would give another length: the scale of the header has no place in it",
                 "a canal measured by a reference, or by the detector pitch",
@@ -278,6 +282,16 @@ def _same_lengths(record: Record, radiograph: Radiograph, shared: Record, copy: 
                 code="share-other-length",
                 subject=entry.canal.tooth,
             )
+
+
+def _same(before: Estimate | None, after: Estimate | None) -> bool:
+    """Return whether two results are one; a canal that cannot be measured stays one that cannot."""
+    if before is None or after is None:
+        return before is after
+    old, new = before.canal_length, after.canal_length
+    return math.isclose(old.value_mm, new.value_mm, abs_tol=1e-6) and math.isclose(
+        old.u_mm, new.u_mm, abs_tol=1e-6
+    )
 
 
 def check_empty(folder: Path) -> None:

@@ -57,6 +57,13 @@ def test_axe_finds_nothing_serious(browser: Any, page_file: Path, width: int) ->
     assert bad == []
 
 
+@pytest.mark.parametrize("width", [320, 360], ids=str)
+def test_a_phone_scrolls_in_one_direction(browser: Any, page_file: Path, width: int) -> None:
+    page = browser.new_context(bypass_csp=True, viewport={"width": width, "height": 800}).new_page()
+    page.goto(page_file.as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+
+
 def test_attacks_do_nothing(browser: Any, tmp_path: Path) -> None:
     case = with_length(with_canal(name=EVIL[:50]), canal=f"46 {EVIL[:50]}", rule=EVIL, source=EVIL)
     path = tmp_path / "evil.html"

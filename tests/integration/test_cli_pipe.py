@@ -179,3 +179,34 @@ def test_from_marks_to_confirmation(folder: Path) -> None:
         "canal 45 single estimated",
         "canal 45 single confirmed: " + raw["confirmations"][0]["verdict"],
     ]
+
+
+@pytest.mark.parametrize("words", [("--help",), ("mark", "--help"), ("case", "add", "length", "--help")])
+def test_help_whose_reader_has_gone_is_no_failure(words: tuple[str, ...]) -> None:
+    program = [sys.executable, "-c", "from radlength.cli import main; main()", *words]
+    with subprocess.Popen(program, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        process.stdout.close()
+        said = process.stderr.read()
+        process.wait(60)
+    assert (process.returncode, said) == (0, b"")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is full")
+def test_help_that_cannot_be_printed_is_one_line() -> None:
+    program = [sys.executable, "-c", "from radlength.cli import main; main()", "--help"]
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(program, stdout=full, stderr=subprocess.PIPE, check=False)
+    assert done.returncode == 1
+    assert re.fullmatch(rb"radlength: [^\n]*No space left on device[^\n]*\n", done.stderr)
+
+
+def test_an_interrupt_while_commands_load_is_no_traceback() -> None:
+    program = "import builtins, radlength.cli; old = builtins.__import__\n"
+    program += "def late(name, *more, **others):\n"
+    program += "    if name == 'radlength.cli.app': raise KeyboardInterrupt\n"
+    program += "    return old(name, *more, **others)\n"
+    program += "builtins.__import__ = late; radlength.cli.main()"
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, check=False)
+    assert (done.returncode, done.stdout, done.stderr) == (130, b"", b"")

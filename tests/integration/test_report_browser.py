@@ -52,6 +52,13 @@ def test_axe_finds_nothing_serious(browser: Any, page_file: Path, width: int) ->
     assert bad == []
 
 
+@pytest.mark.parametrize("width", [320, 360], ids=str)
+def test_a_phone_scrolls_in_one_direction(browser: Any, page_file: Path, width: int) -> None:
+    page = browser.new_context(bypass_csp=True, viewport={"width": width, "height": 800}).new_page()
+    page.goto(page_file.as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+
+
 def test_attacks_do_nothing(browser: Any, tmp_path: Path) -> None:
     path = tmp_path / "evil.html"
     path.write_text(html_report(pages(*evil(), patient="<img src=x onerror=alert(1)>")), encoding="utf-8")

@@ -4,6 +4,8 @@ import shlex
 
 import pytest
 from helpers.archive_images import DISTAL, mark, marked_image, write_image
+from pydicom import dcmread
+from pydicom.uid import KeyObjectSelectionDocumentStorage
 from typer.main import get_command
 
 from radlength.cli import dicom_archive, dicom_copy, dicom_show, dicom_write
@@ -202,3 +204,19 @@ def test_an_unknown_reference_is_named(tmp_path, invoke):
     done = invoke("dicom", "write", marked_image(tmp_path).path, "--calibrated", "--reference", "mine")
     assert done.code == 1
     assert "no object of known length is called 'mine'; one of: file in MB" in done.err
+
+
+def test_a_document_without_a_measurement_says_so(tmp_path, invoke):
+    """As a selection of key objects is one: it has a content tree and no number."""
+    made = marked_image(tmp_path)
+    path = invoke("dicom", "write", made.path, "--json").json["documents"][0]["file"]
+    report = dcmread(path)
+    report.Manufacturer = report.ManufacturerModelName = "another"
+    report.SOPClassUID = report.file_meta.MediaStorageSOPClassUID = KeyObjectSelectionDocumentStorage
+    del report.CodingSchemeIdentificationSequence
+    report.ContentSequence = report.ContentSequence[:1]
+    report.save_as(path)
+    shown = invoke("dicom", "show", path)
+    assert shown.code == 0, shown.err
+    assert "no measurement is in it" in shown.out
+    assert "Measured on" not in shown.out

@@ -1,11 +1,12 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from helpers.cases import CANAL, MARK, points
 
-from radlength.record import load_record
+from radlength.record import load_record, save_record
 from radlength.trade import CAUTION
 
 
@@ -131,3 +132,15 @@ def test_missing_image(tmp_path: Path, invoke) -> None:
     done = invoke("estimate", tmp_path / "nowhere.png")
     assert done.code == 1
     assert "nowhere.png" in done.err
+
+
+def test_the_canal_that_cannot_be_measured_is_named_among_several(marked, invoke) -> None:
+    record = load_record(marked)
+    other = replace(record.entry("single").canal, name="B")
+    save_record(record.with_canal(other, reference=None), marked)
+    done = invoke("estimate", marked)
+    assert done.code == 1
+    assert "45 B: no scale" in done.err
+    assert "--canal: 45 single" in done.err
+    assert invoke("estimate", marked, "--json").json["error"]["code"] == "no-scale"
+    assert invoke("estimate", marked, "--canal", "single").code == 0

@@ -109,3 +109,75 @@ def test_what_cannot_be_traced_is_said(drawn: Path, invoke, words, code, said) -
     assert done.code == code
     assert said in " ".join(done.err.split())
     assert not record_path(drawn).exists()
+
+
+def test_an_instrument_of_another_canal_is_never_written_over(filed: Path, invoke) -> None:
+    ends = ("--through", points((STOP, TIP)))
+    found = ("trace", filed, "--instrument", *ends, "--accept", "--length")
+    assert invoke(*found, 12, "--limit", 0.1, "--tooth", "45", "--canal", "B").code == 0
+    assert invoke("trace", filed, "--tooth", "45", "--canal", "B", *ends, "--accept").code == 0
+    before = load_record(filed).references[0]
+    done = invoke(*found, 9, "--tooth", "45", "--canal", "L")
+    assert done.code == 0, done.err
+    first, second = load_record(filed).references
+    assert first == before
+    assert (second.length_mm, second.limit_mm, second.canal) == (9, 0.5, "L")
+    assert load_record(filed).entry("45 B").reference == first.name
+
+
+def test_a_canal_is_measured_by_the_instrument_marked_in_it_before_or_after(filed: Path, invoke) -> None:
+    ends = ("--through", points((STOP, TIP)))
+    for name, order in (("B", ((), ("--instrument",))), ("L", (("--instrument",), ()))):
+        for what in order:
+            words = (*what, *(("--reference-length", 12) if what else ()))
+            done = invoke("trace", filed, "--tooth", "45", "--canal", name, *ends, *words, "--accept")
+            assert done.code == 0, done.err
+        record = load_record(filed)
+        reference = record.reference_of(record.entry(f"45 {name}"))
+        assert reference is not None
+        assert reference.canal == name
+
+
+def test_the_same_name_on_another_tooth_is_another_canal(filed: Path, invoke) -> None:
+    ends = ("--through", points((STOP, TIP)))
+    for tooth, length in (("45", 12), ("44", 9)):
+        for what in ((), ("--instrument", "--length", length)):
+            done = invoke("trace", filed, "--tooth", tooth, "--canal", "single", *ends, *what, "--accept")
+            assert done.code == 0, done.err
+    record = load_record(filed)
+    lengths = [record.reference_of(record.entry(f"{tooth} single")).length_mm for tooth in ("45", "44")]
+    assert lengths == [12, 9]
+
+
+def test_a_length_of_an_instrument_without_one_is_wrong_usage(drawn: Path, invoke) -> None:
+    done = invoke("trace", drawn, *CANAL, *THROUGH, "--length", 21)
+    assert done.code == 2
+    assert "--instrument" in done.err
+
+
+def test_an_inverted_image_is_traced_as_its_negative(drawn: Path, tmp_path: Path, invoke) -> None:
+    negative = write_pixels(tmp_path / "negative.png", 255 - canal_pixels())
+    plain = invoke("trace", drawn, *CANAL, *THROUGH, "--json").json
+    done = invoke("trace", negative, *CANAL, *THROUGH, "--inverted", "--accept", "--json").json
+    assert done["path_px"] == plain["path_px"]
+    assert done["confidence"] == plain["confidence"]
+    assert (done["inverted"], plain["inverted"]) == (True, False)
+    told = {one.method for one in load_record(negative).entry("45 single").canal.assists}
+    assert told == {"canal trace, inverted image"}
+
+
+def test_a_file_that_says_itself_that_it_is_inverted_is_not_turned_twice(tmp_path: Path, invoke) -> None:
+    words = ("--seed", 3, "--inverted", "--format", "dicom", "--out", tmp_path)
+    assert invoke("phantom", *words).code == 0
+    done = invoke(
+        "trace", tmp_path / "phantom-single-3.dcm", *CANAL, "--inverted", "--through", "100,100 600,300"
+    )
+    assert done.code == 1
+    assert "the file itself says" in done.err
+
+
+def test_points_given_as_column_and_row_are_told_so(filed: Path, invoke) -> None:
+    swapped = [(column, row) for row, column in (STOP, TIP)]
+    done = invoke("trace", filed, *CANAL, "--through", points(swapped))
+    assert done.code == 1
+    assert "as column,row they would lie on it" in done.err

@@ -189,3 +189,103 @@ def test_an_attempt_replaces_no_other_file_and_loses_no_answer(taught, invoke):
     take = ("exercise", "take", taught / "set", "--marks", marks, "--out", taught / "new.json", "--learner")
     assert [invoke(*take, "B01").code for _ in range(2)] == [0, 0]
     assert "another attempt is there that would be lost" in invoke(*take, "B02").err
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("check", ""),
+        ("quality", ""),
+        ("view", ""),
+        ("batch", "", "--job", "check", "--out", "results"),
+        ("batch", ".", "--job", "check", "--out", ""),
+        ("estimate", "IMAGE", "--records", ""),
+        ("estimate", "IMAGE", "--records="),
+        ("case", "show", ""),
+        ("dicom", "deidentify", "IMAGE", "", "--out", "copies"),
+    ],
+)
+def test_an_empty_path_is_never_the_current_folder(marked, invoke, words, tmp_path, monkeypatch):
+    """As a script gives one where a variable is not set."""
+    monkeypatch.chdir(tmp_path)
+    before = sorted(path.name for path in tmp_path.iterdir())
+    done = invoke(*(str(marked) if word == "IMAGE" else word for word in words))
+    assert done.code == 2
+    assert "is empty" in done.err
+    assert sorted(path.name for path in tmp_path.iterdir()) == before
+
+
+def test_an_empty_text_is_not_an_empty_path(marked, invoke):
+    assert invoke("mark", marked, "--canal", "single", "--straight", "").code == 0
+
+
+@pytest.mark.parametrize(
+    "words", [("estimate",), ("shape", "curvature"), ("shape", "preview", "--option", "25/.06")]
+)
+def test_an_empty_canal_is_none_and_never_the_first(marked, invoke, words):
+    more = ("--tooth", "45", "--canal", "other", "--path", "30,80 240,80")
+    assert invoke("mark", marked, *more).code == 0
+    done = invoke(*words, marked, "--canal", "")
+    assert done.code == 1
+    assert "no canal ''" in done.err
+
+
+@pytest.mark.parametrize("command", ["estimate", "mark", "trace", "report", "confirm"])
+def test_a_record_in_place_of_its_image_is_told(marked, invoke, command):
+    done = invoke(command, record_path(marked))
+    assert done.code == 2
+    assert f"give its image, {marked.name}" in " ".join(done.err.replace("│", "").split())
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("mark", "--tooth", "45", "--canal", "other", "--path"),
+        ("mark", "--reference-name", "reference 1", "--reference-path"),
+        ("confirm", "--canal", "single", "--set-length", 21, "--rule", "tip within 1 mm", "--gap"),
+        ("trace", "--tooth", "45", "--canal", "single", "--through"),
+    ],
+)
+def test_columns_before_rows_are_told_where_the_image_shows_it(marked, invoke, words):
+    kept = load_record(marked)
+    done = invoke(words[0], marked, *words[1:], "60,20 60,240")
+    assert done.code == 1
+    assert "give the row first" in done.err
+    assert load_record(marked) == kept
+
+
+def test_the_instrument_of_another_canal_is_not_changed_by_a_canal_that_borrows_it(marked, invoke):
+    assert invoke("mark", marked, "--tooth", "45", "--canal", "B", "--path", "30,80 240,80").code == 0
+    done = invoke("mark", marked, "--canal", "B", "--reference-length", 18)
+    assert done.code == 1
+    assert "lies in canal single" in done.err
+    assert load_record(marked).references[0].length_mm == 21.0
+    again = ("--reference-name", "reference 1", "--reference-length", 18)
+    assert invoke("mark", marked, "--canal", "B", *again).code == 0
+    assert load_record(marked).references[0].length_mm == 18.0
+
+
+@pytest.mark.parametrize(
+    ("edge", "told"), [("200,400 220,500", "outside the image"), ("60,20 60,240", "give the row first")]
+)
+def test_an_edge_that_is_not_on_the_image_is_told(image, invoke, edge, told):
+    done = invoke("quality", image, "--edge", edge)
+    assert done.code == 1
+    assert told in done.err
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("shape", "preview", "IMAGE", "--option", "25/.06", "--edge", "mesial:20,40 400,45"),
+        ("shape", "preview", "IMAGE", "--option", "25/.06", "--edge", "mesial:20,-4 200,45"),
+        ("shape", "compare", "IMAGE", "OTHER", "--wall", "a:20,40 400,45", "--wall", "b:20,50 200,55"),
+    ],
+)
+def test_an_edge_of_the_root_that_is_not_on_the_image_is_told(marked, invoke, words, tmp_path):
+    other = write_image(tmp_path / "other.png", seed=5) if "OTHER" in words else None
+    if other is not None:
+        assert invoke("mark", other, *MARK).code == 0
+    done = invoke(*({"IMAGE": marked, "OTHER": other}.get(word, word) for word in words))
+    assert done.code == 1
+    assert "outside the image" in done.err

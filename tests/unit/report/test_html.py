@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import re
 import sys
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
@@ -9,7 +10,9 @@ from helpers.records import full_record, radiograph
 from helpers.reports import evil, full_pages
 
 from radlength.errors import ReportError
-from radlength.report import html_report, pages, pdf_report
+from radlength.finding import Finding
+from radlength.report import Words, html_report, pages, pdf_report
+from radlength.report.direction import marked
 from radlength.trade import CAUTION, NOT_CONFIRMED
 
 
@@ -86,3 +89,18 @@ def test_nothing_marked_is_refused() -> None:
     record = full_record(image).without_canal("46 MB").without_canal("46 D")
     with pytest.raises(ReportError, match="no canal is marked"):
         pages(record, image)
+
+
+def test_a_sentence_that_begins_with_a_name_from_right_to_left_does_not_turn() -> None:
+    """Its numbers would stand in the other order: the tooth last, the limits of a length before it."""
+    page = full_pages()[0]
+    sentence = "\u05de\u05d3\u05d9\u05d3: the tip is 0.5 mm beside the canal."
+    doubt = Finding("beside", sentence, "Mark it again.", "serious", "46 \u05dc\u05e9\u05d5\u05e0\u05d9 2")
+    told = html_report([replace(page, doubts=(doubt,))])
+    assert f'<bdi dir="ltr">{marked(sentence)}</bdi>' in told
+    assert '<bdi dir="ltr">46 \u05dc\u05e9\u05d5\u05e0\u05d9 \u200e2</bdi>' in told
+    assert '<html lang="en" dir="ltr">' in told
+
+
+def test_a_page_in_a_language_from_right_to_left_runs_that_way() -> None:
+    assert '<html lang="he" dir="rtl">' in html_report(full_pages(), Words(language="he"))

@@ -18,8 +18,10 @@ from radlength.imaging import Radiograph
 from radlength.length import Canal, Estimate, estimate_length
 from radlength.report import annotated_picture, write_png
 from radlength.report.canvas import Canvas
-from radlength.report.colours import ORANGE, WHITE
+from radlength.report.colours import BLUE, ORANGE, WHITE
+from radlength.report.drawing import Line
 from radlength.report.marks import draw_scale_bar, working_end
+from radlength.report.overlay import image_drawing
 from radlength.report.picture import BORDER
 from radlength.scale import Reference
 from radlength.trade import CAUTION
@@ -220,3 +222,29 @@ def test_unwritable(tmp_path: Path) -> None:
     with pytest.raises(ReportError, match="the picture cannot be written") as caught:
         write_png(tmp_path / "no" / "x.png", np.zeros((2, 2, 3), np.uint8))
     assert caught.value.code == "picture-unwritable"
+
+
+def test_lines_are_told_apart_where_colours_come_again(radiograph: Radiograph, said: list[str]) -> None:
+    estimates = [measured(radiograph, f"c{n}", -40.0 + 10 * n) for n in range(5)]
+    annotated_picture(radiograph, estimates)
+    assert {"45 c0", "45 c3", "45 c4 – –"} <= set(said)
+    assert not {"45 c4", "45 c0 – –"} & set(said)
+    drawn = image_drawing(radiograph, estimates, "").shapes
+    lines = [one for one in drawn if isinstance(one, Line) and one.colour == BLUE and len(one.points) > 20]
+    assert [one.dash is None for one in lines] == [True, False]
+
+
+def test_a_line_that_is_dashed_is_dark_between() -> None:
+    canvas = Canvas(np.full((400, 60, 3), 128, np.uint8))
+    path = [(row, 30.0) for row in range(20, 380)]
+    for number, gaps in ((0, False), (4, True)):
+        canvas.pixels[:] = 128
+        marks_module._draw_canal(canvas, np.array(path), number)
+        assert bool((canvas.pixels[40:360, 30] < 60).all(axis=1).any()) == gaps
+
+
+def test_a_canal_that_cannot_be_measured_is_named_and_why(
+    radiograph: Radiograph, estimate: Estimate, said: list[str]
+) -> None:
+    annotated_picture(radiograph, [estimate], unmeasured=[("45 B", "no scale")])
+    assert {"45 single", "45 B", "not measured, not drawn", "no scale"} <= set(said)
