@@ -1,4 +1,4 @@
-"""One sentence of advice: from the largest part of an error if it exceeds the learner's own repeatability.
+"""One sentence of advice: from the largest part of an error that exceeds the learner's own repeatability.
 
 Over a whole set a cause is named where its mean is larger than chance explains and large enough to matter.
 """
@@ -82,7 +82,8 @@ def advice_for(result: Result, own: Repeatability) -> str:
     result
         What came of it.
     own
-        The learner's repeatability; a part within its reach is not spoken of.
+        The learner's repeatability; a part within its reach is not spoken of, however large another is. Geometry is
+        where it is more than all marks together.
     """
     if result.correct is not None:
         return "Right." if result.correct else f"Right would have been “{result.right_choice}”."
@@ -92,12 +93,13 @@ def advice_for(result: Result, own: Repeatability) -> str:
         return "Look at where each end lies, not at the length: two errors that cancel leave it as it is."
     if not result.parts_mm:
         return "There is nothing to say: the answer could not be measured."
-    part = max(result.parts_mm, key=lambda name: abs(result.parts_mm[name]) if result.parts_mm else 0.0)
-    value = result.parts_mm[part]
-    reach = 0.0 if part == "geometry" else own.reach_mm(part)
-    if abs(value) <= max(reach, MATTERS_MM):
-        return NO_CAUSE
-    return sentence(part, value)
+    marks = {name: value for name, value in result.parts_mm.items() if name != "geometry"}
+    geometry = result.parts_mm.get("geometry", 0.0)
+    if abs(geometry) > max(MATTERS_MM, sum(map(abs, marks.values()))):
+        return sentence("geometry", geometry)
+    beyond = [name for name, value in marks.items() if abs(value) > max(own.reach_mm(name), MATTERS_MM)]
+    part = max(beyond, key=lambda name: abs(marks[name]), default=None)
+    return NO_CAUSE if part is None else sentence(part, marks[part])
 
 
 def causes(results: Sequence[Result]) -> tuple[Cause, ...]:

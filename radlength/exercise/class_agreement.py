@@ -33,7 +33,8 @@ class ClassAgreement:
     Parameters
     ----------
     learners, exercises
-        How many of each the lengths come from.
+        How many of each the errors come from: learners with two measured lengths or more, and exercises that any of
+        them measured.
     bias
         Mean error with an interval over learners, millimetres.
     sd
@@ -41,7 +42,9 @@ class ClassAgreement:
     lower, upper
         Limits of agreement, bias -+ 1.96 SD, with bootstrap intervals over learners.
     icc
-        Intraclass correlations of measured lengths, exercises by learners.
+        Intraclass correlations of measured lengths, exercises by learners, of those who missed none.
+    whole
+        How many missed none.
     repeats
         SD within a learner and an image (Dahlberg) of what the marks add, over everybody's repeats.
     learning
@@ -69,6 +72,7 @@ class ClassAgreement:
     right: Kappa | None
     parts_mm: dict[str, float]
     small: bool
+    whole: int = 0
 
 
 def agree(exercises: ExerciseSet, learners: Sequence[Summary]) -> ClassAgreement:
@@ -84,10 +88,13 @@ def agree(exercises: ExerciseSet, learners: Sequence[Summary]) -> ClassAgreement
     Notes
     -----
     Several errors of one learner are not independent: bias and its interval rest on the learners' means, the SD adds
-    the variances between and within learners (Bland & Altman, Stat Methods Med Res 1999; 8: 135-60, 5.3).
+    the variances between and within learners, who need not have equally many (Bland & Altman, Stat Methods Med Res
+    1999; 8: 135-60, 5.3). Who missed an exercise counts with the others: to leave out those who miss most would flatter
+    the class. Intraclass correlations need whole rows.
     """
     errors, lengths = _tables(exercises, learners)
     bias, sd, lower, upper = _limits(errors)
+    lengths = lengths[~np.any(np.isnan(lengths), axis=1)]
     return ClassAgreement(
         learners=len(errors),
         exercises=errors.shape[1],
@@ -102,11 +109,12 @@ def agree(exercises: ExerciseSet, learners: Sequence[Summary]) -> ClassAgreement
         right=_right(learners),
         parts_mm=_parts(learners),
         small=len(errors) < FEW or errors.shape[1] < LEAST_EXERCISES,
+        whole=len(lengths),
     )
 
 
 def _tables(exercises: ExerciseSet, learners: Sequence[Summary]) -> tuple[FloatArray, FloatArray]:
-    """Return errors and measured lengths, learners by exercises, of those who have every length."""
+    """Return errors and measured lengths, learners by exercises, of those who have two or more; NaN where missed."""
     places = {task.id: at for at, task in enumerate(exercises.tasks)}
     errors = np.full((len(learners), len(places)), np.nan)
     lengths = errors.copy()
@@ -115,25 +123,26 @@ def _tables(exercises: ExerciseSet, learners: Sequence[Summary]) -> tuple[FloatA
             if result.error_mm is not None and result.measured_mm is not None:
                 errors[row, places[result.task]] = result.error_mm
                 lengths[row, places[result.task]] = result.measured_mm
+    several = np.sum(~np.isnan(errors), axis=1) >= 2
+    errors, lengths = errors[several], lengths[several]
     measured = ~np.all(np.isnan(errors), axis=0)
-    errors, lengths = errors[:, measured], lengths[:, measured]
-    whole = ~np.any(np.isnan(errors), axis=1)
-    return errors[whole], lengths[whole]
+    return errors[:, measured], lengths[:, measured]
 
 
 def _limits(errors: FloatArray) -> tuple[Interval | None, float | None, Interval | None, Interval | None]:
-    n, k = errors.shape
-    if n < 2 or k < 2:
+    n = len(errors)
+    if n < 2:
         return None, None, None, None
-    means, variances = errors.mean(axis=1), errors.var(axis=1, ddof=1)
+    counts = np.sum(~np.isnan(errors), axis=1)
+    means, squares = np.nanmean(errors, axis=1), np.nanvar(errors, axis=1) * counts
     bias, error = float(means.mean()), float(means.std(ddof=1)) / math.sqrt(n)
     reach = float(stats.t.ppf(0.975, n - 1)) * error
-    sd = float(_sd(means[None], variances[None], k)[0])
+    sd = float(_sd(counts[None], means[None], squares[None])[0])
     low, high = bias - 1.96 * sd, bias + 1.96 * sd
     ends = np.full((2, 2), np.nan)
     if n >= LEAST_LEARNERS:
         drawn = np.random.default_rng(0).integers(0, n, (RESAMPLES, n))
-        again, spread = means[drawn], _sd(means[drawn], variances[drawn], k)
+        again, spread = means[drawn], _sd(counts[drawn], means[drawn], squares[drawn])
         for row, sign in enumerate((-1, 1)):
             ends[row] = np.quantile(again.mean(axis=1) + sign * 1.96 * spread, [0.025, 0.975])
     return (
@@ -144,10 +153,20 @@ def _limits(errors: FloatArray) -> tuple[Interval | None, float | None, Interval
     )
 
 
-def _sd(means: FloatArray, variances: FloatArray, k: int) -> FloatArray:
-    within = variances.mean(axis=1)
-    between = np.maximum(means.var(axis=1, ddof=1) - within / k, 0.0)
-    return np.asarray(np.sqrt(between + within))
+def _sd(counts: NDArray[np.intp], means: FloatArray, squares: FloatArray) -> FloatArray:
+    """Return the SD of one error of one learner from one-way analyses of variance, one for each row.
+
+    Parameters
+    ----------
+    counts, means, squares
+        Of every learner: errors, their mean, and their sum of squares about it.
+    """
+    n, total = counts.shape[1], counts.sum(axis=1)
+    within = squares.sum(axis=1) / (total - n)
+    middle = (counts * means).sum(axis=1) / total
+    among = (counts * (means - middle[:, None]) ** 2).sum(axis=1) / (n - 1)
+    each = (total - (counts**2).sum(axis=1) / total) / (n - 1)
+    return np.asarray(np.sqrt(np.maximum((among - within) / each, 0.0) + within))
 
 
 def _repeats(learners: Sequence[Summary]) -> Interval | None:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import combinations, pairwise
 from pathlib import Path
 
 from radlength.errors import RadlengthError
@@ -16,6 +17,7 @@ from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.score import Key, score_answers
 from radlength.record.made import shown
 
+MANY_ALIKE = 50
 WIDEST_MM = 5.0
 """Half-width of a band that still tells something."""
 
@@ -52,7 +54,8 @@ class ClassResult:
     set_aside
         Attempts that do not count.
     alike
-        Codes of learners whose marks are the same to the last digit, group by group. They count; ask.
+        Codes of learners whose marks are the same to the last digit in half of the exercises or more, group by group.
+        They count; ask.
     band_mm, target
         The band and the share within it that were asked for.
     """
@@ -162,15 +165,30 @@ def score_class(
 
 
 def _alike(attempts: Sequence[Attempt]) -> tuple[tuple[str, ...], ...]:
-    """Return learners with the very same marks, which no two hands make; choices alone prove nothing."""
-    marks: dict[tuple[object, ...], list[str]] = defaultdict(list)
-    for attempt in attempts:
-        placed = tuple(
-            (a.task, a.reference_px, a.canal_px, a.apex_px) for a in attempt.answers if a.choice is None
-        )
-        if placed:
-            marks[placed].append(attempt.learner)
-    return tuple(sorted(tuple(sorted(codes)) for codes in marks.values() if len(codes) > 1))
+    """Return learners with the very same marks in half of the exercises or more, group by group.
+
+    No two hands make the same marks in one exercise, and who copies may change some; choices alone prove nothing.
+    """
+    makers: dict[tuple[object, ...], list[int]] = defaultdict(list)
+    marked = [sum(answer.choice is None for answer in attempt.answers) for attempt in attempts]
+    for at, attempt in enumerate(attempts):
+        for one in attempt.answers:
+            if one.choice is None:
+                makers[one.task, one.reference_px, one.canal_px, one.apex_px].append(at)
+    same = Counter(pair for made in makers.values() for pair in _pairs(made))
+    group = list(range(len(attempts)))
+    for (first, second), times in same.items():
+        if 2 * times >= min(marked[first], marked[second]):
+            group = [group[first] if at == group[second] else at for at in group]
+    codes: dict[int, list[str]] = defaultdict(list)
+    for at, attempt in zip(group, attempts, strict=True):
+        codes[at].append(attempt.learner)
+    return tuple(sorted(tuple(sorted(names)) for names in codes.values() if len(names) > 1))
+
+
+def _pairs(made: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """Yield every two of those who made the same marks; of very many each and the next, who are one group anyway."""
+    return combinations(made, 2) if len(made) <= MANY_ALIKE else pairwise(made)
 
 
 def _usable(

@@ -133,7 +133,8 @@ def _scatter(own: OwnMarking | None) -> list[str]:
         return []
     known = [name for name, count in own.counts.items() if count]
     told = ", ".join(f"{name} {getattr(own.marking, name):.2f} (n {own.counts[name]})" for name in known)
-    return [f"SD of your marks about their own mean, to state as “marking” with them: {told}."]
+    biased = [f"{one.sentence} {one.remedy}" for one in own.findings if one.code == "marking-biased"]
+    return [f"SD of your marks about their own mean, to state as “marking” with them: {told}.", *biased]
 
 
 def _one(key: Key, answer: Answer, result: Result, own: Repeatability) -> OneFeedback:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from radlength.clean import counted
+from radlength.exercise.advice import FALSE_ALARMS, MATTERS_MM
 from radlength.exercise.models import Answer
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.score import Key
@@ -17,10 +19,12 @@ from radlength.finding import Finding
 from radlength.uncertainty import Marking
 
 FloatArray = NDArray[np.float64]
+_ENDS = {"apex_mm": "apex", "stop_mm": "reference point", "tip_mm": "tip of the instrument"}
 LEAST = 5
 """Marks of a kind before an SD is told from them."""
 ENOUGH = 20
 LARGEST_MM = 2.0
+_FALSE_ALARM = 1 - (1 - FALSE_ALARMS) ** (1 / 3)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +34,8 @@ class OwnMarking:
     Parameters
     ----------
     marking
-        SD of each landmark per coordinate, millimetres in the tooth. A landmark with too few marks keeps the default.
+        SD of each landmark, millimetres in the tooth: along the canal at its ends, across it between them. A landmark
+        with too few marks keeps the default.
     counts
         Marks each SD rests on; 0 where it is the default.
     high_mm
@@ -51,12 +56,18 @@ def own_marking(pairs: Sequence[tuple[Key, Answer]]) -> OwnMarking:
     Parameters
     ----------
     pairs
-        Exercises with this learner's answers. Only known truths count; a constant bias is left out of the SD.
+        Exercises with this learner's answers. Only known truths count; a constant bias is left out of the SD, and a
+        finding where it matters.
 
     Raises
     ------
     ExerciseError
         Fewer than five marks of every kind.
+
+    Notes
+    -----
+    Only what an end is off along the canal moves a length. An apex is surer across a root than along it; one SD of both
+    directions would be too small.
     """
     found: dict[str, list[FloatArray]] = {"apex_mm": [], "stop_mm": [], "tip_mm": [], "path_mm": []}
     for key, answer in pairs:
@@ -88,7 +99,29 @@ def own_marking(pairs: Sequence[tuple[Key, Answer]]) -> OwnMarking:
         )
         for name in few
     )
-    return OwnMarking(Marking(**values), counts, high, findings)
+    return OwnMarking(Marking(**values), counts, high, (*_biases(found), *findings))
+
+
+def _biases(found: dict[str, list[FloatArray]]) -> list[Finding]:
+    """Return a finding for every end whose marks lie to one side more than chance explains and enough to matter."""
+    biases = []
+    for name, what in _ENDS.items():
+        along = np.concatenate(found[name])[:, 0] if found[name] else np.zeros(0)
+        if len(along) < LEAST:
+            continue
+        mean, error = float(along.mean()), float(along.std(ddof=1)) / math.sqrt(len(along))
+        reach = float(stats.t.ppf(1 - _FALSE_ALARM / 2, len(along) - 1)) * error
+        if abs(mean) >= MATTERS_MM and abs(mean) > reach:
+            way = "apically" if mean > 0 else "coronally"
+            biases.append(
+                Finding(
+                    "marking-biased",
+                    f"Your marks of the {what} lie {abs(mean):.2f} mm {way} of the true ones on average: the SD leaves "
+                    "that out, and so does every interval by it.",
+                    "Mend that first; an interval cannot.",
+                )
+            )
+    return biases
 
 
 def _collect(key: Key, answer: Answer, found: dict[str, list[FloatArray]]) -> None:
@@ -98,11 +131,11 @@ def _collect(key: Key, answer: Answer, found: dict[str, list[FloatArray]]) -> No
     if answer.apex_px is not None:
         apex = np.array([answer.apex_px]) * key.pitch
     if apex is not None:
-        found["apex_mm"].append(key.canal.off(apex, -1) * scale)
+        found["apex_mm"].append(key.canal.off(apex, -1)[:, :1] * scale)
     if canal is not None:
-        found["stop_mm"].append(key.canal.off(canal[:1], 0) * scale)
+        found["stop_mm"].append(key.canal.off(canal[:1], 0)[:, :1] * scale)
         if len(canal) > 2:
             found["path_mm"].append(key.canal.across(canal[1:-1])[:, None] * scale)
     if answer.reference_px is not None and key.reference is not None:
         tip = np.array(answer.reference_px[-1:]) * key.pitch
-        found["tip_mm"].append(key.reference.off(tip, -1) * scale)
+        found["tip_mm"].append(key.reference.off(tip, -1)[:, :1] * scale)

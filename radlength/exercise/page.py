@@ -104,13 +104,17 @@ def _told(found: ClassResult, safe: Any) -> dict[str, Any]:
 
 
 def _facts(found: ClassAgreement, what: str) -> list[tuple[str, str]]:
-    facts = [("Learners who missed none, and measured exercises", f"{found.learners} × {found.exercises}")]
+    facts = [
+        ("Learners with two lengths or more, and measured exercises", f"{found.learners} × {found.exercises}")
+    ]
     if found.bias and found.lower and found.upper:
         facts += [
             (f"{what}, mean", f"{_mm(found.bias)}"),
             ("Lower limit of agreement", _mm(found.lower)),
             ("Upper limit of agreement", _mm(found.upper)),
         ]
+    if found.icc and found.whole < found.learners:
+        facts.append(("Learners who missed none, for what follows of lengths", str(found.whole)))
     for name, value in (found.icc or {}).items():
         facts.append((f"Intraclass correlation {name} of lengths", _plain(value)))
     if found.repeats:

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from radlength.errors import MarkError
+from radlength.geometry.curve import APART_SHARE
 from radlength.geometry.path import FloatArray, check_path, polyline_length
 
 FLATTEST = 1e-4
@@ -166,7 +167,9 @@ def _bends(parameters: FloatArray, points: FloatArray, others: FloatArray) -> Be
 
 def _starts(points: FloatArray, size: float, arcs: int) -> FloatArray:
     """Return shapes to begin with: bends at several places, of several angles, to both sides."""
-    first = points[1:3].mean(axis=0) - points[0]
+    away = points - points[0]
+    reach = np.hypot(away[:, 0], away[:, 1])
+    first = away[reach > APART_SHARE * reach.max()][:2].mean(axis=0)
     heading = math.atan2(first[1], first[0])
     if arcs == 1:
         turns = np.radians([-70.0, -30, -10, 10, 30, 70])

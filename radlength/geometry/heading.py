@@ -12,13 +12,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from radlength.errors import MarkError
-from radlength.geometry.path import FloatArray, check_path, cumulative_length
+from radlength.geometry.curve import APART_SHARE
+from radlength.geometry.path import FloatArray, check_path, cumulative_length, polyline_length
 
 MAX_DEGREE = 4
 """Highest degree of the heading: the curvature is then of the third degree."""
+
+IntArray = NDArray[np.intp]
 
 LEAST_POINTS = 6
 _NODES = 241
@@ -100,7 +103,7 @@ def fit_heading(path: ArrayLike, *, degree: int | None = None) -> Heading:
     path
         Points, shape (N, 2), N >= 6.
     degree
-        Degree of the heading; by default the number of points less 4, at most 4.
+        Degree of the heading; by default the number of points that lie apart less 4, 1 to 4.
 
     Raises
     ------
@@ -122,14 +125,16 @@ def fit_heading(path: ArrayLike, *, degree: int | None = None) -> Heading:
             "click more points along the canal",
             code="curvature-points",
         )
-    degree = min(MAX_DEGREE, len(points) - 4) if degree is None else degree
-    along = cumulative_length(points)
+    apart = _places_apart(points)
+    along = cumulative_length(points[apart])
     length = float(along[-1])
     share = along / length
-    step = np.diff(points, axis=0)
+    degree = min(MAX_DEGREE, max(len(apart) - 4, 1)) if degree is None else degree
+    step = np.diff(points[apart], axis=0)
     turned = np.unwrap(np.arctan2(step[:, 1], step[:, 0]))
     middle = (share[1:] + share[:-1]) / 2
-    first = min(degree, 2)
+    share = share[np.searchsorted(apart, np.arange(len(points)), side="right") - 1]
+    first = min(degree, 2, len(middle) - 1)
     guess = np.zeros(degree + 1)
     guess[: first + 1] = np.polynomial.polynomial.polyfit(middle, turned, first)
     start = points[0].copy()
@@ -146,6 +151,16 @@ def fit_heading(path: ArrayLike, *, degree: int | None = None) -> Heading:
     away = _normal_misses(points, share, start, guess, length)
     response = np.asarray(np.linalg.pinv(system, rcond=1e-10)[1:], dtype=np.float64)
     return Heading(start, guess, length, float(np.sqrt(np.mean(away**2))), response, normal)
+
+
+def _places_apart(points: FloatArray) -> IntArray:
+    """Return which points lie apart, both ends included: between two at one place a direction would be chance."""
+    least = APART_SHARE * polyline_length(points)
+    kept = [0]
+    for place in range(1, len(points) - 1):
+        if min(np.hypot(*(points[place] - points[other])) for other in (kept[-1], -1)) >= least:
+            kept.append(place)
+    return np.array([*kept, len(points) - 1], dtype=np.intp)
 
 
 def _step(

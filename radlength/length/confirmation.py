@@ -15,7 +15,8 @@ from radlength.geometry import as_points, fit_curve
 from radlength.geometry.number import is_number
 from radlength.length.confirmation_doubts import estimate_doubts, gap_doubts
 from radlength.length.estimate import Estimate
-from radlength.length.gap import gap_lines
+from radlength.length.gap import gap_length, gap_lines
+from radlength.length.gap_place import gap_place
 from radlength.length.terminus import Terminus
 from radlength.quantity import Quantity
 from radlength.trade import CAUTION, RepeatRule, Verdict, repeat_rule
@@ -105,8 +106,9 @@ def confirm_length(
     tooth
         ISO 3950, for the warning that belongs to back teeth.
     estimate
-        What the marks of the same canal on the same image say. With it the gap must end at its apex, set length and
-        gap are compared with its length, and what is serious about it is carried over.
+        What the marks of the same canal on the same image say. With it the gap of a tip short of the apex counts along
+        that canal, it must end at its apex, set length and gap are compared with its length, and what is serious about
+        it is carried over.
 
     Returns
     -------
@@ -122,7 +124,9 @@ def confirm_length(
     Notes
     -----
     Steps of the published radiographic method (Ingle): adjust by the gap, subtract for the terminus. An error of
-    the scale moves only the gap, so the result hardly depends on magnification.
+    the scale moves only the gap, so the result hardly depends on magnification. Where the canal is marked, the gap of a
+    tip that is not said to lie beyond is its part along the canal, 0 at least; of a tip beyond the whole distance of
+    its marks counts, which errs on the short side.
 
     Examples
     --------
@@ -138,9 +142,12 @@ def confirm_length(
     points = as_points(gap_path_px, subject="gap")  # type: ignore[arg-type]
     curve = fit_curve(np.asarray(points) * (down, across))
     named_rule = repeat_rule(rule)
-    gap_mm = -curve.length if beyond else curve.length
     marking = marking or Marking()
-    lines = gap_lines(curve, beyond=beyond, marking=marking, scale_share=scale_share)
+    length_mm = gap_length(curve, marking)
+    place = gap_place(curve, length_mm, estimate.canal.path_px, (down, across), marking) if estimate else None
+    along = not beyond and place is not None and place.in_canal
+    gap_mm = max(place.along_mm, 0.0) if along and place else -length_mm if beyond else length_mm
+    lines = gap_lines(curve, gap_mm, along=along, marking=marking, scale_share=scale_share)
     set_line = BudgetLine(
         "set length", set_limit_mm / math.sqrt(3), "rectangular", f"read to ±{set_limit_mm:g} mm"
     )
@@ -148,10 +155,8 @@ def confirm_length(
     gap = Budget(lines).around(gap_mm)
     canal_length = budget.around(set_length_mm + gap_mm)
     doubts = list(gap_doubts(gap, named_rule, tooth))
-    if estimate is not None:
-        doubts += estimate_doubts(
-            estimate, points, (down, across), canal_length, beyond=beyond, marking=marking
-        )
+    if estimate is not None and place is not None:
+        doubts += estimate_doubts(estimate, place, canal_length, beyond=beyond)
     return Confirmation(
         set_length_mm=set_length_mm,
         gap=gap,

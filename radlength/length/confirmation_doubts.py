@@ -2,25 +2,20 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
+from itertools import pairwise
 from typing import Final
 
-import numpy as np
-
 from radlength.finding import Finding
-from radlength.geometry import Point, fit_curve
 from radlength.length.estimate import Estimate
+from radlength.length.gap_place import AWAY_FROM_APEX_MM, GapPlace
 from radlength.length.reconcile_pairs import Pairs
 from radlength.length.reconcile_readings import Reading
 from radlength.quantity import Quantity
-from radlength.trade import RepeatRule, is_posterior, posterior_caution
+from radlength.trade import RepeatRule, Verdict, is_posterior, posterior_caution
 from radlength.trade.accuracy import long_caution
-from radlength.uncertainty import Marking
 from radlength.uncertainty.budget import Z95
 
-AWAY_FROM_APEX_MM = 2.0
-"""Common practice, no source: two marks of one apex lie nearer to each other than that."""
 LONG_GAP_MM = 5.0
 """Common practice, no source: an instrument so far from the apex shows no working length."""
 END: Final = "radiographic apex"
@@ -28,7 +23,7 @@ END: Final = "radiographic apex"
 
 def gap_doubts(gap: Quantity, rule: RepeatRule, tooth: str | None) -> Iterator[Finding]:
     """Yield the doubts about a gap: its verdict, its sign, its length."""
-    verdicts = {rule.classify(value) for value in (gap.low_mm, gap.value_mm, gap.high_mm)}
+    verdicts = _verdicts_within(gap, rule)
     if len(verdicts) > 1:
         yield Finding(
             "verdict-uncertain",
@@ -55,14 +50,16 @@ def gap_doubts(gap: Quantity, rule: RepeatRule, tooth: str | None) -> Iterator[F
         yield Finding("posterior", posterior_caution(), "Confirm with the apex locator.", "note")
 
 
+def _verdicts_within(gap: Quantity, rule: RepeatRule) -> set[Verdict]:
+    """Return every verdict that a gap within the interval would have: from edge to edge of the rule it is one."""
+    edges = (0.0, *rule.accept_mm, rule.repeat_over_mm)
+    places = [gap.low_mm, *sorted(edge for edge in edges if gap.low_mm < edge < gap.high_mm), gap.high_mm]
+    between = [(one + other) / 2 for one, other in pairwise(places)]
+    return {rule.classify(place) for place in (*places, *between)}
+
+
 def estimate_doubts(
-    estimate: Estimate,
-    gap_px: Sequence[Point],
-    mm_per_px: tuple[float, float],
-    canal_length: Quantity,
-    *,
-    beyond: bool,
-    marking: Marking,
+    estimate: Estimate, place: GapPlace, canal_length: Quantity, *, beyond: bool
 ) -> Iterator[Finding]:
     """Yield the doubts that the marked canal raises.
 
@@ -70,33 +67,35 @@ def estimate_doubts(
     ----------
     estimate
         What the marks of the same canal say.
-    gap_px
-        (row, column) points of the gap, from the tip to the apex.
-    mm_per_px
-        Millimetres for one pixel, (down, across).
+    place
+        Where the gap lies against that canal.
     canal_length
         Set length plus gap.
     beyond
         The gap was said to lie beyond the apex.
-    marking
-        Spread of the marks.
 
     Notes
     -----
     Both lengths are compared by E_n, as in :func:`radlength.length.reconcile.reconcile`. What is serious about the
     estimate is so about the gap, which is measured by the same scale on the same canal.
     """
-    away = float(np.hypot(*(np.subtract(gap_px[-1], estimate.canal.path_px[-1]) * mm_per_px)))
-    if away > AWAY_FROM_APEX_MM:
+    if not place.at_apex:
         yield Finding(
             "confirmation-gap-elsewhere",
-            f"The gap ends {away:.1f} mm from the marked radiographic apex; up to {AWAY_FROM_APEX_MM:g} mm is usual "
-            "(common practice, no source).",
+            f"The gap ends {place.away_mm:.1f} mm from the marked radiographic apex; up to {AWAY_FROM_APEX_MM:g} mm is "
+            "usual (common practice, no source).",
             "Mark the gap from the tip to the apex of this canal, in that order; or mark the canal again.",
             "serious",
         )
+    elif not place.in_canal and not beyond:
+        yield Finding(
+            "confirmation-gap-aside",
+            f"The tip lies {place.beside_mm:.1f} mm beside the marked canal, more than marks tremble.",
+            "Look whether the instrument lies in this canal; mark tip, apex and canal again.",
+            "serious",
+        )
     else:
-        yield from _direction(estimate, gap_px, mm_per_px, beyond=beyond, marking=marking)
+        yield from _direction(place, beyond=beyond)
     marked = estimate.canal_length
     lengths = Reading("set length and gap", canal_length, END), Reading("estimate", marked, END)
     (pair,) = Pairs(lengths, (END, END))
@@ -111,27 +110,20 @@ def estimate_doubts(
     yield from (finding for finding in estimate.findings if finding.severity == "serious")
 
 
-def _direction(
-    estimate: Estimate,
-    gap_px: Sequence[Point],
-    mm_per_px: tuple[float, float],
-    *,
-    beyond: bool,
-    marking: Marking,
-) -> Iterator[Finding]:
+def _direction(place: GapPlace, *, beyond: bool) -> Iterator[Finding]:
     """Yield a doubt where tip and apex lie the other way round along the marked canal than is said."""
-    curve = fit_curve(np.asarray(estimate.canal.path_px) * mm_per_px)
-    along = curve.point_at(curve.length) - curve.point_at(max(curve.length - 1.0, 0.0))
-    gap = np.subtract(gap_px[-1], gap_px[0]) * mm_per_px
-    against = float(gap @ along / np.linalg.norm(along)) * (1 if beyond else -1)
-    spread = math.hypot(marking.tip_mm, marking.apex_mm)
-    if against <= spread:
+    against = place.along_mm if beyond else -place.along_mm
+    if against <= place.spread_mm:
         return
     said, seen = ("beyond", "short of") if beyond else ("short of", "beyond")
+    then = (
+        f"the length is then {2 * against:.1f} mm too short"
+        if beyond
+        else "no gap is added, and the length is then as much too long"
+    )
     yield Finding(
         "confirmation-gap-direction",
-        f"The tip is said to lie {said} the apex, and its mark lies {against:.1f} mm {seen} it: the length is then"
-        f" {2 * against:.1f} mm wrong.",
+        f"The tip is said to lie {said} the apex, and its mark lies {against:.1f} mm {seen} it: {then}.",
         "Look which of the two lies nearer to the crown; state it, or mark both again.",
-        "serious" if against > Z95 * spread else "question",
+        "serious" if against > Z95 * place.spread_mm else "question",
     )

@@ -16,7 +16,14 @@ from radlength.length.canal import Canal
 from radlength.length.orientation import orientation_doubts
 from radlength.quantity import Quantity
 from radlength.scale import STAMPED_LIMIT_MM, Frame, Reference, Scale
-from radlength.trade import is_deciduous, is_posterior, magnification_prior, posterior_caution, tooth_length
+from radlength.trade import (
+    arch,
+    is_deciduous,
+    is_posterior,
+    magnification_prior,
+    posterior_caution,
+    tooth_length,
+)
 from radlength.uncertainty import Marking
 
 FEW_CLICKS = 5
@@ -111,10 +118,16 @@ def _reference_kind(m: Measured) -> Iterator[Finding]:
         )
         return
     if m.scale.method == "borrowed":
+        apart = _part_along_the_beam(m.canal, m.reference)
+        more = (
+            " Palatal and buccal roots part along the beam, which one view does not show: 25° make the length a tenth"
+            " wrong (common practice, no source; cos 25°), more than the interval allows."
+        )
         yield Finding(
             "reference-borrowed",
-            f"The reference lies in canal {m.reference.canal}, not in {m.canal.name}: another depth.",
+            f"The reference lies in canal {m.reference.canal}, not in {m.canal.name}: another depth.{more * apart}",
             "Mark an instrument in this canal.",
+            "serious" if apart else "question",
         )
     if m.scale.method == "beside":
         yield Finding(
@@ -130,6 +143,14 @@ def _reference_kind(m: Measured) -> Iterator[Finding]:
             "Read stop to tip on a ruler and give the limit of that reading.",
             "note",
         )
+
+
+def _part_along_the_beam(canal: Canal, reference: Reference) -> bool:
+    """Tell whether one of two canals of an upper back tooth is palatal and the other is not."""
+    if arch(canal.tooth) != "maxillary" or not is_posterior(canal.tooth):
+        return False
+    palatal = [name.strip().upper().startswith("P") for name in (canal.name, reference.canal or "")]
+    return palatal[0] != palatal[1]
 
 
 def _reference_shape(m: Measured) -> Iterator[Finding]:

@@ -5,6 +5,7 @@ Nothing here decides on a length; a mean is in :mod:`radlength.length.reconcile_
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -15,6 +16,7 @@ from radlength.finding import Finding
 from radlength.length.reconcile_pairs import Pair, Pairs
 from radlength.length.reconcile_readings import Reading, to_apex
 from radlength.trade import CAUTION, NOT_CONFIRMED
+from radlength.uncertainty.budget import Z95
 
 RECONCILE_ALGORITHM = "1"
 """Version of the comparison: raised when the same values would give other numbers."""
@@ -22,6 +24,12 @@ RECONCILE_ALGORITHM = "1"
 
 MOST_LISTED = 200
 """Pairs listed one by one (20 lengths have 190); of more those that disagree most, or the nearest to it."""
+
+SELDOM = 0.05
+"""What chance alone does less often is not spoken of (the usual 5 %)."""
+
+CERTAIN_E_N = 2.0
+"""So far apart no two of a dozen sound values lie by chance."""
 
 MOST_TOLD = 50
 """Conflicts told one by one, the worst; what lies beyond is counted."""
@@ -182,12 +190,16 @@ def _verdicts(pairs: Pairs, tooth: str) -> list[Finding]:
             )
         ]
     left, last = same.count - len(same.worst), len(same.worst) - 1
-    conflicts = [_apart(p, more=left * (n == last)) for n, p in enumerate(pairs.at(same.worst))]
-    return [*conflicts, *(_apart(p, more=changed.count - 1) for p in pairs.at(changed.worst[:1]))]
+    conflicts = [
+        _apart(p, more=left * (n == last), among=len(pairs)) for n, p in enumerate(pairs.at(same.worst))
+    ]
+    changes = pairs.at(changed.worst[:1])
+    return [*conflicts, *(_apart(p, more=changed.count - 1, among=len(pairs)) for p in changes)]
 
 
-def _apart(pair: Pair, *, more: int = 0) -> Finding:
+def _apart(pair: Pair, *, more: int = 0, among: int = 1) -> Finding:
     others = f", and {counted(more, 'pair')} like it" if more else ""
+    others += _by_chance(pair.e_n, among)
     sentence = (
         f"{pair.first} and {pair.second} differ by {pair.difference.value:+z.2f} mm at one end point, more than "
         f"their intervals allow (E_n {pair.e_n:.2f})"
@@ -205,6 +217,24 @@ def _apart(pair: Pair, *, more: int = 0) -> Finding:
         "Trust neither alone: the canal may have changed, or one of them is wrong; measure again.",
         "question",
     )
+
+
+def _by_chance(e_n: float, among: int) -> str:
+    """Return how often sound values are so far apart where many pairs are looked at; nothing where it is seldom.
+
+    Notes
+    -----
+    The range of normal values with one spread (Tukey's studentised range with known spread): of five sound lengths some
+    two lie beyond their intervals in 29 of 100 canals, of two in 5.
+    """
+    if among < 2 or e_n > CERTAIN_E_N:
+        return ""
+    from scipy.stats import studentized_range  # noqa: PLC0415 - seldom needed
+
+    values = round((1 + math.sqrt(1 + 8 * among)) / 2)
+    share = float(studentized_range.sf(e_n * Z95 * math.sqrt(2), values, math.inf))
+    told = f"; among {among} pairs chance alone puts one so far apart in {100 * share:.0f} of 100 canals"
+    return told if share > SELDOM else ""
 
 
 def _of_one_image(readings: Sequence[Reading], tooth: str) -> list[Finding]:

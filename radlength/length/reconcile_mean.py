@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
@@ -17,8 +18,12 @@ from radlength.length.reconcile_readings import Reading, covariance, linear
 from radlength.quantity import Quantity
 from radlength.trade import CAUTION, NOT_CONFIRMED
 
-MEAN_ALGORITHM: Final = "2"
-"""Version of the mean: raised when the same values would give another one. 2: an image counts once."""
+MEAN_ALGORITHM: Final = "3"
+"""Version of the mean: raised when the same values would give another one. 2: an image counts once. 3: the interval of
+values that do not agree is widened."""
+
+CONSISTENT_P = 0.05
+"""Probability below which values count as not agreeing together (the usual 5 %)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +37,8 @@ class Combined:
     names, weights
         Of each value; the weights add up to 1. One that shares an image with a surer one has the weight 0.
     chi_square, freedom, probability
-        Consistency of the values with a weight about the mean.
+        Consistency of the values with a weight about the mean. Where the probability is below `CONSISTENT_P` the
+        interval is widened.
     findings
         Why the mean may mislead.
     """
@@ -80,6 +86,9 @@ def combine(found: Reconciled) -> Combined:
     u(surer) / u(less sure), 1 where both are equally sure. The best weight of the less sure one is then 0, so that
     each image counts once and the interval never gets narrower by measuring it twice.
 
+    Values that scatter more than their intervals say (chi-square) make u and both arms wider by the root of chi-square
+    over its degrees of freedom (Birge 1932), as in :func:`radlength.scale.combine.combine_scales`.
+
     Examples
     --------
     >>> from radlength.length.reconcile import Reading, reconcile
@@ -103,7 +112,9 @@ def combine(found: Reconciled) -> Combined:
     shares = inverse.sum(axis=1) / inverse.sum()
     apart = values - shares @ values
     chi_square, freedom = float(apart @ inverse @ apart), len(counted_ones) - 1
-    mean = linear(counted_ones, [float(weight) for weight in shares])
+    chance = _chance(chi_square, freedom) if freedom else 1.0
+    widened = math.sqrt(chi_square / freedom) if chance < CONSISTENT_P else 1.0
+    mean = _wider(linear(counted_ones, [float(weight) for weight in shares]), widened)
     by_reading = {id(one): float(weight) for one, weight in zip(counted_ones, shares, strict=True)}
     weights = tuple(by_reading.get(id(reading), 0.0) for reading in readings)
     return Combined(
@@ -112,9 +123,14 @@ def combine(found: Reconciled) -> Combined:
         weights,
         chi_square,
         freedom,
-        _chance(chi_square, freedom) if freedom else 1.0,
-        (*_doubts(found, weights), *_left_out(readings, counted_ones)),
+        chance,
+        (*_doubts(found, weights, chance), *_left_out(readings, counted_ones)),
     )
+
+
+def _wider(length: Quantity, factor: float) -> Quantity:
+    low, high = length.value - factor * length.lower_arm, length.value + factor * length.upper_arm
+    return Quantity(length.value, factor * length.u, low, high, length.unit)
 
 
 def each_image_once(readings: Sequence[Reading]) -> tuple[Reading, ...]:
@@ -160,7 +176,7 @@ def _chance(chi_square: float, freedom: int) -> float:
     return float(gammaincc(freedom / 2, chi_square / 2))
 
 
-def _doubts(found: Reconciled, weights: Sequence[float]) -> list[Finding]:
+def _doubts(found: Reconciled, weights: Sequence[float], chance: float) -> list[Finding]:
     doubts = [
         Finding(
             "mean-of-conflict",
@@ -171,6 +187,15 @@ def _doubts(found: Reconciled, weights: Sequence[float]) -> list[Finding]:
         for finding in found.findings
         if finding.code in ("values-conflict", "values-changed")
     ][:1]
+    if not doubts and chance < CONSISTENT_P:
+        doubts.append(
+            Finding(
+                "mean-inconsistent",
+                "No two values conflict, but all together scatter more than their intervals say (probability "
+                f"{chance:.2g} of as much by chance): the interval of the mean is widened.",
+                "Look for values of another stage, canal or reference point; measure again.",
+            )
+        )
     if any(weight < 0 for weight in weights):
         doubts.append(
             Finding(

@@ -340,7 +340,7 @@ def correct_length(
             code="case-correct-image",
             subject=CASE_NAME,
         )
-    label = case.canal(canal).label if canal else old.canal
+    label = case.canal(canal).label if canal is not None else old.canal
     length, locator = old.length, old.locator
     if value_mm is not None or limit_mm is not None:
         right = old.length.value_mm if value_mm is None else value_mm

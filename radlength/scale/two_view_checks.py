@@ -32,7 +32,7 @@ DOUBT = 3.3
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Solved:
-    """A solution with everything a doubt may be about."""
+    """A solution with everything a doubt may be about; `fit` is that of its marks."""
 
     marks: TwoViewMarks
     best: Solution
@@ -41,6 +41,8 @@ class Solved:
     covariance: FloatArray
     declared: bool
     u_shift_deg: float
+    spread: Spread
+    fit: tuple[float, float]
 
 
 def check_marks(marks: TwoViewMarks, spread: Spread) -> None:
@@ -63,7 +65,7 @@ def check_marks(marks: TwoViewMarks, spread: Spread) -> None:
                     code="two-views-outside",
                     subject=name,
                 )
-    if _same(marks, spread):
+    if score_of_ends(marks, spread) < SAME:
         raise ScaleError(
             "the marks of both images lie at the same places",
             "two images with the tube shifted 10 to 35° between them",
@@ -96,22 +98,26 @@ def refuse_small(angle_deg: float) -> None:
         )
 
 
-def _same(marks: TwoViewMarks, spread: Spread) -> bool:
-    """Tell whether ends and tips lie at the same places of both images within their spread.
+def score_of_ends(marks: TwoViewMarks, spread: Spread, *, moved: bool = False) -> float:
+    """Return how far ends and tips lie apart on both images beyond their spread, as a normal score.
 
-    An image opened twice and marked twice does that; a second exposure moves them by millimetres.
+    An image opened twice and marked twice stays below `SAME`; a second exposure moves them by millimetres. With `moved`
+    the marks of one image are first laid over those of the other: a copy whose edges were cut off stays below then.
     """
     ours, theirs = marks.straight, marks.shifted
-    moved, sds = [], []
+    apart, sds = [], []
     for name, path in ours.canals.items():
-        moved += [_apart(ours, theirs, path[0], theirs.canals[name][0])]
-        moved += [_apart(ours, theirs, path[-1], theirs.canals[name][-1])]
+        apart += [_apart(ours, theirs, path[0], theirs.canals[name][0])]
+        apart += [_apart(ours, theirs, path[-1], theirs.canals[name][-1])]
         sds += [spread.stop_mm, spread.apex_mm]
     for tool in marks.instruments:
         pair = ours.instruments[tool.canal][-1], theirs.instruments[tool.canal][-1]
-        moved, sds = [*moved, _apart(ours, theirs, *pair)], [*sds, spread.tip_mm]
-    misses = np.array(moved) / (np.sqrt(2) * np.array(sds))[:, None]
-    return score(float(np.sum(misses**2)), misses.size) < SAME
+        apart, sds = [*apart, _apart(ours, theirs, *pair)], [*sds, spread.tip_mm]
+    away, sd = np.array(apart), np.array(sds)
+    if moved:
+        away = away - np.average(away, axis=0, weights=1 / sd**2)
+    misses = away / (np.sqrt(2) * sd)[:, None]
+    return score(float(np.sum(misses**2)), misses.size - 2 * moved)
 
 
 def _apart(
@@ -151,7 +157,7 @@ def check_solution(solved: Solved) -> None:
     ScaleError
         See the words of each.
     """
-    chi_square, freedom = fit_of_marks(solved.best, solved.covariance)
+    chi_square, freedom = solved.fit
     if chi_square > REFUSE_RATIO * max(freedom, 1.0):
         raise ScaleError(
             f"the marks of the two images do not fit together: chi-square {chi_square:.0f} where {freedom:.0f} is"

@@ -118,15 +118,16 @@ def _derived(table: FloatArray) -> FloatArray:
 _TERMS = _coefficients()
 _SLOPES = _derived(_TERMS)
 _BENDS = _derived(_SLOPES)
+_BOTH = np.hstack([_TERMS, _SLOPES])
 
 
 def powers(t: FloatArray) -> FloatArray:
     """Return 1, t, t^2 and so on, shape (..., TERMS)."""
-    out = np.empty((*t.shape, TERMS))
-    out[..., 0] = 1.0
+    out = np.empty((TERMS, *t.shape))
+    out[0] = 1.0
     for n in range(1, TERMS):
-        np.multiply(out[..., n - 1], t, out=out[..., n])
-    return out
+        np.multiply(out[n - 1], t, out=out[n])
+    return out.reshape(TERMS, -1).T.reshape(*t.shape, TERMS)
 
 
 def terms(t: FloatArray) -> FloatArray:
@@ -137,6 +138,11 @@ def terms(t: FloatArray) -> FloatArray:
 def term_slopes(t: FloatArray) -> FloatArray:
     """Return the derivative of :func:`terms` by t, same shape."""
     return np.asarray(powers(t) @ _SLOPES)
+
+
+def terms_and_slopes(t: FloatArray) -> FloatArray:
+    """Return :func:`terms` and :func:`term_slopes` one above the other, shape (N, 2, TERMS), from `t` of shape (N,)."""
+    return np.asarray(powers(t) @ _BOTH).reshape(len(t), 2, TERMS)
 
 
 def term_bends(t: FloatArray) -> FloatArray:

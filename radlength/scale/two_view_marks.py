@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
@@ -12,6 +11,8 @@ from numpy.typing import ArrayLike
 
 from radlength.errors import MarkError, ScaleError
 from radlength.geometry import Point, as_points
+from radlength.geometry.number import is_number
+from radlength.geometry.path import FloatArray
 
 ShiftDirection = Literal["left", "right", "mesial", "distal"]
 """Where the tube went for the second image: toward smaller or larger columns, or toward a side of the tooth."""
@@ -50,9 +51,7 @@ class View:
             checked = {key: as_points(path, subject=key) for key, path in getattr(self, name).items()}
             object.__setattr__(self, name, checked)
         object.__setattr__(self, "marker_px", _marker(self.marker_px))
-        if not (
-            len(self.pitch_mm) == 2 and all(math.isfinite(p) and 0.005 <= p <= 0.5 for p in self.pitch_mm)
-        ):
+        if not (len(self.pitch_mm) == 2 and all(is_number(p) and 0.005 <= p <= 0.5 for p in self.pitch_mm)):
             raise ScaleError(
                 f"a pixel pitch of {self.pitch_mm} mm",
                 "0.005 to 0.5 mm for rows and columns",
@@ -78,16 +77,16 @@ class KnownInstrument:
     limit_mm: float = 0.5
 
     def __post_init__(self) -> None:
-        if not (math.isfinite(self.length_mm) and 5 <= self.length_mm <= 40):
+        if not (is_number(self.length_mm) and 5 <= self.length_mm <= 40):
             raise ScaleError(
-                f"an instrument length of {self.length_mm} mm",
+                f"an instrument length of {self.length_mm!r} mm",
                 "5 to 40 mm from the stop to the tip",
                 code="two-views-instrument-length",
                 subject=self.canal,
             )
-        if not (math.isfinite(self.limit_mm) and 0 <= self.limit_mm < self.length_mm / 2):
+        if not (is_number(self.limit_mm) and 0 <= self.limit_mm < self.length_mm / 2):
             raise ScaleError(
-                f"a limit of {self.limit_mm} mm on {self.length_mm} mm",
+                f"a limit of {self.limit_mm!r} mm on {self.length_mm} mm",
                 "0 mm up to less than half the length",
                 code="two-views-instrument-limit",
                 subject=self.canal,
@@ -129,14 +128,12 @@ class TwoViewMarks:
     mesial_side: ImageSide | None = None
 
     def __post_init__(self) -> None:
-        shape = (
-            np.asarray(self.marker_mm, dtype=np.float64).reshape(-1, 3)
-            if len(self.marker_mm)
-            else np.empty((0, 3))
-        )
-        if not np.isfinite(shape).all():
+        shape = _numbers(self.marker_mm, 3)
+        if shape is None:
             raise ScaleError(
-                "a marker shape with a point that is not a number", code="two-views-marker-shape"
+                "a marker shape with a point that is not a number, or not three of them",
+                "finite (x, y, z) of every point, in millimetres",
+                code="two-views-marker-shape",
             )
         object.__setattr__(self, "marker_mm", tuple(tuple(map(float, point)) for point in shape))
         self._check_names()
@@ -170,6 +167,13 @@ class TwoViewMarks:
                     code="two-views-few-clicks",
                     subject=name,
                 )
+        if len({known.canal for known in self.instruments}) < len(self.instruments):
+            raise MarkError(
+                "two instruments of known length in one canal",
+                "one in a canal: both would count, though they are marked once",
+                "give each length once",
+                code="two-views-instrument",
+            )
         for known in self.instruments:
             views = (self.straight, self.shifted)
             if known.canal not in first or any(known.canal not in view.instruments for view in views):
@@ -216,23 +220,21 @@ class TwoViewMarks:
                 code="two-views-mesial-side",
             )
         angle = self.angle_deg
-        if angle is not None and not (math.isfinite(angle) and 0 <= angle <= MAX_SHIFT_DEG):
+        if angle is not None and not (is_number(angle) and 0 <= angle <= MAX_SHIFT_DEG):
             raise ScaleError(
-                f"a tube shift of {angle}°",
+                f"a tube shift of {angle!r}°",
                 f"0 to {MAX_SHIFT_DEG:g}°; the direction is given apart",
                 code="two-views-angle",
             )
-        if not (math.isfinite(self.u_angle_deg) and 0 < self.u_angle_deg <= 20):
+        if not (is_number(self.u_angle_deg) and 0 < self.u_angle_deg <= 20):
             raise ScaleError(
-                f"a tube shift known to {self.u_angle_deg}°", "above 0 up to 20°", code="two-views-angle"
+                f"a tube shift known to {self.u_angle_deg!r}°", "above 0 up to 20°", code="two-views-angle"
             )
 
 
 def _marker(points: ArrayLike) -> tuple[Point, ...]:
-    array = np.asarray(points, dtype=np.float64)
-    if array.size == 0:
-        return ()
-    if array.ndim != 2 or array.shape[1] != 2 or not np.isfinite(array).all():
+    array = _numbers(points, 2)
+    if array is None:
         raise MarkError(
             "marks beside the tooth that are no points",
             "finite (row, column) pairs",
@@ -240,3 +242,16 @@ def _marker(points: ArrayLike) -> tuple[Point, ...]:
             code="two-views-marker-points",
         )
     return tuple((float(row), float(column)) for row, column in array)
+
+
+def _numbers(points: ArrayLike, columns: int) -> FloatArray | None:
+    """Return points as an array, shape (M, columns), empty where there are none; ``None`` where they are no points."""
+    try:
+        raw = np.asarray(points)
+        array = np.asarray(raw, dtype=np.float64)
+    except (TypeError, ValueError):
+        return None
+    if array.shape[:1] == (0,):
+        return np.empty((0, columns))
+    good = raw.dtype.kind in "iuf" and array.ndim == 2 and array.shape[1] == columns
+    return array if good and np.isfinite(array).all() else None

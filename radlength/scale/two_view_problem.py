@@ -25,6 +25,7 @@ CENTRE: FloatArray = np.array([0.0, 0.0, TOOTH_DEPTH_MM])
 BEND_AT: FloatArray = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
 FIXED, TIP, FOOT = 0, 1, 2
 LEAST_U_LENGTH_MM = 0.005
+_ALONG: FloatArray = np.append(NODES, 1.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -125,14 +126,28 @@ class Problem:
         return self.shape @ rotation(p[CAMERA : CAMERA + 3])[0].T + p[CAMERA + 3 : CAMERA + 6]
 
 
-def arc(curve: FloatArray, end: float) -> tuple[float, FloatArray, float]:
-    """Return the length of a curve from 0 to `end`, its derivative by the terms (TERMS, 3), and by `end`."""
-    slopes = term_slopes(end * NODES)
-    velocity = slopes @ curve
-    speed = np.sqrt(np.sum(velocity * velocity, axis=1))
-    by_curve = end * (slopes * WEIGHTS[:, None]).T @ (velocity / speed[:, None])
-    last = term_slopes(np.array([end]))[0] @ curve
-    return float(end * (WEIGHTS @ speed)), by_curve, float(np.linalg.norm(last))
+def arcs(curves: FloatArray, ends: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return lengths of curves from 0 to their `ends`, and how they change with the terms and with the ends.
+
+    Parameters
+    ----------
+    curves
+        Shape (N, TERMS, 3).
+    ends
+        Parameter where each ends, shape (N,).
+
+    Returns
+    -------
+    tuple of ndarray
+        Shapes (N,), (N, TERMS, 3) and (N,).
+    """
+    slopes = term_slopes(ends[:, None] * _ALONG)
+    velocity = slopes @ curves
+    speed = np.sqrt(np.sum(velocity * velocity, axis=2))
+    weights = ends[:, None] * WEIGHTS
+    unit = velocity[:, :-1] * (weights / speed[:, :-1])[:, :, None]
+    by_curve = slopes[:, :-1].transpose(0, 2, 1) @ unit
+    return np.sum(weights * speed[:, :-1], axis=1), by_curve, speed[:, -1]
 
 
 def beams(p: FloatArray, turn: FloatArray | None = None) -> FloatArray:

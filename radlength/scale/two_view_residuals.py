@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from radlength.geometry.path import FloatArray
-from radlength.scale.two_view_geometry import project, rotation, term_slopes, terms
+from radlength.scale.two_view_geometry import project, rotation, terms_and_slopes
 from radlength.scale.two_view_problem import (
     CAMERA,
     CENTRE,
@@ -15,7 +15,7 @@ from radlength.scale.two_view_problem import (
     PER_CANAL,
     TIP,
     Problem,
-    arc,
+    arcs,
     beams,
     linear_priors,
 )
@@ -94,7 +94,7 @@ class _State:
     along: FloatArray
     normal: FloatArray
     beside: Shown | None
-    arcs: tuple[tuple[float, FloatArray, float], ...]
+    reach: tuple[FloatArray, FloatArray, FloatArray]
 
 
 class Residuals:
@@ -120,6 +120,8 @@ class Residuals:
         self._foot_split = int(np.sum(clicks.view[self.foot] == 0))
         self._columns = problem.canal_at + PER_CANAL * clicks.canal[:, None] + np.arange(PER_CANAL)
         self._weight = 1 / clicks.sd[self.point]
+        tools = np.array(problem.tools).reshape(-1, 3)
+        self._tool_canal, self._stated, self._u_stated = tools[:, 0].astype(np.intp), tools[:, 1], tools[:, 2]
         self._tools_at = self.marks()
         self._priors_at = self._tools_at + len(problem.tools)
         self._angles_at = self._priors_at + len(self.prior_target)
@@ -152,21 +154,16 @@ class Residuals:
         marker = rotation(p[CAMERA : CAMERA + 3]) if problem.shape is not None else None
         clicks, basis, along, normal = self._see_clicks(p, curves[problem.clicks.canal], pose[0])
         beside = self._see_beside(p, marker, pose[0])
-        arcs = tuple(
-            arc(curves[canal], float(p[problem.tip_at + index]))
-            for index, (canal, _, _) in enumerate(problem.tools)
-        )
-        self._state = _State(pose, marker, clicks, basis, along, normal, beside, arcs)
+        reach = arcs(curves[self._tool_canal], p[problem.tip_at :])
+        self._state = _State(pose, marker, clicks, basis, along, normal, beside, reach)
         miss = clicks.image - problem.clicks.xy
         parts = [
-            np.sum(normal * miss[self.foot], axis=1),
+            np.einsum("ni,ni->n", normal, miss[self.foot]),
             (miss[self.point] * self._weight[:, None]).ravel(),
         ]
         if beside is not None:
             parts.append((beside.image - problem.beside_xy.reshape(-1, 2)).ravel() / problem.beside_sd)
-        parts.append(
-            np.array([(one[0] - mm) / u for one, (_, mm, u) in zip(arcs, problem.tools, strict=True)])
-        )
+        parts.append((reach[0] - self._stated) / self._u_stated)
         parts.append(self.prior_matrix @ p - self.prior_target)
         parts.append(_angles(problem, beams(p, pose[0])))
         self._value = np.concatenate(parts)
@@ -179,20 +176,23 @@ class Residuals:
         """Return the clicks' points, the terms there, the curves' directions on the images, and across the feet."""
         self.t[self.tip] = p[self._tip_place]
         self._move_feet(p, curves, turn)
-        basis = terms(self.t)
-        seen = shown(p, _at(basis, curves), self._split, turn)
-        along = _apply(seen.by_point, _at(term_slopes(self.t), curves))
+        basis = terms_and_slopes(self.t)
+        points = basis @ curves
+        seen = shown(p, points[:, 0], self._split, turn)
+        along = _apply(seen.by_point, points[:, 1])
         mine = along[self.foot]
         normal = np.column_stack([-mine[:, 1], mine[:, 0]]) / np.hypot(mine[:, 0], mine[:, 1])[:, None]
-        return seen, basis, along, normal / self.problem.clicks.sd[self.foot][:, None]
+        return seen, basis[:, 0], along, normal / self.problem.clicks.sd[self.foot][:, None]
 
     def _move_feet(self, p: FloatArray, curves: FloatArray, turn: FloatArray) -> None:
         """Move every foot one step nearer to its click; the solver's own steps do the rest."""
         clicks, foot = self.problem.clicks, self.foot
         t, mine = self.t[foot], curves[foot]
-        seen = shown(p, _at(terms(t), mine), self._foot_split, turn)
-        along = _apply(seen.by_point, _at(term_slopes(t), mine))
-        step = np.sum((clicks.xy[foot] - seen.image) * along, axis=1) / np.sum(along * along, axis=1)
+        points = terms_and_slopes(t) @ mine
+        seen = shown(p, points[:, 0], self._foot_split, turn)
+        along = _apply(seen.by_point, points[:, 1])
+        miss = clicks.xy[foot] - seen.image
+        step = np.einsum("ni,ni->n", miss, along) / np.einsum("ni,ni->n", along, along)
         self.t[foot] = np.clip(t + np.clip(step, -0.1, 0.1), -0.02, 1.02)
 
     def _see_beside(self, p: FloatArray, marker: Pose | None, turn: FloatArray) -> Shown | None:
@@ -211,10 +211,11 @@ class Residuals:
         self._put_clicks(out, state)
         if state.beside is not None:
             self._put_beside(out, state, state.beside)
+        _, by_curve, by_tip = state.reach
         for index, (canal, _, u_mm) in enumerate(problem.tools):
             row, start = out[self._tools_at + index], problem.canal_at + PER_CANAL * canal
-            row[start : start + PER_CANAL] = state.arcs[index][1].ravel() / u_mm
-            row[problem.tip_at + index] = state.arcs[index][2] / u_mm
+            row[start : start + PER_CANAL] = by_curve[index].ravel() / u_mm
+            row[problem.tip_at + index] = by_tip[index] / u_mm
         out[self._priors_at : self._angles_at] = self.prior_matrix
         _put_angles(out[self._angles_at :], problem, p, state.pose)
         return out
@@ -259,21 +260,17 @@ def _put_angles(rows: FloatArray, problem: Problem, p: FloatArray, pose: Pose) -
     """Put the derivatives of the tube's shift, horizontal and vertical, into two rows."""
     turn, slopes = pose
     ways = beams(p, turn)
+    across, ahead = ways[:, :2].T, ways[:, 2]
+    squares = across**2 + ahead**2
+    slope = np.zeros((2, 2, 3))
+    slope[(0, 1), :, (0, 1)], slope[:, :, 2] = ahead / squares, -across / squares
+    slope /= np.array([problem.u_angle_rad, problem.priors.u_vertical_rad])[:, None, None]
+    first, second = slope[:, 0], slope[:, 1]
     away = p[3:6] - CENTRE - p[9:12]
-    spread = (problem.u_angle_rad, problem.priors.u_vertical_rad)
-    for axis in range(2):
-        x, z = ways[:, axis], ways[:, 2]
-        slope = np.zeros((2, 3))
-        slope[:, axis], slope[:, 2] = z / (x * x + z * z), -x / (x * x + z * z)
-        first, second = slope / spread[axis]
-        rows[axis, 0:3] = -first
-        rows[axis, 3:6] = second @ turn.T
-        rows[axis, 6:9] = second @ (away @ slopes).T
-        rows[axis, 9:12] = -(second @ turn.T)
-
-
-def _at(basis: FloatArray, curves: FloatArray) -> FloatArray:
-    return np.asarray((basis[:, None, :] @ curves)[:, 0, :])
+    rows[:, 0:3] = -first
+    rows[:, 3:6] = second @ turn.T
+    rows[:, 6:9] = second @ (away @ slopes).T
+    rows[:, 9:12] = -rows[:, 3:6]
 
 
 def _apply(matrices: FloatArray, vectors: FloatArray) -> FloatArray:

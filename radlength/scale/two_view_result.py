@@ -14,7 +14,7 @@ from radlength.geometry.curve import NODES, WEIGHTS
 from radlength.geometry.path import FloatArray
 from radlength.quantity import Quantity
 from radlength.scale.two_view_geometry import term_slopes, terms
-from radlength.scale.two_view_problem import PER_CANAL, arc, beams
+from radlength.scale.two_view_problem import PER_CANAL, arcs, beams
 from radlength.scale.two_view_side import Side
 from radlength.scale.two_view_solve import Solution
 from radlength.uncertainty.budget import Z95
@@ -155,8 +155,8 @@ def _length(curve: FloatArray, block: FloatArray) -> Quantity:
     covariance; what counts as likely straightens it. Which of the two is left is not known, so a third of
     the first counts as a further standard uncertainty.
     """
-    length, gradient, _ = arc(curve, 1.0)
-    g = gradient.ravel()
+    lengths, gradients, _ = arcs(curve[None], np.ones(1))
+    length, g = float(lengths[0]), gradients.ravel()
     guard = _noise_excess(curve, block) / 3
     u = math.sqrt(float(g @ block @ g) + SHAPE_U_MM**2 + guard**2)
     return Quantity(length, u, length - Z95 * u, length + Z95 * u)
@@ -167,8 +167,8 @@ def _noise_excess(curve: FloatArray, block: FloatArray) -> float:
     velocity = slopes @ curve
     speed = np.linalg.norm(velocity, axis=1)
     unit = velocity / speed[:, None]
-    blocks = block.reshape(len(curve), 3, len(curve), 3)
-    spread = np.einsum("nk,kilj,nl->nij", slopes, blocks, slopes)
+    blocks = (slopes @ block.reshape(len(curve), -1)).reshape(-1, 3, len(curve), 3)
+    spread = np.einsum("nilj,nl->nij", blocks, slopes)
     across = np.trace(spread, axis1=1, axis2=2) - np.einsum("ni,nij,nj->n", unit, spread, unit)
     return float(0.5 * WEIGHTS @ (across / speed))
 

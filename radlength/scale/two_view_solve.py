@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from radlength.geometry.path import FloatArray
+from radlength.scale.two_view_descent import least_squares
 from radlength.scale.two_view_marks import TwoViewMarks
 from radlength.scale.two_view_priors import DECLARED_WITHOUT_ANGLE_DEG, Priors
-from radlength.scale.two_view_problem import CAMERA, IntArray, Problem, arc, beams
+from radlength.scale.two_view_problem import CAMERA, IntArray, Problem, arcs, beams
 from radlength.scale.two_view_residuals import Residuals
 from radlength.scale.two_view_start import Guess, Plane, Spread, start
 
@@ -58,7 +59,7 @@ class Solution:
     @property
     def lengths_mm(self) -> FloatArray:
         """Length of every canal, millimetres."""
-        return np.array([arc(curve, 1.0)[0] for curve in self.problem.curves(self.p)])
+        return arcs(self.problem.curves(self.p), np.ones(self.problem.canals))[0]
 
     @property
     def angle_deg(self) -> float:
@@ -124,23 +125,11 @@ def solve_from(
 
 def descend(problem: Problem, p: FloatArray, most: int) -> Solution:
     """Return the minimum reached from parameters with at most so many evaluations."""
-    from scipy.optimize import least_squares  # noqa: PLC0415
-
     residuals = Residuals(problem)
-    found = least_squares(
-        residuals.value,
-        p,
-        jac=residuals.jacobian,
-        method="lm",
-        x_scale=_scale(problem),
-        ftol=1e-4,
-        xtol=1e-6,
-        gtol=1e-8,
-        max_nfev=most,
+    found, value, jacobian = least_squares(
+        residuals.value, residuals.jacobian, p, scale=_scale(problem), most=most
     )
-    return Solution(
-        problem, found.x, found.fun, found.jac, residuals.marks(), residuals.foot, residuals.point
-    )
+    return Solution(problem, found, value, jacobian, residuals.marks(), residuals.foot, residuals.point)
 
 
 def length_without(solution: Solution, index: int) -> tuple[float, float]:

@@ -7,7 +7,8 @@ and is better.
 
 from __future__ import annotations
 
-from radlength.errors import ScaleError
+from radlength.errors import MarkError, ScaleError
+from radlength.geometry.number import is_number
 from radlength.scale.two_view_checks import (
     REFUSE_RATIO,
     Solved,
@@ -87,6 +88,13 @@ def solve_two_views(
       contradict it (``two-views-sides-differ``).
     """
     marking = marking or Marking()
+    if not (is_number(reference_mm) and 0 <= reference_mm <= 2):
+        raise MarkError(
+            f"marks beside the tooth known to {reference_mm!r} mm",
+            "a standard deviation from 0 to 2 mm",
+            "give the spread of repeated marks",
+            code="marking-out-of-range",
+        )
     spread = Spread(
         path_mm=max(marking.path_mm, LEAST_SPREAD_MM),
         stop_mm=max(marking.stop_mm, LEAST_SPREAD_MM),
@@ -107,12 +115,12 @@ def solve_two_views(
     priors = DECLARED_PRIORS if declared else MARKER_PRIORS
     best, other = solve(marks, planes, spread, priors)
     covariance = best.covariance()
-    chi_square, freedom = fit_of_marks(best, covariance)
+    chi_square, freedom = fit = fit_of_marks(best, covariance)
     if not declared and chi_square > 2 * freedom:
         _refuse_wrong_direction(marks, planes, spread, priors, best)
     canals = canals_in_space(best, covariance, list(marks.straight.canals))
     u_shift = shift_uncertainty_deg(best, covariance)
-    solved = Solved(marks, best, other, canals, covariance, declared, u_shift)
+    solved = Solved(marks, best, other, canals, covariance, declared, u_shift, spread, fit)
     check_solution(solved)
     return TwoViewResult(
         canals=canals,

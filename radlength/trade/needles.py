@@ -10,7 +10,7 @@ from radlength.trade.status import Status
 
 NEEDLE_SOURCE = "ISO 9626"
 NEEDLE_STATUS: Status = "from memory"
-"""The limits were not looked up; the nominal diameters were, all but that of 31 gauge."""
+"""The limits were not looked up; the nominal diameters were, in a public chart of needle gauges."""
 
 NEEDLE_NOTE = "Real needles differ from the nominal size: measure the needle (Boutsioukis et al. 2007)."
 
@@ -19,6 +19,8 @@ _TUBING: dict[int, tuple[float, float, float]] = {
     23: (0.64, 0.600, 0.673),
     25: (0.51, 0.500, 0.530),
     27: (0.41, 0.400, 0.420),
+    28: (0.36, 0.349, 0.370),
+    29: (0.34, 0.324, 0.351),
     30: (0.31, 0.298, 0.320),
     31: (0.26, 0.254, 0.267),
 }

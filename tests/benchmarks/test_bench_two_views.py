@@ -15,16 +15,18 @@ from radlength.scale.two_views import solve_two_views
 
 SCENES = 20
 METHODS = pytest.mark.parametrize("marker", [True, False], ids=["marker", "declared"])
+MOLAR = {"kind": "upper_molar", "instruments": 2}
 
 
-def cases(marker):
-    return [pair(770000 + k, marker=marker, declared=20.0)[1] for k in range(SCENES)]
+def cases(marker, **more):
+    return [pair(770000 + k, marker=marker, declared=20.0, **more)[1] for k in range(SCENES)]
 
 
 @METHODS
-def test_two_view_solve(benchmark, marker):
+@pytest.mark.parametrize("more", [{}, MOLAR], ids=["any", "molar"])
+def test_two_view_solve(benchmark, marker, more):
     """Target: median and 95th percentile under 60 ms a pair, processor time: other work on the machine counts not."""
-    marks = cases(marker)
+    marks = cases(marker, **more)
     seconds = []
 
     def all_of_them():

@@ -96,6 +96,21 @@ def test_nominal_diameters_lie_within_the_limits_of_the_tubing(gauge):
     assert one.low_mm < one.diameter_mm < one.high_mm
 
 
+CHART_MM = {21: 0.8192, 23: 0.6414, 25: 0.5144, 27: 0.4128, 28: 0.3620, 29: 0.3366, 30: 0.3112, 31: 0.2604}
+"""Nominal outer diameters of a public chart of needle gauges (encyclopaedia, "Needle gauge comparison chart"): read."""
+
+
+@ONE("gauge", needle_gauges())
+def test_nominal_diameters_are_those_of_a_public_chart(gauge):
+    one = needle(f"{gauge}G")
+    assert one.diameter_mm == pytest.approx(CHART_MM[gauge], abs=0.005)
+    assert one.low_mm < CHART_MM[gauge] < one.high_mm
+
+
+def test_every_gauge_between_the_two_that_rinse_canals_is_there():
+    assert {27, 28, 29, 30, 31} <= set(needle_gauges())
+
+
 @ONE("limit", [pytest.param(25, id="25"), pytest.param(30, id="30")])
 def test_the_band_of_a_cone_is_its_limit_over_its_taper(limit):
     """ISO 6877, from memory: 0.05 mm up to size 25, 0.07 mm from 30."""

@@ -97,6 +97,17 @@ def test_marks_that_two_hands_cannot_make_are_told(tmp_path):
     assert scored(folder).alike == ()
 
 
+def test_who_copies_and_changes_some_marks_is_told_too(tmp_path):
+    """Half of the marks of one, the other half of another: three in one group. Two of twelve are no half."""
+    made = traces(12)
+    first, second, own = (attempt_of(made, CAREFUL, seed, f"B{seed}").answers for seed in (1, 2, 3))
+    for number, answers in enumerate((first, second, (*first[:6], *second[6:]), (*first[:2], *own[2:]))):
+        save_attempt(
+            attempt_with(made.exercises, list(answers), f"C{number}"), tmp_path / f"C{number}.attempt.json"
+        )
+    assert scored(tmp_path, made).alike == (("C0", "C1", "C2"),)
+
+
 @pytest.mark.parametrize("row", [5000.0, -1e308, 1e308], ids=["below", "far up", "far down"])
 def test_a_mark_beside_the_image_sets_one_attempt_aside(tmp_path, row):
     folder, full = class_folder(tmp_path, 2), attempt_of(course(), CAREFUL, 9, "B01")

@@ -53,6 +53,16 @@ def test_noise_spreads_the_angle_around_its_truth():
     assert 1 < angles.std() < 5
 
 
+def test_a_first_click_made_thrice_turns_no_bend():
+    """Where it trembles it has no direction to begin with."""
+    points = bent(9, 6, 40, 3, 9)
+    rng = np.random.default_rng(2)
+    for _ in range(20):
+        clicks = np.vstack([points[:1], points[:1], points])
+        found = fit_bends(clicks + rng.normal(0, 0.05, clicks.shape))
+        assert abs(math.degrees(found.angle_rad()[0])) == pytest.approx(40, abs=8)
+
+
 @pytest.mark.parametrize(("count", "arcs", "least"), [(5, 1, 6), (8, 2, 9)])
 def test_too_few_points_are_refused(count, arcs, least):
     with pytest.raises(
@@ -64,6 +74,18 @@ def test_too_few_points_are_refused(count, arcs, least):
 def test_too_few_points_have_no_curvature():
     with pytest.raises(MarkError, match="a path of 5 points; 6 points or more for a curvature"):
         fit_heading(bent(9, 5, 45, 2, 5))
+
+
+@pytest.mark.parametrize("more", [1, 2, 4])
+def test_clicks_at_one_place_count_once_for_a_curvature(more):
+    """A hand that trembles by 0.1 mm: what only that tells would be a curvature of thousands."""
+    arc = bent(0, 20, 50, 0, 6)
+    rng = np.random.default_rng(5)
+    for _ in range(20):
+        points = np.insert(arc, [3] * more, arc[2], axis=0) + rng.normal(0, 0.1, (6 + more, 2))
+        found = fit_heading(points)
+        assert len(found.coefficients) - 1 == 2
+        assert np.abs(found.curvature(np.linspace(0, found.length, 21)) - 1 / 20).max() < 0.15
 
 
 def test_a_heading_passes_its_points():

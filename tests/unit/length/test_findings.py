@@ -215,3 +215,23 @@ def test_another_reference_that_is_short_for_its_marks_refuses_no_length():
     both = estimate_length(canal, instrument, marking=marking, others=(instrument, ball))
     assert both.canal_length == alone.canal_length
     assert [one.code for one in both.findings] == [one.code for one in alone.findings]
+
+
+@pytest.mark.parametrize(
+    ("tooth", "measured", "lies_in", "severity"),
+    [
+        ("16", "MB", "P", "serious"),
+        ("16", "P", "DB", "serious"),
+        ("24", "B", "p", "serious"),
+        ("16", "MB", "DB", "question"),
+        ("46", "MB", "D", "question"),
+        ("11", "single", "P", "question"),
+    ],
+)
+def test_a_reference_from_a_root_that_parts_along_the_beam_is_serious(tooth, measured, lies_in, severity):
+    """Simulated palatal instruments that lean 20 to 30° more: 65 of 100 buccal canals too long for their interval."""
+    canal = Canal(tooth=tooth, name=measured, path_px=PATH)
+    reference = Reference(path_px=KNOWN, length_mm=20.4, limit_mm=0.25, canal=lies_in)
+    (told,) = [one for one in estimate_length(canal, reference).findings if one.code == "reference-borrowed"]
+    assert told.severity == severity
+    assert ("part along the beam" in told.sentence) is (severity == "serious")

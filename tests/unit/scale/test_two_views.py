@@ -114,6 +114,35 @@ def test_one_image_marked_twice_is_refused(spread):
         solved(replace(marks, shifted=again), spread)
 
 
+def cut_elsewhere(marks, rng):
+    """The straight image again, its edges cut off elsewhere, marked once more."""
+    by = rng.normal(0, 4, 2) / 0.025
+
+    def again(paths):
+        return {
+            name: np.array(path) + by + rng.normal(0, CAREFUL[1] / 0.025, np.shape(path))
+            for name, path in paths.items()
+        }
+
+    view = marks.straight
+    return replace(
+        marks,
+        shifted=replace(view, canals=again(view.canals), instruments=again(view.instruments), shape_px=None),
+    )
+
+
+@pytest.mark.parametrize("kind", [{}, {"kind": "lower_molar", "instruments": 2}], ids=["single", "molar"])
+def test_a_copy_of_one_image_cut_elsewhere_is_asked_about(kind):
+    """It would show every canal straight along the beam, to a tenth of a millimetre, and nothing contradicts that."""
+    copies, pairs = [], []
+    for seed in range(740070, 740082):
+        _, marks = pair(seed, marker=False, declared=20.0, **kind)
+        pairs.append("two-views-alike" in codes(solved(marks)))
+        copies.append("two-views-alike" in codes(solved(cut_elsewhere(marks, np.random.default_rng(seed)))))
+    assert sum(copies) >= 10
+    assert sum(pairs) <= (0 if kind else 1)
+
+
 @pytest.mark.parametrize("wrong_mm", [-3.0, 3.0])
 def test_a_marker_tells_a_wrong_length_of_the_instrument(wrong_mm):
     _, marks = pair(740018)
@@ -277,7 +306,13 @@ def both(**change):
         pytest.param({"angle_deg": 70.0}, "0 to 45°", id="angle-large"),
         pytest.param({"u_angle_deg": 0.0}, "above 0 up to 20°", id="angle-exact"),
         pytest.param({"instruments": ()}, "nothing of known length", id="no-length"),
+        pytest.param({"angle_deg": "20"}, "a tube shift of '20'°", id="angle-text"),
+        pytest.param({"angle_deg": True}, "a tube shift of True°", id="angle-truth"),
+        pytest.param({"u_angle_deg": None}, "known to None°", id="angle-unknown"),
         pytest.param({"marker_mm": ((0, 0, float("nan")),)}, "not a number", id="shape-nan"),
+        pytest.param({"marker_mm": ((1, 2, 3), (1, 2))}, "not three of them", id="shape-ragged"),
+        pytest.param({"marker_mm": ((1, 2), (3, 4), (5, 6))}, "not three of them", id="shape-flat"),
+        pytest.param({"marker_mm": "abc"}, "not a number", id="shape-text"),
     ],
 )
 def test_what_is_not_known_is_asked_for(change, words):
@@ -292,6 +327,11 @@ def test_what_is_not_known_is_asked_for(change, words):
         pytest.param({"shifted": view(canals={"MB": PATH[:3]})}, "four points or more", id="few"),
         pytest.param({"shifted": view(instruments={})}, "not marked on both images", id="no-instrument"),
         pytest.param({"shifted": view(marker_px=[(1, 2)])}, "0 and 1 marks beside", id="marker-count"),
+        pytest.param(
+            {"instruments": (KnownInstrument("MB", 20.0), KnownInstrument("MB", 20.0))},
+            "two instruments of known length in one canal",
+            id="instrument-twice",
+        ),
     ],
 )
 def test_marks_must_match_between_the_images(change, words):
@@ -306,12 +346,21 @@ def test_marks_must_match_between_the_images(change, words):
             {"canals": {"MB": [(0, 0), (1, float("nan")), (2, 2)]}}, MarkError, "not a number", id="nan"
         ),
         pytest.param({"marker_px": [(0.0, float("inf"))]}, MarkError, "no points", id="marker-inf"),
+        pytest.param({"marker_px": [(0.0, 1.0), (2.0,)]}, MarkError, "no points", id="marker-ragged"),
+        pytest.param({"marker_px": ["a"]}, MarkError, "no points", id="marker-text"),
         pytest.param({"pitch_mm": (0.0, 0.02)}, ScaleError, "0.005 to 0.5 mm", id="pitch"),
     ],
 )
 def test_marks_that_are_no_numbers_are_refused(change, error, words):
     with pytest.raises(error, match=words):
         view(**change)
+
+
+@pytest.mark.parametrize("spread", [float("nan"), -0.1, 3.0, "0.05"])
+def test_a_spread_of_marks_beside_that_is_none_is_refused(spread):
+    _, marks = pair(740003)
+    with pytest.raises(MarkError, match="0 to 2 mm"):
+        solve_two_views(marks, reference_mm=spread)
 
 
 @pytest.mark.parametrize(
