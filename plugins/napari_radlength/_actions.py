@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from qtpy.QtWidgets import QPushButton
+
 from napari_radlength._layers import SessionLayers
 from napari_radlength._marking import Marker, Role
 from napari_radlength._viewer import middle_of
@@ -25,6 +27,7 @@ class MarkingActions:
     canal: Any
     _told: Callable[[Callable[[], None]], None]
     _refresh: Callable[[], None]
+    window: Any
 
     def keys_changed(self) -> None:
         """Say the keys as they are bound now."""
@@ -37,6 +40,12 @@ class MarkingActions:
             self._told(lambda: do(marker))
             if self._layers is not None:
                 self._layers.activate()
+
+    def keys_to_image(self) -> None:
+        """Take the keys from a button: on it an arrow would go to the next field, and Enter press it again."""
+        here = self.window().focusWidget()
+        if isinstance(here, QPushButton):
+            here.clearFocus()
 
     def _edit(self, do: Callable[[Session], None]) -> None:
         session = self._session
@@ -55,15 +64,18 @@ class MarkingActions:
 
     def mark_reference(self) -> None:
         """Let clicks mark the reference."""
+        self.keys_to_image()
         self._mark(lambda marker: marker.use("reference"))
 
     def mark_canal(self) -> None:
         """Let clicks mark the canal."""
+        self.keys_to_image()
         self._mark(lambda marker: marker.use("canal"))
 
     def go_on(self) -> None:
         """Accept what is proposed and go on; a reference without a length, or a canal without a tooth, asks for it."""
         self.canal.tooth.clearFocus()
+        self.keys_to_image()
         self._mark(lambda marker: marker.go_on())
         if self._session is None or self._marker is None:
             return
@@ -111,6 +123,7 @@ class MarkingActions:
 
     def trace(self) -> None:
         """Trace again through the clicks."""
+        self.keys_to_image()
         self._mark(lambda marker: marker.propose(marker.tool or "canal", asked=True))
 
     def toggle_assist(self) -> None:
@@ -125,7 +138,15 @@ class MarkingActions:
 
     def next_canal(self) -> None:
         """Go to an empty canal, or add one."""
+        self.keys_to_image()
         self._mark(lambda marker: marker.next_canal())
+
+    def other_canal(self) -> None:
+        """Make the canal current that was marked after this one."""
+        self.keys_to_image()
+        if self._session is not None:
+            marks = self._session.annotation
+            self.select((marks.current + 1) % len(marks.canals))
 
     def remove_canal(self) -> None:
         """Remove the current canal."""
@@ -171,6 +192,7 @@ class MarkingActions:
 
     def add_reference(self) -> None:
         """Give the current canal a reference of its own."""
+        self.keys_to_image()
 
         def add(marker: Marker) -> None:
             marker.refuse_proposal(of="reference")
@@ -193,12 +215,14 @@ class MarkingActions:
 
     def place_point(self) -> None:
         """Place the next point without the mouse, the first in the middle of what is seen."""
+        self.keys_to_image()
         image = self._layers.image if self._layers is not None else None
         if image is not None:
             middle = image.world_to_data(middle_of(self._viewer))[-2:]
             self._mark(lambda marker: marker.place(middle))
 
     def _choose(self, step: int) -> None:
+        self.keys_to_image()
         self._mark(lambda marker: marker.choose(step))
 
     def next_point(self) -> None:

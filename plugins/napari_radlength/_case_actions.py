@@ -53,20 +53,27 @@ class CaseActions(QWidget):
     def open_images(self, paths: list[Path]) -> None:
         """Open images, those of folders, or those of a case, in order of time; the first is shown.
 
-        An image that was open and has marks that are not saved stays among them.
+        An image that was open stays among them where it lies in the same folder, as the other view of a tooth does, or
+        has marks that are not saved.
         """
         if len(paths) == 1 and is_set(paths[0]):
             self.exercise.open_set(paths[0])
             return
         with told():
-            unsaved = [shot for shot in self._shots if self._is_unsaved(shot.path)]
             self._book, shots = opened(paths)
-            every = {shot.path: shot for shot in (*unsaved, *shots)}
+            kept = [
+                shot for shot in self._shots if self._is_unsaved(shot.path) or self._lies_there(shot.path)
+            ]
+            every = {shot.path: shot for shot in (*kept, *shots)}
             self._shots = self._in_order(every.values())
             if shots:
                 self.show_image(self._shots.index(shots[0]))
             else:
                 self._refresh()
+
+    def _lies_there(self, path: Path) -> bool:
+        """Return whether an image lies in the folder that is open now."""
+        return self._book is not None and path.is_file() and self._book.holds(path)
 
     def add_images(self, paths: list[Path]) -> None:
         """Add images to those opened; the one that is shown stays."""

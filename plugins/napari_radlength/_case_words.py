@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from html import escape
 
+from napari_radlength._confirmation_words import HANGING
 from napari_radlength._section_result import finding_line
 from radlength.finding import Finding
 from radlength.length.reconcile import end_words
@@ -16,7 +17,6 @@ MOST_SHOWN = 8
 """Lengths of a canal that are told one by one, the last ones."""
 MOST_COMPARED = 200
 """More lengths of a canal than that take too long to be compared in a window."""
-HANGING = "margin-left: 16px; text-indent: -16px; margin-top: 2px; margin-bottom: 2px"
 
 
 def canal_lines(case: Case) -> str:

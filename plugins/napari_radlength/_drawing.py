@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from napari_radlength._convert import curve_line, steps_of
-from napari_radlength._palette import DOUBT, OTHER, OUTLINE, REFERENCE, canal_colour
+from napari_radlength._palette import DOUBT, OTHER, OUTLINE, REFERENCE, canal_colour, ink
 from radlength.geometry import fit_curve
 from radlength.session import Session
 
@@ -24,6 +24,10 @@ BELOW = 3.4
 
 LINE, LETTER = 1.25, 0.55
 """Half the height of a line and half the width of a letter in that window, in sizes of a point."""
+BETWEEN = 0.8
+"""Room between two words below each other, in sizes of a point: each belongs to one canal, which has to be seen."""
+GAP_POINTS = 10
+"""A gap is short: more would leave no dashes to see."""
 ASIDE = (0, *(side * step for step in range(1, 13) for side in (-1, 1)))
 """How far words are moved aside before they are moved down, in sizes of a point."""
 
@@ -38,14 +42,15 @@ class Drawing:
         Starts and steps, shape (N, 2, 2), pixels.
     colours
         RGBA of each step, shape (N, 4).
-    words, places
-        Words and the (row, column) of their middle, shape (M, 2).
+    words, places, inks
+        Words, the (row, column) of their middle, shape (M, 2), and their colours: a light one of their canal.
     """
 
     steps: FloatArray
     colours: FloatArray
     words: tuple[str, ...]
     places: FloatArray
+    inks: tuple[str, ...] = ()
 
 
 def drawn(session: Session, size_px: float) -> Drawing:
@@ -74,8 +79,9 @@ def drawn(session: Session, size_px: float) -> Drawing:
         paths = [one.path_px for one in other.references] + [one.path_px for one in other.canals]
         curves = [curve_line(path, 40) for path in paths]
         lines += [(curve, colour, dash, 0.0) for curve in curves for dash, colour in enumerate(OTHER)]
+    lines += [(gap, colour, dash, 0.0) for gap in _gaps(session) for dash, colour in enumerate(OTHER)]
     bar = _bar(session)
-    words, places = _lengths(session)
+    words, places, inks = _lengths(session)
     places = [(row + BELOW * size_px, column) for row, column in places]
     if bar is None:
         places = _apart(words, places, size_px)
@@ -84,9 +90,10 @@ def drawn(session: Session, size_px: float) -> Drawing:
         said = f"{BAR_MM} mm by {session.annotation.reference.name}"
         above = float(bar[4, 0]) - (LINE + 0.5) * size_px, float(bar[4, 1])
         _, *places = *_apart([said, *words], [above, *places], size_px), above
-        words = [*words, said]
+        words, inks = [*words, said], [*inks, "#ffffff"]
     steps, colours = _vectors(lines)
-    return Drawing(steps, colours, tuple(words), np.asarray(places, dtype=np.float64).reshape(-1, 2))
+    where = np.asarray(places, dtype=np.float64).reshape(-1, 2)
+    return Drawing(steps, colours, tuple(words), where, tuple(inks))
 
 
 def drawn_outline(sides: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray]:
@@ -155,9 +162,16 @@ def _vectors(lines: list[_Line]) -> tuple[FloatArray, FloatArray]:
     return np.concatenate(steps), np.concatenate(colours)
 
 
-def _lengths(session: Session) -> tuple[list[str], list[tuple[float, float]]]:
-    """Return the length of every canal, labelled, and where its apex is."""
-    words, places = [], []
+def _gaps(session: Session) -> list[FloatArray | None]:
+    """Return the gap of every length confirmation that was read on the marks as they are shown."""
+    canals = enumerate(session.annotation.canals)
+    found = [session.confirmation(n) for n, canal in canals if not canal.hidden]
+    return [curve_line(one.stored.gap_path_px, GAP_POINTS) for one in found if one is not None and one.holds]
+
+
+def _lengths(session: Session) -> tuple[list[str], list[tuple[float, float]], list[str]]:
+    """Return the length of every canal, labelled, where its apex is, and the colour of the words."""
+    words, places, inks = [], [], []
     for n, canal in enumerate(session.annotation.canals):
         found = session.estimate(n)[0] if len(canal.path_px) > 1 and not canal.hidden else None
         if canal.hidden or not canal.path_px:
@@ -170,7 +184,8 @@ def _lengths(session: Session) -> tuple[list[str], list[tuple[float, float]]]:
             said = f"{canal.label}\ncanal length {found.canal_length.value_mm:.1f} mm"
         words.append(said)
         places.append(canal.path_px[-1])
-    return words, places
+        inks.append(ink(canal_colour(n, canal.colour)))
+    return words, places, inks
 
 
 def _apart(
@@ -196,7 +211,7 @@ def _apart(
 def _meet(said: str, other: str, down: float, aside: float) -> bool:
     """Tell whether two words so far apart, in sizes of a point, would lie on one another."""
     lines = said.split("\n"), other.split("\n")
-    high = LINE * sum(max(len(one), 2) for one in lines)  # a length may still come below a name
+    high = LINE * sum(max(len(one), 2) for one in lines) + BETWEEN  # a length may still come below a name
     wide = LETTER * sum(max(map(len, one)) for one in lines)
     return abs(down) < high and abs(aside) < wide
 

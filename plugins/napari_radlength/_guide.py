@@ -56,7 +56,11 @@ def _reference(session: Session) -> str:
     count = len(reference.path_px)
     inside = reference.placement == "in_canal"
     if count == 0:
-        return "Click the stop of the instrument" if inside else "Click one end of the reference"
+        what = "instrument" if inside else "reference"
+        first = f"Click {'the stop of the' if inside else 'one end of the'} {what}"
+        if session.annotation.canal.path_px:
+            return first
+        return f"{first}; no {what} there: {key_of('mark_canal')} marks the canal"
     if count == 1:
         return "Click the tip of the instrument" if inside else "Click its other end"
     if reference.length_mm is None:

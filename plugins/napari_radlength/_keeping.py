@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +18,12 @@ if TYPE_CHECKING:
     from napari.components import ViewerModel
 
 AUTOSAVE_MS = 1000
+CLOSING = {"Save": "Save and close", "Discard": "Close without saving", "Cancel": "Stay"}
+"""The buttons of the question before closing, by their place in a dialog of Qt."""
+KEPT = (
+    "Without saving they stay in a file beside the record: when the image is opened again, you are asked whether to "
+    "bring them back or drop them."
+)
 
 
 class KeepingActions(QWidget):
@@ -141,6 +148,17 @@ class KeepingActions(QWidget):
             self.keep_unsaved()
         self._look_for_unsaved()
 
+    def _ask(self, words: str) -> Any:
+        """Ask what becomes of unsaved marks; each button says what it does, since closing loses none of them."""
+        buttons = QMessageBox.StandardButton
+        box = QMessageBox(QMessageBox.Icon.Question, "Unsaved marks", words, parent=self)
+        for which, name in CLOSING.items():
+            box.addButton(getattr(buttons, which)).setText(name)
+        box.setDefaultButton(buttons.Save)
+        box.setEscapeButton(buttons.Cancel)
+        box.exec()
+        return box.standardButton(box.clickedButton())
+
     def may_close(self) -> bool:
         """Ask once where work is unsaved; what is not saved is kept for the next time either way.
 
@@ -151,19 +169,24 @@ class KeepingActions(QWidget):
         if not (self.ask_on_close and unsaved):
             return True
         buttons = QMessageBox.StandardButton
-        words = f"Marks on {', '.join(one.radiograph.name for one in unsaved)} are not in the record."
-        proposed = [one.radiograph.name for one in unsaved if one.proposal is not None]
-        if proposed:
-            words += f" What is proposed on {', '.join(proposed)} is neither accepted nor dropped."
-        answer = QMessageBox.question(
-            self,
-            "Unsaved marks",
-            words,
-            buttons.Save | buttons.Discard | buttons.Cancel,
-        )
+        answer = self._ask(closing_words(unsaved))
         if answer == buttons.Save:
             for one in unsaved:
                 with told():
                     self._saved(one)
             return not any(one.is_unfinished for one in unsaved)
         return bool(answer != buttons.Cancel)
+
+
+def closing_words(unsaved: Sequence[Session]) -> str:
+    """Return what is asked before marks that are not in their records are closed, and what becomes of them."""
+    words = f"Marks on {', '.join(one.radiograph.name for one in unsaved)} are not in the record."
+    proposed = [one.radiograph.name for one in unsaved if one.proposal is not None]
+    if proposed:
+        words += (
+            f" What is proposed on {', '.join(proposed)} is neither accepted nor dropped; closing drops it."
+        )
+    kept = [one.radiograph.name for one in unsaved if one.is_dirty and one.radiograph.path is not None]
+    if kept:
+        words += f"\n\n{KEPT}"
+    return words

@@ -47,6 +47,7 @@ KEYS: tuple[Key, ...] = (
     Key("R", "mark_reference", "mark the reference"),
     Key("C", "mark_canal", "mark the canal"),
     Key("N", "next_canal", "next canal: an empty one, or a new one"),
+    Key("Shift+N", "other_canal", "the canal marked after this one; after the last, the first"),
     Key("T", "trace", "trace again through the clicks"),
     Key("A", "toggle_assist", "tracing by the program on or off"),
     Key("P", "place_point", "place the next point without the mouse; the arrows move it"),

@@ -18,7 +18,7 @@ from napari_radlength._drawing import Drawing, drawn, drawn_current, drawn_outli
 from napari_radlength._marking import ROLES, Marker, Role
 from napari_radlength._mouse import Mouse
 from napari_radlength._palette import REFERENCE, canal_colour
-from napari_radlength._viewer import TRANSFORMS, place_like, set_data_lightly
+from napari_radlength._viewer import TRANSFORMS, keep_shaders, place_like, set_data_lightly
 
 if TYPE_CHECKING:
     from napari.components import ViewerModel
@@ -213,20 +213,20 @@ class SessionLayers:
         if not drawing.words and not self._is_there("lengths"):
             return
         words = self._layer("lengths")
-        shown = (drawing.words, drawing.places.round(1).tolist())
+        shown = (drawing.words, drawing.places.round(1).tolist(), drawing.inks)
         if words.metadata.get("radlength_look") == shown:
             return
         words.metadata["radlength_look"] = shown
         words.data = np.empty((0, 2))
         if drawing.words:
-            # four times in black behind the white: read on any grey
+            # four times in black behind the light ones: read on any grey
             behind = np.array([[-1, -1], [1, 1], [-1, 1], [1, -1], [0, 0]]) * self._size / 11
             words.data = (drawing.places + behind[:, None]).reshape(-1, 2)
             words.features = {"words": list(drawing.words) * len(behind)}
             words.text = {
                 "string": "{words}",
                 "size": 9,
-                "color": ["black"] * (len(behind) - 1) * len(drawing.words) + ["white"] * len(drawing.words),
+                "color": ["black"] * (len(behind) - 1) * len(drawing.words) + list(drawing.inks),
                 "anchor": "center",
             }
 
@@ -250,6 +250,8 @@ class SessionLayers:
             layer = self._made(role)
             active = self._viewer.layers.selection.active
             self._viewer.layers.insert(self._place_of(role), layer)
+            if role == "current":
+                keep_shaders(self._viewer, layer)
             if active is not None:
                 self._viewer.layers.selection.active = active
         self._layers[role] = layer

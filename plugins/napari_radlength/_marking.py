@@ -126,8 +126,9 @@ class Marker:
         """Keep points as a person placed them: one undo step; then let the program propose."""
         marks = self._with(role, points)
         self.dragged = None
-        self.session.apply(marks)
-        self.propose(role)
+        with self.session.changed.paused(_last):  # what is drawn is drawn once
+            self.session.apply(marks)
+            self.propose(role)
 
     def drag(self, role: Role, which: int, point: Sequence[float]) -> None:
         """Show marks with one point moved; a canal's trace follows."""
@@ -381,6 +382,10 @@ def free_name(marks: Annotation, tooth: str) -> str:
 
 def _usual(tooth: str) -> tuple[str, ...]:
     return usual_canals(tooth) if tooth else ()
+
+
+def _last(_before: tuple[Annotation], after: tuple[Annotation]) -> tuple[Annotation]:
+    return after
 
 
 def _past_end(points: Sequence[Sequence[float]], here: NDArray[np.float64]) -> bool:

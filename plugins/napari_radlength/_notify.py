@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from napari_radlength._viewer import open_last_notification
+from napari_radlength._message import show_whole
 from radlength.errors import RadlengthError
 
 
@@ -18,4 +18,4 @@ def told() -> Iterator[None]:
         from napari.utils.notifications import show_error
 
         show_error(str(exc))
-        open_last_notification()
+        show_whole()

@@ -29,3 +29,14 @@ def canal_colour(index: int, chosen: str = "") -> str:
     ('#56b4e9', '#009e73', '#ffffff')
     """
     return chosen or CANALS[index % len(CANALS)]
+
+
+def ink(colour: str) -> str:
+    """Return a colour two thirds of the way to white, for words with a black edge: read on any grey, yet told apart.
+
+    Examples
+    --------
+    >>> ink("#0072b2"), ink("#000000")
+    ('#aad0e5', '#aaaaaa')
+    """
+    return "#" + "".join(f"{(int(colour[n : n + 2], 16) + 2 * 255) // 3:02x}" for n in (1, 3, 5))

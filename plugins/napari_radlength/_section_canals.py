@@ -9,6 +9,7 @@ from qtpy.QtWidgets import QCheckBox, QFormLayout
 
 from napari_radlength._fields import Line
 from napari_radlength._palette import CANALS, COLOUR_NAMES
+from napari_radlength._placed import placed_words
 from napari_radlength._widgets import (
     FIRST,
     Section,
@@ -151,11 +152,8 @@ def _entry(canal: CanalDraft) -> str:
 
 
 def _words(canal: CanalDraft) -> str:
-    program = sum(one.count for one in canal.assists)
-    count = len(canal.path_px)
-    if program:
-        return f"{counted(count, 'point')}: {count - program} by a person, {program} by the program."
-    return f"{counted(count, 'point')}. Reference point first, radiographic apex last."
+    said = placed_words(canal)
+    return f"{said}." if canal.assists else f"{said}. Reference point first, radiographic apex last."
 
 
 def _choice(table: str, observation: str) -> str:

@@ -112,6 +112,7 @@ class ExerciseSection(FormSection):
         if _done(desk.hand_in):
             _done(desk.save)
             self._dock.forget(done)
+            self._dock.keys_to_image()
             self._next()
 
     def _finish(self, desk: Desk) -> None:

@@ -15,6 +15,8 @@ from napari_radlength._widgets import FIRST, Section, button, choices, enable, l
 from radlength.finding import Finding
 from radlength.session import Session
 
+STORED = "the file does not tell it: tick it where metal and bone look dark; the image is shown and traced accordingly"
+
 
 class ImageSection(Section):
     """The image, its quality, its display, and the other images of the folder."""
@@ -26,6 +28,9 @@ class ImageSection(Section):
         self.preset = choices("radlength_preset", "how grey values are shown", list(PRESETS))
         self.invert = QCheckBox("invert")
         self.invert.setObjectName("radlength_invert")
+        self.stored = QCheckBox("the file stores bone dark")
+        self.stored.setObjectName("radlength_stored_inverted")
+        self.stored.setToolTip(STORED)
         self.gamma = QSlider(Qt.Orientation.Horizontal)
         self.gamma.setObjectName("radlength_gamma")
         self.gamma.setAccessibleName("gamma of the display")
@@ -64,6 +69,7 @@ class ImageSection(Section):
         column.addWidget(self.facts)
         column.addWidget(self.quality)
         column.addLayout(row(self.preset, self.invert, self.gamma))
+        column.addWidget(self.stored)
         column.addLayout(row(self.turn_left, self.turn_right, self.flip, self.whole))
         column.addWidget(self.images)
         column.addLayout(row(self.beside, self.carry))
@@ -72,6 +78,7 @@ class ImageSection(Section):
     def _connect(self, dock: Any) -> None:
         self.preset.activated.connect(lambda _index: dock.show_grey())
         self.invert.toggled.connect(lambda _on: dock.show_grey())
+        self.stored.toggled.connect(dock.say_inverted)
         self.gamma.valueChanged.connect(lambda _value: dock.show_grey())
         self.images.currentRowChanged.connect(dock.show_image)
 
@@ -88,8 +95,16 @@ class ImageSection(Section):
             self.whole,
         ):
             enable(control, here, FIRST)
+        self._show_stored(session)
         self.facts.setText(FIRST if session is None else _facts(session))
         self.quality.setVisible(here and bool(self.quality.text()))
+
+    def _show_stored(self, session: Session | None) -> None:
+        """Ask which way greys are stored where a file cannot tell; the header of a DICOM file does."""
+        unknown = session is not None and session.radiograph.facts.format != "dicom"
+        self.stored.setVisible(unknown)
+        with QSignalBlocker(self.stored):
+            self.stored.setChecked(session is not None and session.inverted)
 
     def show_images(self, labels: list[str], current: int, carry: str, beside: str) -> None:
         """Show the images of a folder in order of time.

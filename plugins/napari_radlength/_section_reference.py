@@ -8,8 +8,8 @@ from typing import Any
 from qtpy.QtCore import QSignalBlocker
 from qtpy.QtWidgets import QComboBox, QFormLayout
 
+from napari_radlength._placed import placed_words
 from napari_radlength._widgets import FIRST, Section, button, choices, enable, label, row, set_items, spin
-from radlength.clean import counted
 from radlength.session import ReferenceDraft, Session
 from radlength.trade import SIZES as ISO_SIZES
 from radlength.trade import TIP_FORMS
@@ -125,10 +125,7 @@ def _number(box: QComboBox, known: Mapping[str, float]) -> float | None:
 def _words(session: Session) -> str:
     marks = session.annotation
     reference = marks.reference
-    program = sum(one.count for one in reference.assists)
-    said = counted(len(reference.path_px), "point")
-    if program:
-        said += f", {program} of them by the program"
+    said = placed_words(reference)
     if reference.canal and reference.canal != marks.canal.name:
         return f"{said}. It lies in {reference.canal}: borrowed for {marks.canal.label}."
     return f"{said}. Stop first, tip last."

@@ -7,6 +7,7 @@ from html import escape
 
 from qtpy.QtWidgets import QVBoxLayout, QWidget
 
+from napari_radlength._confirmation_words import long_words, short_words
 from napari_radlength._keys import key_of
 from napari_radlength._widgets import FIRST, Section, label
 from radlength.finding import Finding
@@ -28,17 +29,21 @@ class Headline(QWidget):
         self.length.setAccessibleName("length of the current canal")
         self.terms = label("radlength_terms")
         self.status = label("radlength_status", bold=True)
+        self.confirmed = label("radlength_confirmed")
+        self.confirmed.setAccessibleName("what the length-confirmation image said")
         self.doubts = label("radlength_doubts")
         column = QVBoxLayout(self)
         column.setContentsMargins(8, 4, 8, 2)
         column.setSpacing(1)
-        for one in (self.what, self.length, self.terms, self.status, self.doubts):
+        for one in (self.what, self.length, self.terms, self.status, self.confirmed, self.doubts):
             column.addWidget(one)
 
     def show_session(self, session: Session | None, found: Estimate | None, missing: str) -> None:
         """Show an estimate, or what to do first."""
         self.doubts.setText("" if found is None else doubts_line(found.findings))
         self.doubts.setVisible(bool(self.doubts.text()))
+        self.confirmed.setText("" if session is None else escape(short_words(session.confirmation())))
+        self.confirmed.setVisible(bool(self.confirmed.text()))
         if session is None or found is None:
             self.what.setText("" if session is None else escape(session.annotation.canal.label))
             self.length.setText("no length yet")
@@ -73,16 +78,19 @@ class ResultSection(Section):
     def __init__(self) -> None:
         super().__init__("Result")
         self.other = label("radlength_other")
+        self.confirmed = label("radlength_confirmation")
         self.all = label("radlength_all_lengths")
         self.findings = label("radlength_findings")
         column = QVBoxLayout(self)
-        for one in (self.other, self.all, self.findings):
+        for one in (self.other, self.confirmed, self.all, self.findings):
             column.addWidget(one)
 
     def show_session(self, session: Session | None, found: Estimate | None) -> None:
         """Show an estimate, or nothing."""
         self.setVisible(session is not None)
         self.other.setText("" if found is None else escape(other(found)))
+        self.confirmed.setText("" if session is None else long_words(session.confirmation()))
+        self.confirmed.setVisible(bool(self.confirmed.text()))
         doubts = list(found.findings) if found is not None else []
         if session is not None and session.proposal is not None:
             doubts = [*session.proposal.findings, *doubts]

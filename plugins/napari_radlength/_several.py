@@ -16,7 +16,7 @@ from napari_radlength._marking import Marker
 from napari_radlength._notify import told
 from napari_radlength._quality import QualityWorker
 from napari_radlength._recent_menu import keep_in_mind
-from napari_radlength._viewer import empty_layer, fit_view
+from napari_radlength._viewer import at_once, empty_layer, fit_view
 from radlength.session import Session
 
 if TYPE_CHECKING:
@@ -111,22 +111,27 @@ class SeveralImages(CaseActions):
         marker
             A hand of its own, of an exercise: then nothing is told of the image's quality either.
         """
-        if self._layers is not None:
-            self._layers.remove()
-        self._leave()
-        self._quality.stop()
-        self._session = session
-        self._marker = marker or Marker(session)
-        self._sessions[_key(session.radiograph)] = session
-        self._show_only(session)
-        self._drop_hidden()
-        self._connect()
+        with at_once(self._viewer):
+            self._exchange(session, marker or Marker(session))
         self._look_for_unsaved()
         if marker is None:
             keep_in_mind(session.radiograph)
             self._quality.start(session.radiograph)
         self.show_grey()
         fit_view(self._viewer)
+
+    def _exchange(self, session: Session, marker: Marker) -> None:
+        """Take the marks of one image out of the viewer, and put another image and its marks in."""
+        if self._layers is not None:
+            self._layers.remove()
+        self._leave()
+        self._quality.stop()
+        self._session = session
+        self._marker = marker
+        self._sessions[_key(session.radiograph)] = session
+        self._show_only(session)
+        self._drop_hidden()
+        self._connect()
 
     def forget(self, session: Session) -> None:
         """Take a session, its marks and its image out of the window; nothing of it is written."""

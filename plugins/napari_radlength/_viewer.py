@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from contextlib import AbstractContextManager, nullcontext, suppress
+from functools import cache
 from inspect import signature
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,6 +44,35 @@ def set_data_lightly(layer: Any, data: NDArray[np.float64]) -> None:
     layer.refresh(thumbnail=False, highlight=False, extent=False)
 
 
+def at_once(viewer: ViewerModel) -> AbstractContextManager[None]:
+    """Return a context in which layers come and go together: napari tidies up once, and not for each of them."""
+    together = getattr(viewer.layers, "batched_update", nullcontext)
+    return cast("AbstractContextManager[None]", together())
+
+
+def keep_shaders(viewer: ViewerModel, layer: Any) -> None:
+    """Let lines that move keep their shaders: the mesh of vispy makes the same ones anew with all data it is given.
+
+    Where napari or vispy call these things otherwise, nothing is changed and a drag costs what it did.
+    """
+    with suppress(AttributeError, KeyError):
+        node = viewer.window._qt_viewer.canvas.layer_to_visual[layer].node  # noqa: SLF001
+        to_vec4, colours = node._ensure_vec4_func, node._build_color_transform  # noqa: SLF001
+        node.unfreeze()
+        node._ensure_vec4_func = cache(to_vec4)  # noqa: SLF001
+        plain: list[Any] = []
+
+        def transform(rgba: NDArray[np.float32]) -> Any:
+            if rgba.ndim == 2 and rgba.shape[1] == 1:
+                return colours(rgba)
+            if not plain:
+                plain.append(colours(rgba))
+            return plain[0]
+
+        node._build_color_transform = transform  # noqa: SLF001
+        node.freeze()
+
+
 def empty_layer(layer: Any) -> None:
     """Let an image layer that was taken out of the viewer hold no pixels: its controls outlive it (napari 0.9)."""
     layer.data = np.zeros((1, 1), np.float32)
@@ -78,20 +109,6 @@ def fit_view(viewer: ViewerModel) -> None:
         reset(layers=[layer for layer in viewer.layers if layer.visible])
     else:
         reset()
-
-
-def open_last_notification() -> None:
-    """Show all of the newest message: folded, it hides what to do behind an arrow."""
-    from qtpy.QtWidgets import QApplication, QDialog
-
-    shown = [
-        one
-        for window in QApplication.topLevelWidgets()
-        for one in window.findChildren(QDialog)
-        if hasattr(one, "toggle_expansion") and one.isVisible()
-    ]
-    if shown and not shown[-1].property("expanded"):
-        shown[-1].toggle_expansion()
 
 
 def place_like(layer: Any, image: Any) -> None:

@@ -9,9 +9,11 @@ from qtpy.QtWidgets import QWidget
 
 from napari_radlength._display import gamma_of, shown
 from napari_radlength._layers import SessionLayers
+from napari_radlength._marking import Marker
 from napari_radlength._notify import told
 from napari_radlength._viewer import fit_view, turned
 from radlength.session import Session
+from radlength.session.handles import CARRIED
 
 if TYPE_CHECKING:
     from napari.components import ViewerModel
@@ -26,6 +28,8 @@ class ViewingActions(QWidget):
     _inset: Any
     image: Any
     shape: Any
+    _marker: Marker | None
+    _mark: Any
 
     def show_shape(self) -> None:
         """Lay the instruments typed in the section along the current canal; nothing of it is kept."""
@@ -77,8 +81,19 @@ class ViewingActions(QWidget):
         layer.data = grey
         layer.contrast_limits = window
         layer.gamma = gamma_of(self.image.gamma.value())
-        layer.colormap = "gray_r" if self.image.invert.isChecked() else "gray"
-        self._inset.show_grey(grey, window, inverted=self.image.invert.isChecked())
+        inverted = self.image.invert.isChecked() != self._session.inverted
+        layer.colormap = "gray_r" if inverted else "gray"
+        self._inset.show_grey(grey, window, inverted=inverted)
+
+    def say_inverted(self, on: bool) -> None:
+        """Say that the file stores its greys the other way round: it is shown and traced so; an open trace anew."""
+        session = self._session
+        if session is not None and session.inverted != on:
+            session.say_inverted(on)
+            found = session.proposal
+            if self._marker is not None and found is not None and found.method != CARRIED:
+                self._mark(lambda marker: marker.propose(found.what, asked=True))
+            self.show_grey()
 
     def next_preset(self) -> None:
         """Show grey values the next way."""

@@ -133,7 +133,9 @@ def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bo
     shown.print(f"scored: {counted(len(found.learners), 'learner')}; set aside: {left}")
     shown.print(_table(found))
     for codes in found.alike:
-        shown.print(f"  the same marks to the last digit in half of the exercises or more: {', '.join(codes)}")
+        shown.print(
+            f"  the same marks to the last digit in half of the exercises or more: {', '.join(codes)}"
+        )
     for aside in found.set_aside:
         shown.print(f"  set aside: {one_line(aside.file)}: {one_line(aside.reason)}", soft_wrap=True)
     for name, place in (("page", html), ("gradebook", csv)):

@@ -2,7 +2,7 @@
 
 The steps are those of MINPACK's ``lmder`` (Moré 1978, Lecture Notes in Mathematics 630, 105), taken by Cholesky's
 factors of the normal equations: with some eighty unknowns they cost a fraction of its factors of the derivatives.
-``scipy.optimize.least_squares`` takes the same way 1.7 times as slowly and misses the 60 ms a pair of images of a molar.
+``scipy.optimize.least_squares`` takes the same way 1.7 times as slowly and misses the 60 ms a pair of a molar.
 """
 
 from __future__ import annotations

@@ -29,6 +29,7 @@ from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, poi
 from radlength.session.editing import Edits
 from radlength.session.edits import carried_over
 from radlength.session.keeping import Keeping
+from radlength.session.polarity import as_traced
 from radlength.session.proposal import (
     Proposal,
     What,
@@ -338,7 +339,7 @@ class Session(Edits, Keeping):
         marks = self._kept
         draft: CanalDraft | ReferenceDraft = marks.canal if what == "canal" else marks.reference
         clicks = draft.handles_px if through is None else through
-        image = self.measured_image
+        image = as_traced(self.measured_image, inverted=self.inverted)
         pixel = pixel_guess(marks)
         if what == "canal":
             return propose_canal(marks, clicks, self._tracer(image, pixel))

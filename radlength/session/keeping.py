@@ -1,4 +1,4 @@
-"""What a session keeps for after a crash, and what it finds that others left."""
+"""What a session keeps for after a crash, what it finds that others left, and what its record said of the length."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ from radlength.errors import RecordError
 from radlength.imaging import Radiograph
 from radlength.record import Record, check_binding, load_record, record_path
 from radlength.record.store import seen_sha256
+from radlength.session.confirming import ConfirmationShown, confirmation_shown
 from radlength.session.drafts import Annotation
 from radlength.session.unsaved import MOST, Unsaved, UnsavedFiles, dump_unsaved, read_unsaved, unsaved_path
+from radlength.tracing import Tracer
 
 
 class Keeping:
@@ -21,11 +23,39 @@ class Keeping:
     _record: Record
     _kept: Annotation
     _files: UnsavedFiles
+    _tracers: dict[float | None, Tracer]
+    inverted: bool = False
+
+    def say_inverted(self, inverted: bool) -> None:
+        """Say that greys are stored the other way round, which the file does not tell; what is traced next knows it.
+
+        No record keeps it: what a trace found and somebody accepted stays as it is.
+        """
+        self.inverted = inverted
+        self._tracers.clear()
 
     @property
     def is_dirty(self) -> bool:
         """Whether there are marks that are not in the record file."""
         raise NotImplementedError
+
+    @property
+    def annotation(self) -> Annotation:
+        """The marks as they stand."""
+        raise NotImplementedError
+
+    def confirmation(self, index: int | None = None) -> ConfirmationShown | None:
+        """Return what the newest length-confirmation image said of a canal, ``None`` where the record keeps none.
+
+        Parameters
+        ----------
+        index
+            Which canal; the current one by default.
+        """
+        marks = self.annotation
+        return confirmation_shown(
+            self._record, marks, marks.canals[marks.current if index is None else index]
+        )
 
     @property
     def left_out(self) -> tuple[str, ...]:

@@ -17,7 +17,7 @@ from radlength.geometry import Assist, Point, fit_curve
 from radlength.geometry.path import cumulative_length
 from radlength.imaging import Radiograph
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
-from radlength.session.handles import CARRIED
+from radlength.session.handles import CARRIED, carried
 from radlength.tracing import Trace, Tracer
 from radlength.tracing.instrument import find_instrument
 
@@ -78,6 +78,8 @@ class Proposal:
 def propose_canal(marks: Annotation, clicks: Sequence[Point], tracer: Tracer) -> Proposal:
     """Return the current canal traced through clicks: every click stays, points of the trace stand between.
 
+    A click of another image that nobody has moved is still told as carried over.
+
     Raises
     ------
     MarkError
@@ -85,7 +87,7 @@ def propose_canal(marks: Annotation, clicks: Sequence[Point], tracer: Tracer) ->
     """
     trace = tracer.trace(clicks)
     path, assists = _between_clicks(trace, clicks)
-    draft = replace(marks.canal, path_px=path, assists=assists)
+    draft = replace(marks.canal, path_px=path, assists=_with_carried(path, assists, marks.canal))
     canals = (*marks.canals[: marks.current], draft, *marks.canals[marks.current + 1 :])
     return Proposal(
         "canal",
@@ -132,7 +134,8 @@ def propose_reference(
     )
     owner = marks.reference.canal or marks.canal.name
     path = points(found.points_px().tolist())
-    draft = replace(marks.reference, path_px=path, assists=(found.assist(),), canal=owner)
+    assists = _with_carried(path, (found.assist(),), marks.reference)
+    draft = replace(marks.reference, path_px=path, assists=assists, canal=owner)
     index = marks.reference_index
     references = (*marks.references[:index], draft, *marks.references[index + 1 :])
     return Proposal(
@@ -197,6 +200,16 @@ def _between_clicks(trace: Trace, clicks: Sequence[Point]) -> tuple[tuple[Point,
         last = len(path) - 1
         assists.append(Assist(last - count + 1, last, trace.method, trace.version, trace.confidence[n]))
     return points([*path, clicks[-1]]), tuple(assists)
+
+
+def _with_carried(
+    path: Sequence[Point], assists: tuple[Assist, ...], draft: CanalDraft | ReferenceDraft
+) -> tuple[Assist, ...]:
+    """Return whose the points of a proposal are, those among them that came over from another image included."""
+    placed = {n for one in assists for n in range(one.first, one.last + 1)}
+    old = [one for one in draft.assists if one.method == CARRIED]
+    kept = [one for one in carried(path, draft.path_px, old) if one.first not in placed]
+    return tuple(sorted((*assists, *kept), key=lambda one: one.first))
 
 
 def _places(line: NDArray[np.float64], along: NDArray[np.float64], clicks: Sequence[Point]) -> list[float]:

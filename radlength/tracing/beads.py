@@ -11,12 +11,13 @@ from radlength.errors import MarkError
 from radlength.finding import Finding
 from radlength.imaging import Radiograph
 from radlength.tracing.anchors import pixel_mm
+from radlength.tracing.ball_edges import rays
 from radlength.tracing.evidence import Polarity
 from radlength.tracing.grey import grey_ends
 from radlength.tracing.objects import FoundPoints, looked_for, nothing
 from radlength.tracing.round_shadow import Shadow, round_shadow
 from radlength.tracing.straight import Line, line_through
-from radlength.tracing.strip import steps, strip_along
+from radlength.tracing.strip import inside, sample, steps, strip_along
 
 FloatArray = NDArray[np.float64]
 
@@ -35,6 +36,11 @@ ALIKE = 0.2
 """Beads of one wire differ in size by less than this part."""
 EVEN = 0.12
 """Steps between beads differ by less than this part, by perspective and by hand; a bead left out doubles one."""
+REACHES = 1.2
+"""A wire that goes on past its last bead to within so many radii of where the next would lie may have one there."""
+COVERED, PAST_MM = 0.8, 0.2
+"""So may one that ends before under something as bright as this part of a bead over what lies beside it, from so far
+past its end on."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -117,11 +123,11 @@ def find_beads(
     def look(grey: NDArray[np.generic], click: FloatArray) -> FoundBeads:
         line = line_through(grey, click * side_mm, side_mm)
         beads = () if line is None else _beads(grey, line, side_mm, top)
-        if len(beads) < 2:
+        if line is None or len(beads) < 2:
             raise nothing(
                 radiograph, "wire with beads", "two round beads or more, 0.6 to 2.4 mm wide, on a wire"
             )
-        return _found(beads, side_mm, said)
+        return _found(grey, beads, line, side_mm, said)
 
     return looked_for(radiograph, click_px, polarity, look)
 
@@ -185,13 +191,21 @@ def _bead(
     return shadow if ok else None
 
 
-def _found(beads: tuple[Shadow, ...], side_mm: FloatArray, said: tuple[Finding, ...]) -> FoundBeads:
+def _found(
+    grey: NDArray[np.generic],
+    beads: tuple[Shadow, ...],
+    line: Line,
+    side_mm: FloatArray,
+    said: tuple[Finding, ...],
+) -> FoundBeads:
     points = np.array([bead.centre_mm for bead in beads])
     if points[0, 0] > points[-1, 0]:
         points, beads = points[::-1], beads[::-1]
     gaps = np.hypot(*np.diff(points, axis=0).T)
     share = min(bead.share for bead in beads)
-    doubts = _doubts(beads, gaps, share)
+    doubts = _doubts(
+        beads, gaps, share, _over(points, line), covered=_covered(grey, points, beads, line, side_mm)
+    )
     return FoundBeads(
         beads_px=points / side_mm,
         spacing_mm=float(gaps.mean()),
@@ -203,9 +217,52 @@ def _found(beads: tuple[Shadow, ...], side_mm: FloatArray, said: tuple[Finding, 
     )
 
 
-def _doubts(beads: tuple[Shadow, ...], gaps: FloatArray, share: float) -> tuple[Finding, ...]:
+def _over(points: FloatArray, line: Line) -> float:
+    """Return how far a line is seen past the first or the last of the beads on it, millimetres."""
+    along = (points - line.foot_mm) @ line.way
+    return float(max(along.min() - line.first_mm, line.last_mm - along.max()))
+
+
+def _covered(
+    grey: NDArray[np.generic],
+    points: FloatArray,
+    beads: tuple[Shadow, ...],
+    line: Line,
+    side_mm: FloatArray,
+) -> bool:
+    """Return whether from an end of the wire to where the next bead would lie all is as bright as a bead."""
+    step = (points[-1] - points[0]) / (len(points) - 1)
+    length = float(np.hypot(*step))
+    along = (points - line.foot_mm) @ line.way
+    for end, way in ((0, -step / length), (-1, step / length)):
+        out = float(way @ line.way)
+        over = line.last_mm - along[end] if out > 0 else along[end] - line.first_mm
+        radius = beads[end].radius_mm
+        places = points[end] + steps(max(over, radius) + PAST_MM, length, 0.05)[:, None] * way
+        if len(places) < 2 or not inside(places, (grey.shape[0], grey.shape[1]), side_mm).all():
+            continue
+        across = 2 * radius * np.array([[-way[1], way[0]], [way[1], -way[0]]])
+        own, beside = (
+            float(np.median(sample(grey, one[None], side_mm)))
+            for one in (points[end] + 0.5 * radius * rays(12), points[end] + across)
+        )
+        if sample(grey, places[None], side_mm).min() > beside + COVERED * (own - beside):
+            return True
+    return False
+
+
+def _doubts(
+    beads: tuple[Shadow, ...], gaps: FloatArray, share: float, over_mm: float, *, covered: bool = False
+) -> tuple[Finding, ...]:
     found = []
     hand = "Mark the beads by hand."
+    count = "Count the beads; mark the hidden one, or measure between those seen."
+    if over_mm > float(np.median(gaps)) - REACHES * max(bead.radius_mm for bead in beads):
+        words = f"The wire goes on for {over_mm:.1f} mm past the last bead that was found: another may be hidden there."
+        found.append(Finding("beads-end-hidden", words, count))
+    elif covered:
+        words = "Where the next bead would lie something is as bright as a bead: one may be hidden there."
+        found.append(Finding("beads-end-hidden", words, count))
     if len(beads) < 3:
         words = "Only two beads were found, so that nothing tells whether one between them is missing."
         found.append(Finding("beads-two", words, "Count the beads between them."))

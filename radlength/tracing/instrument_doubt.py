@@ -31,8 +31,9 @@ DARKER = 0.95
 THICKER = 1.3
 MEANT, MEANT_FAR, FAR_MM = 0.93, 0.99, 0.35
 """Of several ends one is likelier than this to be meant, or it is asked which; far from the click likelier still."""
-NARROWS_MM = 0.1
-"""Sides of an instrument come nearer by 0.06 mm at most; where another one lies on it and ends, by more."""
+NARROWS_MM = 0.09
+"""Sides of an instrument come nearer by 0.06 mm at most; where another one lies on it and ends, by 0.1 mm and more. It
+is told in steps of 0.02 mm."""
 
 MEETS = "instrument-meets-another"
 SECOND = Finding(

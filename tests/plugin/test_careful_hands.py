@@ -123,11 +123,11 @@ def test_closing_does_not_save_something_else_than_is_shown(traced, said, monkey
     asked = []
     buttons = QMessageBox.StandardButton
 
-    def answer(*words):
-        asked.append(words[2])
+    def answer(words):
+        asked.append(words)
         return buttons.Save
 
-    monkeypatch.setattr(QMessageBox, "question", answer)
+    monkeypatch.setattr(traced, "_ask", answer)
     traced.ask_on_close = True
     shown = traced.session.annotation
     assert not traced.may_close()
@@ -152,7 +152,8 @@ def test_a_small_image_after_a_large_one_fills_the_view(dock, viewer, tmp_path):
 def test_opening_others_keeps_an_image_with_unsaved_marks_in_reach(marked, tmp_path, image_file):
     marked.open_images([image_file])
     marked.session.apply(marked.session.with_reference(length_mm=19.0))
-    other = tmp_path / "other.png"
+    other = tmp_path / "elsewhere" / "other.png"
+    other.parent.mkdir()
     cv2.imwrite(str(other), np.random.default_rng(1).integers(0, 90, (300, 200)).astype(np.uint8))
     marked.open_images([other])
     assert marked.session.radiograph.path == other

@@ -1,12 +1,16 @@
 """Images and records opened, kept and saved through the dock, on a viewer model."""
 
 import numpy as np
+import pytest
 from helpers.marked_dock import CANAL, layer
 from napari.components import ViewerModel
 from napari.layers import Image
 from napari.layers._source import layer_source
+from qtpy.QtCore import QTimer
+from qtpy.QtWidgets import QApplication
 
 from napari_radlength._convert import IMAGE_KEY, image_layer
+from napari_radlength._keeping import KEPT
 from radlength.imaging import Radiograph
 from radlength.record import load_record, record_path
 from radlength.session import Session, unsaved_path
@@ -94,7 +98,7 @@ def test_an_image_with_unsaved_marks_closes_after_one_question(marked, monkeypat
     asked = []
 
     def answer(with_):
-        monkeypatch.setattr(QMessageBox, "question", lambda *words: asked.append(words[2]) or with_)
+        monkeypatch.setattr(marked, "_ask", lambda words: asked.append(words) or with_)
 
     assert marked.may_close()
     marked.ask_on_close = True
@@ -106,9 +110,34 @@ def test_an_image_with_unsaved_marks_closes_after_one_question(marked, monkeypat
     assert marked.may_close()
     assert record_path(image_file).exists()
     assert marked.may_close()
-    assert asked == ["Marks on tooth.png are not in the record."] * 3
+    assert asked == [f"Marks on tooth.png are not in the record.\n\n{KEPT}"] * 3
     marked.edit_canal(tooth="")
     assert not marked.may_close()
+
+
+@pytest.mark.parametrize(
+    ("name", "closes", "saved"),
+    [("Save and close", True, True), ("Close without saving", True, False), ("Stay", False, False)],
+)
+def test_every_button_of_the_question_says_what_it_does(marked, image_file, name, closes, saved):
+    """What is not saved is kept for the next time: a button that says "Discard" would promise something else."""
+    marked.ask_on_close = True
+    seen = []
+
+    def press():
+        box = QApplication.activeModalWidget()
+        seen.extend(one.text() for one in box.buttons())
+        seen.append(box.text())
+        next(one for one in box.buttons() if one.text() == name).click()
+
+    QTimer.singleShot(0, press)
+    assert marked.may_close() is closes
+    assert sorted(seen[:3]) == ["Close without saving", "Save and close", "Stay"]
+    assert "bring them back or drop them" in seen[3]
+    assert record_path(image_file).exists() is saved
+    if closes and not saved:
+        marked.let_go()
+        assert unsaved_path(image_file).exists()
 
 
 def test_images_are_asked_for_and_opened(dock, image_file, monkeypatch):

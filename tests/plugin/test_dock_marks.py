@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from helpers.drawn_canal import CLICKS, canal_pixels, write_pixels
 from helpers.marked_dock import CANAL, REFERENCE, layer
 
 from napari_radlength._convert import image_layer
@@ -188,3 +189,15 @@ def test_a_point_that_is_not_chosen_is_not_deleted(marked, monkeypatch):
     marked.previous_point()
     marked.delete_point()
     assert marked.session.annotation.canal.path_px == tuple(CANAL[1:])
+
+
+def test_a_click_that_is_traced_is_drawn_once(dock, tmp_path):
+    session = Session.open(write_pixels(tmp_path / "drawn.png", canal_pixels()))
+    dock.show_session(session)
+    dock.mark_canal()
+    dock.marker.keep("canal", CLICKS[:-1])
+    told = []
+    session.changed.connect(told.append)
+    dock.marker.keep("canal", CLICKS)
+    assert session.proposal is not None
+    assert told == [session.annotation]

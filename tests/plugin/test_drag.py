@@ -135,3 +135,28 @@ def test_the_words_at_the_apex_are_away_while_they_would_be_old(hand):
     hand.key(Qt.Key.Key_Escape, on=hand.canvas)
     assert words.text.visible
     go_on(hand, (320, 210))
+
+
+def test_lines_that_move_keep_their_shaders_and_are_still_drawn(hand, monkeypatch):
+    """A mesh of vispy makes its shaders anew with all data it is given, at every step of a drag."""
+    from vispy.visuals.shaders.program import ModularProgram
+
+    take(hand, 2, (190, 190))
+    QApplication.processEvents()
+    built, build = [], ModularProgram._build
+
+    def counted(program):
+        built.append(program)
+        build(program)
+
+    node = hand.viewer.window._qt_viewer.canvas.layer_to_visual[layer(hand.viewer, "current")].node
+    own = {id(one) for one in node.shared_program}
+    monkeypatch.setattr(ModularProgram, "_build", counted)
+    before = hand.viewer.screenshot(canvas_only=True, flash=False)
+    for column in (195, 200, 205):
+        hand.move(hand.spot((190, column)), LEFT)
+        QApplication.processEvents()
+    after = hand.viewer.screenshot(canvas_only=True, flash=False)
+    assert not [one for one in built if id(one) in own]
+    assert (before != after).any()
+    go_on(hand, (190, 190))

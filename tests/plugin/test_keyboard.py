@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from helpers.drawn_canal import CLICKS, canal_pixels, write_pixels
+from helpers.exercise_window import clicks_on, published, truth
 from helpers.window_play import Hand
 from qtpy.QtCore import Qt, QThreadPool
 from qtpy.QtWidgets import QApplication
@@ -178,3 +179,72 @@ def test_a_point_without_a_mouse_says_how_it_moves_and_needs_a_tool(dock, viewer
     dock.place_point()
     assert dock.session.annotation == before
     assert "First R for the reference or C for the canal" in words_overlay(viewer).text
+
+
+@pytest.mark.gui
+def test_a_button_pressed_by_enter_gives_the_keys_to_the_image(hand, image_file):
+    dock = hand.dock
+    dock.open_images([image_file])
+    dock.set_assist(False)
+    for control in (dock.canal.mark, dock.reference.mark, dock.canal.mark):
+        control.setFocus()
+        hand.key(Qt.Key.Key_Return, on=control)
+        assert hand.window.focusWidget() is not control
+    dock.image.whole.setFocus()
+    hand.key(Qt.Key.Key_P, on=dock.image.whole)
+    assert hand.window.focusWidget() is not dock.image.whole
+    before = dock.session.annotation.canal.path_px[0]
+    hand.key(Qt.Key.Key_Up)
+    assert dock.session.annotation.canal.path_px[0] == pytest.approx((before[0] - 0.1, before[1]))
+    assert dock.session.annotation.canal.name == "single"
+
+
+@pytest.mark.gui
+def test_undo_and_back_keep_the_keys_to_be_pressed_again(hand, image_file):
+    dock = hand.dock
+    dock.open_images([image_file])
+    dock.set_assist(False)
+    dock.mark_canal()
+    for row in (60.0, 200.0, 340.0):
+        dock.marker.keep("canal", [*dock.session.annotation.canal.path_px, (row, 150.0)])
+    for control, left in ((dock.canal.back, 2), (dock.record.undo, 3)):
+        control.setFocus()
+        hand.key(Qt.Key.Key_Return, on=control)
+        assert hand.window.focusWidget() is control
+        assert len(dock.session.annotation.canal.path_px) == left
+
+
+def test_enter_after_handing_in_does_not_hand_in_the_next_exercise(dock, tmp_path):
+    """A point placed by a key and Enter would be final: the button that was pressed must not keep the keys."""
+    dock.exercise.open_set(published(tmp_path))
+    dock.exercise.begin.code.setText("A07")
+    dock.exercise.begin.start.click()
+    answer = truth(1)
+    for role, path in (("reference", answer.reference_px), ("canal", answer.canal_px)):
+        if role in dock.marker.roles:
+            dock.marker.keep(role, clicks_on(path, 6))
+    before, control = dock.exercise.task.progress.text(), dock.exercise.task.hand_in
+    control.setFocus()
+    control.click()
+    assert dock.exercise.task.progress.text() != before
+    assert dock.window().focusWidget() is not control
+
+
+@pytest.mark.gui
+def test_every_canal_is_reached_by_a_key(hand, image_file):
+    dock = hand.dock
+    dock.open_images([image_file])
+    dock.set_assist(False)
+    for number, name in enumerate(("MB", "ML", "D")):
+        if number:
+            dock.session.add_canal("46", name)
+        dock.session.apply(dock.session.with_canal(tooth="46", name=name))
+        column = 100.0 + 20 * number
+        dock.session.apply(dock.session.with_canal_path([(60.0, column), (320.0, column)]))
+    seen = []
+    for _ in range(4):
+        hand.key(Qt.Key.Key_N, SHIFT, on=hand.canvas)
+        seen.append(dock.session.annotation.canal.name)
+    assert seen == ["MB", "ML", "D", "MB"]
+    assert dock.headline.what.text() == "46 MB"
+    assert len(dock.session.annotation.canals) == 3

@@ -83,3 +83,43 @@ def test_an_image_opened_twice_lies_over_no_other(dock, viewer, tmp_path):
     dock.show_image(0)
     assert [one.name for one in images(viewer) if one.visible] == ["below.png"]
     assert dock.session.radiograph.name == "below.png"
+
+
+def test_the_other_view_opened_afterwards_stands_beside_the_first(dock, folder, image_file):
+    first, second = sorted(folder.glob("*.png"))[:2]
+    dock.open_images([first])
+    dock.open_images([second])
+    assert {shot.path for shot in dock.shots} == {first, second}
+    assert dock.session.radiograph.path == second
+    dock.previous_image()
+    assert dock.session.radiograph.path == first
+
+
+def test_an_image_of_another_folder_takes_the_place_of_what_is_saved(dock, folder, tmp_path):
+    first = sorted(folder.glob("*.png"))[0]
+    (tmp_path / "elsewhere").mkdir()
+    other = tmp_path / "elsewhere" / "other.png"
+    other.write_bytes(first.read_bytes())
+    dock.open_images([first])
+    dock.open_images([other])
+    assert [shot.path for shot in dock.shots] == [other]
+    other.unlink()
+    dock.open_images([first])
+    assert [shot.path for shot in dock.shots] == [first]
+
+
+def test_layers_come_and_go_together_when_another_image_is_shown(dock, viewer, folder):
+    """napari collects garbage once for each layer that goes by itself, a quarter of a second each."""
+    if not hasattr(viewer.layers, "batched_update"):
+        pytest.skip("this napari tells no batches")
+    dock.open_images([folder])
+    dock.set_assist(False)
+    dock.session.apply(dock.session.with_canal_path([(20.0, 20.0), (40.0, 22.0)]))
+    seen = []
+    for name in ("begin_batch", "removed", "inserted", "end_batch"):
+        getattr(viewer.layers.events, name).connect(lambda _event, name=name: seen.append(name))
+    dock.next_image()
+    assert seen.count("removed") >= 3
+    assert (seen[0], seen[-1]) == ("begin_batch", "end_batch")
+    assert seen.count("begin_batch") == seen.count("end_batch") == 1
+    assert [one.visible for one in images(viewer)].count(True) == 1

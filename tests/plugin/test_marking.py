@@ -12,6 +12,7 @@ from napari_radlength._drawing import _apart, drawn, drawn_current
 from napari_radlength._guide import next_step
 from napari_radlength._images import shots_in
 from napari_radlength._marking import Marker
+from napari_radlength._placed import placed_words
 from radlength.errors import MarkError
 from radlength.imaging import Radiograph
 from radlength.session import Session
@@ -32,7 +33,8 @@ def traced(marker):
 
 def test_an_empty_image_starts_with_the_reference(marker):
     assert marker.tool == "reference"
-    assert next_step(marker.session, "reference", assist=True) == "Click the stop of the instrument"
+    asked = "Click the stop of the instrument; no instrument there: C marks the canal"
+    assert next_step(marker.session, "reference", assist=True) == asked
 
 
 def test_the_third_click_is_traced_and_enter_keeps_it(traced):
@@ -160,7 +162,8 @@ def test_the_instrument_is_found_and_hands_over_to_the_canal():
 
 def test_a_reference_beside_the_tooth_is_marked_by_its_ends(marker):
     marker.session.apply(marker.session.with_reference(placement="beside"))
-    assert next_step(marker.session, "reference", assist=True) == "Click one end of the reference"
+    asked = "Click one end of the reference; no reference there: C marks the canal"
+    assert next_step(marker.session, "reference", assist=True) == asked
     for point in (STOP, TIP):
         marker.click("reference", point, 3.0)
     assert marker.session.proposal is None
@@ -422,3 +425,9 @@ def test_a_name_that_the_program_gave_of_several_is_asked_about(traced):
     assert traced.note == ""
     traced.set_tooth("11")
     assert (traced.session.annotation.canal.name, traced.note) == ("single", "")
+
+
+def test_points_that_came_over_are_not_the_programs_in_words(carried_on):
+    carried_on.go_on()
+    said = placed_words(carried_on.session.annotation.canal)
+    assert said == "4 points: 0 by a person, 4 brought over from another image"

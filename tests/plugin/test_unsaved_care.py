@@ -108,7 +108,7 @@ def test_one_refused_save_on_closing_keeps_no_other_from_the_disk(
     for image in images:
         dock.show_session(Session.open(image, show_other=True))
         mark(dock.session)
-    monkeypatch.setattr(QMessageBox, "question", lambda *_words: QMessageBox.StandardButton.Save)
+    monkeypatch.setattr(dock, "_ask", lambda _words: QMessageBox.StandardButton.Save)
     assert not dock.may_close()
     assert record_path(images[1]).exists()
     assert len(said) == 1

@@ -14,7 +14,7 @@ from radlength.imaging.radiograph import FileFacts
 from radlength.length import Canal, estimate_length
 from radlength.scale import Reference
 from radlength.tracing import FoundInstrument, find_instrument
-from radlength.tracing.instrument_doubt import instrument_confidence, instrument_doubts
+from radlength.tracing.instrument_doubt import NARROWS_MM, instrument_confidence, instrument_doubts
 from radlength.tracing.instrument_signs import InstrumentSigns
 from radlength.trade import tip_offset
 
@@ -318,7 +318,7 @@ def test_of_two_shadows_on_one_line_the_one_that_ends_before_is_not_taken_silent
     other = np.roll(instrument_grey(tip_row=TIP - 15) - 70, aside_px, axis=1)
     found = find_instrument(image_of(np.minimum(instrument_grey() + other, 200)), *CLICKS)
     assert found.signs is not None
-    assert found.signs.narrows_mm > 0.1
+    assert found.signs.narrows_mm > NARROWS_MM
     assert "instrument-meets-another" in [one.code for one in found.findings]
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from helpers.object_images import PIXEL_MM, drawn, fine_grid, image_of
+from scipy.ndimage import gaussian_filter
 
 from radlength.errors import MarkError
 from radlength.imaging import Radiograph
@@ -130,6 +131,24 @@ def test_a_ball_that_is_not_clear_is_questioned_or_refused(look, code, click):
     assert shown is None or not shown.trusted
 
 
+def bony_ball(seed, *, grain_px=12, centre=(200.3, 151.8), radius=60.0):
+    """A ball of metal before bone of a grain, on a logarithmic image."""
+    rows, columns = np.mgrid[: SHAPE[0], : SHAPE[1]].astype(float)
+    away = np.hypot(rows - centre[0], columns - centre[1])
+    thick_mm = 2 * np.sqrt(np.clip(radius**2 - away**2, 0, None)) * PIXEL_MM
+    bone = gaussian_filter(np.random.default_rng(seed).normal(size=SHAPE), grain_px)
+    passed = gaussian_filter(np.exp(-1.2 * thick_mm - 0.25 * bone / bone.std()) + 0.02, 2.0)
+    return image_of(110 - 36 * np.log(passed), seed=seed)
+
+
+def test_bone_behind_a_ball_moves_its_middle_by_what_is_said():
+    """The ellipse follows the rim that bone moves, so that nothing strays from it."""
+    balls = [find_ball(bony_ball(seed), (210, 150)) for seed in range(10)]
+    off = [(ball.centre_px - (200.3, 151.8)) * PIXEL_MM / ball.u_centre_mm for ball in balls]
+    assert np.sqrt(np.mean(np.square(off))) < 1.2
+    assert max(ball.u_centre_mm for ball in balls) < 0.02
+
+
 def test_beads_in_order_along_the_wire():
     image, start, stop = wire_image(beads=(0.1, 0.3, 0.5, 0.7, 0.9))
     shown = find_beads(image, start + 0.42 * (stop - start) + (0, 3))
@@ -144,8 +163,13 @@ def test_beads_in_order_along_the_wire():
 
 @pytest.mark.parametrize(
     ("shares", "code"),
-    [((0.1, 0.3, 0.7, 0.9), "beads-uneven"), ((0.2, 0.8), "beads-two")],
-    ids=["one missing", "two"],
+    [
+        ((0.1, 0.3, 0.7, 0.9), "beads-uneven"),
+        ((0.2, 0.8), "beads-two"),
+        ((0.1, 0.3, 0.5, 0.7), "beads-end-hidden"),
+        ((0.3, 0.5, 0.7, 0.9), "beads-end-hidden"),
+    ],
+    ids=["one missing", "two", "last one missing", "first one missing"],
 )
 def test_a_bead_that_may_be_missing_is_told(shares, code):
     """A length taken over one bead too few is wrong by a whole step."""
@@ -153,6 +177,20 @@ def test_a_bead_that_may_be_missing_is_told(shares, code):
     shown = find_beads(image, (start + stop) / 2)
     assert len(shown.beads_px) == len(shares)
     assert [one.code for one in shown.findings] == [code]
+
+
+@pytest.mark.parametrize("past_px", [22, 40], ids=["up to its neighbour", "half of the way"])
+def test_a_bead_under_something_bright_is_told(past_px):
+    """Under a crown of metal the last bead and the wire to it are not seen; the steps between the others are even."""
+    image, start, stop = wire_image(beads=(0.1, 0.3, 0.5, 0.7))
+    grey = image.stored.copy()
+    grey[round((start + 0.5 * (stop - start))[0]) + past_px :, 60:240] = 220
+    shown = find_beads(
+        Radiograph.from_array(grey, row_mm=PIXEL_MM, column_mm=PIXEL_MM), start + 0.2 * (stop - start)
+    )
+    assert len(shown.beads_px) == 3
+    assert "beads-end-hidden" in [one.code for one in shown.findings]
+    assert not shown.trusted
 
 
 @pytest.mark.parametrize("width", [9.0, 15.0, 25.0], ids=["thin", "thicker", "rod"])
@@ -305,8 +343,8 @@ def test_each_doubt_of_a_ball_has_its_sign(code, changes):
 
 def test_a_bead_of_which_little_is_seen_is_questioned():
     gaps, three = np.array([5.0, 5.1]), (SHADOW, SHADOW, SHADOW)
-    assert beads._doubts(three, gaps, 0.8) == ()
-    assert [one.code for one in beads._doubts(three, gaps, 0.45)] == ["beads-rim-hidden"]
+    assert beads._doubts(three, gaps, 0.8, 1.0) == ()
+    assert [one.code for one in beads._doubts(three, gaps, 0.45, 1.0)] == ["beads-rim-hidden"]
 
 
 EMPTY = {

@@ -1,0 +1,52 @@
+"""Words on the image: each tells by its colour and its place which canal it belongs to, and is read on any grey."""
+
+import numpy as np
+import pytest
+from helpers.marked_dock import layer
+
+from napari_radlength._drawing import drawn
+from napari_radlength._palette import CANALS, ink
+from radlength.session import Session
+
+
+@pytest.fixture
+def two(dock, image_file):
+    """A dock with two canals whose apices lie nearly on one another."""
+    dock.show_session(Session.open(image_file))
+    dock.set_assist(False)
+    session = dock.session
+    session.apply(session.with_reference(path_px=((60.0, 100.0), (320.0, 100.0)), length_mm=20.0))
+    session.apply(session.with_canal(tooth="46", name="MB"))
+    session.apply(session.with_canal_path([(60.0, 150.0), (320.0, 150.0)]))
+    session.add_canal("46", "ML")
+    session.apply(session.with_canal_path([(60.0, 156.0), (322.0, 156.0)]))
+    return dock
+
+
+def luminance(colour):
+    share = np.array([int(colour[n : n + 2], 16) / 255 for n in (1, 3, 5)])
+    linear = np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4)
+    return float(linear @ [0.2126, 0.7152, 0.0722])
+
+
+def test_words_have_the_colour_of_their_canal(two):
+    found = drawn(two.session, 4.0)
+    assert found.words[0].startswith("46 MB")
+    assert found.inks == (ink(CANALS[0]), ink(CANALS[1]), "#ffffff")
+    two.edit_canal(colour=CANALS[3])
+    assert drawn(two.session, 4.0).inks[1] == ink(CANALS[3])
+    words = layer(two.viewer, "lengths").text
+    shown = np.asarray(words.color.array if hasattr(words.color, "array") else words.values)
+    assert len(shown) == 5 * 3
+
+
+def test_two_words_below_each_other_leave_room_between_them(two):
+    size = 4.0
+    (first, _), (second, _) = drawn(two.session, size).places[:2]
+    assert abs(second - first) >= (2 * 2 * 1.25 + 0.5) * size
+
+
+@pytest.mark.parametrize("colour", CANALS)
+def test_every_colour_of_words_stands_out_from_their_black_edge(colour):
+    """WCAG 2.2, success criterion 1.4.6: 7 to 1, since the edge is all that a bright image leaves of the ground."""
+    assert (luminance(ink(colour)) + 0.05) / 0.05 >= 7
