@@ -100,12 +100,11 @@ def report_steps(image: Path, records_dir: Path | None, suffix: str) -> Generato
 def _picture(record: Record, radiograph: Radiograph) -> Generator[str, None, bytes]:
     from tempfile import TemporaryDirectory
 
-    from radlength.record import measure_record, stated_radiograph
-    from radlength.report import annotated_picture, status_words, write_png
+    from radlength.report import write_png
+    from radlength.report.record_picture import record_picture
 
-    found = [estimate for _, estimate in measure_record(record, radiograph)]
     yield "drawing"
-    picture = annotated_picture(stated_radiograph(record, radiograph), found, status=status_words(record))
+    picture, _ = record_picture(record, radiograph)
     with TemporaryDirectory() as folder:
         return write_png(Path(folder) / "picture.png", picture).read_bytes()
 

@@ -100,8 +100,9 @@ class ImageSection(Section):
         self.quality.setVisible(here and bool(self.quality.text()))
 
     def _show_stored(self, session: Session | None) -> None:
-        """Ask which way greys are stored where a file cannot tell; the header of a DICOM file does."""
-        unknown = session is not None and session.radiograph.facts.format != "dicom"
+        """Ask which way greys are stored where a file cannot tell; a header that says so is believed."""
+        facts = None if session is None else session.radiograph.facts
+        unknown = facts is not None and facts.format != "dicom" and facts.photometric != "MONOCHROME1"
         self.stored.setVisible(unknown)
         with QSignalBlocker(self.stored):
             self.stored.setChecked(session is not None and session.inverted)

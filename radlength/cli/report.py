@@ -87,18 +87,10 @@ def _of_a_folder(folder: Path) -> Exception:
 
 
 def _picture(png: Path, record: Record, radiograph: Radiograph) -> dict[str, Any]:
-    from radlength.record import measure_record, stated_radiograph
-    from radlength.report import annotated_picture, status_words, write_png
-    from radlength.report.content import measured_or_why
+    from radlength.report import write_png
+    from radlength.report.record_picture import record_picture
 
-    found = [(entry.canal.label, *measured_or_why(record, entry, radiograph)) for entry in record.canals]
-    measured = [estimate for _, estimate, _ in found if estimate is not None]
-    if not measured:
-        measure_record(record, radiograph)  # says why, where a canal is marked
-    unmeasured = [(label, why) for label, estimate, why in found if estimate is None]
-    picture = annotated_picture(
-        stated_radiograph(record, radiograph), measured, status=status_words(record), unmeasured=unmeasured
-    )
+    picture, unmeasured = record_picture(record, radiograph)
     write_png(png, picture)
     missing = [{"canal": label, "why": why} for label, why in unmeasured]
     return {

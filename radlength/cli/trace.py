@@ -66,20 +66,19 @@ def trace(
     if not instrument and (length is not None or limit is not None):
         raise typer.BadParameter("--length and --limit are of an instrument: they need --instrument")
     with said_plainly(as_json=as_json, debug=debug):
-        from radlength.cli.inverted import as_inverted
         from radlength.cli.own_instrument import take_instrument
         from radlength.session import Session
 
         session = Session.open(image, records_dir=records)
         if inverted:
-            session.radiograph = as_inverted(session.radiograph)
+            session.say_inverted(True)
         _choose(session, tooth, canal)
         if instrument:
             take_instrument(session)
             _state_length(session, length, limit)
         clicks = _clicks(session, through, instrument=instrument)
         found = session.propose("reference" if instrument else "canal", clicks)
-        written = _kept(session, who, inverted=inverted) if accept else None
+        written = _kept(session, who) if accept else None
         _tell(session, found, written, inverted=inverted, as_json=as_json)
     exit_for(found.findings, strict=strict)
 
@@ -136,8 +135,7 @@ def _state_length(session: Session, length: float | None, limit: float | None) -
     session.apply(session.with_reference(**stated))
 
 
-def _kept(session: Session, who: str | None, *, inverted: bool) -> Path:
-    from radlength.cli.inverted import found_on_inverted
+def _kept(session: Session, who: str | None) -> Path:
     from radlength.errors import ScaleError
 
     proposed = session.proposal
@@ -153,9 +151,6 @@ def _kept(session: Session, who: str | None, *, inverted: bool) -> Path:
             code="reference-length",
         )
     session.accept()
-    if inverted and proposed is not None:
-        change = session.with_canal if proposed.what == "canal" else session.with_reference
-        session.apply(change(assists=found_on_inverted(proposed.assists)))
     return session.save(who=who)
 
 

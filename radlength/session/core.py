@@ -342,8 +342,8 @@ class Session(Edits, Keeping):
         image = as_traced(self.measured_image, inverted=self.inverted)
         pixel = pixel_guess(marks)
         if what == "canal":
-            return propose_canal(marks, clicks, self._tracer(image, pixel))
-        return propose_reference(marks, clicks, image, pixel)
+            return propose_canal(marks, clicks, self._tracer(image, pixel)).on(inverted=self.inverted)
+        return propose_reference(marks, clicks, image, pixel).on(inverted=self.inverted)
 
     def propose_marks(self, marks: Annotation, name: str) -> Proposal:
         """Show the marks of another image as a proposal, every point of them told as carried over.

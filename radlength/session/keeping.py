@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from radlength.errors import RecordError
+from radlength.errors import ImageError, RecordError
 from radlength.imaging import Radiograph
 from radlength.record import Record, check_binding, load_record, record_path
 from radlength.record.store import seen_sha256
@@ -29,8 +29,20 @@ class Keeping:
     def say_inverted(self, inverted: bool) -> None:
         """Say that greys are stored the other way round, which the file does not tell; what is traced next knows it.
 
-        No record keeps it: what a trace found and somebody accepted stays as it is.
+        The record keeps it in the method of points that are found then and accepted; those accepted before stay.
+
+        Raises
+        ------
+        ImageError
+            The file says so itself: turned once more it would be taken for what it is not.
         """
+        if inverted and self.radiograph.facts.photometric == "MONOCHROME1":
+            raise ImageError(
+                "the file itself says that bone is dark in it",
+                remedy="do not say so again",
+                code="inverted-twice",
+                subject=self.radiograph.name,
+            )
         self.inverted = inverted
         self._tracers.clear()
 

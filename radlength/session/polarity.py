@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from radlength.geometry import Assist
 from radlength.imaging import Radiograph
+from radlength.session.handles import CARRIED
+
+WORDS = ", inverted image"
+"""What follows the method of points that were found on an image somebody said is inverted."""
 
 
 def as_traced(radiograph: Radiograph, *, inverted: bool) -> Radiograph:
@@ -22,3 +27,16 @@ def as_traced(radiograph: Radiograph, *, inverted: bool) -> Radiograph:
     if not inverted:
         return radiograph
     return replace(radiograph, facts=replace(radiograph.facts, photometric="MONOCHROME1"))
+
+
+def found_on_inverted(assists: tuple[Assist, ...]) -> tuple[Assist, ...]:
+    """Return how points were found, with what was said of the image; those of another image stay.
+
+    Examples
+    --------
+    >>> found_on_inverted((Assist(1, 6, "canal trace", "10", 0.9),))[0].method
+    'canal trace, inverted image'
+    """
+    return tuple(
+        one if one.method == CARRIED else replace(one, method=f"{one.method}{WORDS}") for one in assists
+    )

@@ -10,14 +10,16 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from radlength.clean import counted
+from radlength.clean import clean, counted
 from radlength.errors import MarkError
 from radlength.finding import Finding
 from radlength.geometry import Assist, Point, fit_curve
 from radlength.geometry.path import cumulative_length
 from radlength.imaging import Radiograph
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
+from radlength.session.edits import with_canal_changed, with_reference_changed
 from radlength.session.handles import CARRIED, carried
+from radlength.session.polarity import found_on_inverted
 from radlength.tracing import Trace, Tracer
 from radlength.tracing.instrument import find_instrument
 
@@ -70,6 +72,13 @@ class Proposal:
         """Which of :attr:`path_px` the program placed."""
         return self._draft.assists
 
+    def on(self, *, inverted: bool) -> Proposal:
+        """Return it saying of every point the program placed that somebody called the image inverted, where so."""
+        if not inverted:
+            return self
+        change = with_canal_changed if self.what == "canal" else with_reference_changed
+        return replace(self, marks=change(self.marks, assists=found_on_inverted(self.assists)))
+
     @property
     def _draft(self) -> CanalDraft | ReferenceDraft:
         return self.marks.canal if self.what == "canal" else self.marks.reference
@@ -87,11 +96,10 @@ def propose_canal(marks: Annotation, clicks: Sequence[Point], tracer: Tracer) ->
     """
     trace = tracer.trace(clicks)
     path, assists = _between_clicks(trace, clicks)
-    draft = replace(marks.canal, path_px=path, assists=_with_carried(path, assists, marks.canal))
-    canals = (*marks.canals[: marks.current], draft, *marks.canals[marks.current + 1 :])
+    assists = _with_carried(path, assists, marks.canal)
     return Proposal(
         "canal",
-        replace(marks, canals=canals),
+        with_canal_changed(marks, path_px=path, assists=assists),
         trace.path_px,
         tuple(clicks),
         trace.confidence,
@@ -112,8 +120,16 @@ def propose_reference(
     Raises
     ------
     MarkError
-        Not an instrument in a canal, or clicks none can lie between.
+        Not an instrument in a canal, or one that lies in another; clicks none can lie between.
     """
+    if marks.reference.canal not in (None, marks.canal.name, marks.canal.label):
+        raise MarkError(
+            f"{marks.reference.name} lies in canal {clean(marks.reference.canal)}, which only lends it",
+            f"an instrument in {marks.canal.label}",
+            "give this canal a reference of its own, or go to that canal",
+            code="propose-borrowed",
+            subject=marks.reference.name,
+        )
     if marks.reference.placement != "in_canal" or len(clicks) < 2:
         raise MarkError(
             f"nothing to find for a reference {marks.reference.placement!r} with {counted(len(clicks), 'click')}",
@@ -135,12 +151,9 @@ def propose_reference(
     owner = marks.reference.canal or marks.canal.name
     path = points(found.points_px().tolist())
     assists = _with_carried(path, (found.assist(),), marks.reference)
-    draft = replace(marks.reference, path_px=path, assists=assists, canal=owner)
-    index = marks.reference_index
-    references = (*marks.references[:index], draft, *marks.references[index + 1 :])
     return Proposal(
         "reference",
-        replace(marks, references=references),
+        with_reference_changed(marks, path_px=path, assists=assists, canal=owner),
         found.path_px,
         (clicks[0], clicks[-1]),
         (found.confidence,),

@@ -241,3 +241,16 @@ def test_a_shape_of_no_instrument_is_refused(session):
     found, words = session.estimate()
     assert found is None
     assert "size 500" in words
+
+
+def test_an_instrument_that_lies_in_another_canal_is_not_written_over(tmp_path):
+    session = Session.open(write_pixels(tmp_path / "tooth.png", instrument_pixels()))
+    session.apply(session.with_canal(tooth="46", name="MB"))
+    session.apply(session.with_reference_path([STOP, TIP]))
+    session.propose("reference")
+    session.accept()
+    before = session.annotation.reference
+    session.add_canal("46", "ML")
+    with pytest.raises(MarkError, match="a reference of its own"):
+        session.propose("reference", [(STOP[0] + 3, STOP[1]), TIP])
+    assert session.annotation.reference == before

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from radlength.geometry import fit_curve, polyline_length, straight_length
 from radlength.geometry.batch import MANY, curve_lengths
-from radlength.geometry.curve import NODES, WEIGHTS, degree_for, degree_of, quadrature
+from radlength.geometry.curve import NODES, WEIGHTS, clicks_apart, degree_for, degree_of, quadrature
 
 
 def test_both_ends_are_kept_exactly():
@@ -160,6 +160,27 @@ def test_clicks_at_one_place_make_no_swing(at):
     lengths = [fit_curve(straight + rng.normal(0, 0.05, straight.shape)).length for _ in range(200)]
     assert np.std(lengths) < 0.1
     assert np.mean(lengths) == pytest.approx(22.0, abs=0.03)
+
+
+@pytest.mark.parametrize("others", [2, 3, 4, 7])
+@pytest.mark.parametrize("place", [0.1, 0.3, 0.5, 0.9])
+def test_a_hand_that_trembles_long_at_one_place_makes_no_swing(others, place):
+    """Twenty clicks each a tenth of a millimetre off are three millimetres of way, and still one place."""
+    rng = np.random.default_rng(16)
+    along = np.sort(np.concatenate([np.linspace(0, 22, others), np.full(20, 22 * place)]))
+    straight = np.column_stack([along, np.zeros(len(along))])
+    away = rng.normal(0, 0.1, (200, *straight.shape)) * ((along > 0) & (along < 22))[:, None]
+    lengths = np.array([fit_curve(path).length for path in straight + away])
+    assert np.abs(lengths - 22).max() < 0.15
+
+
+def test_clicks_at_one_place_do_not_show_that_a_line_is_smooth():
+    """Only points apart do: twelve carry degree 8, eleven and twenty more beside one of them do not."""
+    path = hooked(11)
+    many = np.insert(path, 6, path[6] + 0.05 * np.tile([(1, 0), (-1, 0)], (10, 1)), axis=0)
+    assert clicks_apart(many, len(many)) == 11
+    assert fit_curve(many).degree == 4
+    assert fit_curve(hooked(12)).degree == 8
 
 
 @pytest.mark.parametrize("count", [2, 3, 4, 5, 6, 8, 12, 30])

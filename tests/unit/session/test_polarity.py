@@ -2,8 +2,10 @@
 
 import numpy as np
 import pytest
+import tifffile
 from helpers.drawn_canal import CLICKS, STOP, TIP, canal_pixels, instrument_pixels, write_pixels
 
+from radlength.errors import ImageError
 from radlength.session import Session
 
 
@@ -48,3 +50,18 @@ def test_pixels_and_record_know_nothing_of_it(session):
     assert session.radiograph.pixel_sha256 == before
     assert session.measured_image.facts.photometric == "MONOCHROME2"
     assert not session.is_dirty
+
+
+def test_the_record_says_of_what_was_found_that_somebody_called_the_image_inverted(session):
+    session.say_inverted(True)
+    session.apply(session.with_reference_path([STOP, TIP]))
+    session.propose("reference")
+    session.accept()
+    assert {one.method for one in session.annotation.reference.assists} == {"instrument tip, inverted image"}
+
+
+def test_a_file_that_says_it_itself_is_not_turned_twice(tmp_path):
+    path = tmp_path / "says.tif"
+    tifffile.imwrite(path, turned_over(canal_pixels()), photometric="miniswhite")
+    with pytest.raises(ImageError, match="the file itself says"):
+        Session.open(path).say_inverted(True)
