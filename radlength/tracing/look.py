@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from radlength.tracing.corridor import EVERY, ROW_MM, Corridor, Strip
 from radlength.tracing.evidence import Evidence
 from radlength.tracing.search import Courses
-from radlength.tracing.signs import INNER_MM, OUTER_MM, beside
+from radlength.tracing.signs import INNER_MM, OUTER_MM, along, beside
 
 FloatArray = NDArray[np.float64]
 
@@ -20,6 +20,9 @@ LONGEST_MM = 6.5
 """A hook leaves the other course no further than this from the apex."""
 CORE_MM = 0.1
 """Half width of the line itself."""
+MORE_SEEN = 0.5
+"""Along a hook, where both run apart, more speaks for a canal than along the other line, mean of evidence: of 71 hooks
+on development scenes that were right 66 showed it, of 15 that were not 6, none of these on scenes of the study."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,8 +49,8 @@ class Look:
         return np.asarray(self.corridor.rows_mm + self.across_mm[:, None] * self.corridor.rows_across)
 
 
-def inside_root(usual: Look, hooked: Look) -> Look:
-    """Return the look whose line lies in the root where both run apart: the usual one unless that of a hook does.
+def hook_or_usual(usual: Look, hooked: Look) -> Look:
+    """Return the look to believe: the usual one unless a canal is seen in the root where the hook runs apart from it.
 
     Beside a canal is dentine, brighter than what lies beside a root: the darker side of the line of a hook must be
     brighter than that of the usual line, and the line itself brighter than the brighter of both sides farther off.
@@ -63,13 +66,20 @@ def inside_root(usual: Look, hooked: Look) -> Look:
         return usual
     line, near, far = (_grey(hooked, second, *reach) for reach in ((0.0, CORE_MM), INNER_MM, OUTER_MM))
     dentine = near.min(axis=0).mean() > _grey(usual, first, *INNER_MM).min(axis=0).mean()
-    return hooked if dentine and line.mean() > far.max(axis=0).mean() else usual
+    inside = dentine and line.mean() > far.max(axis=0).mean()
+    seen = _seen(hooked, second) - _seen(usual, first) > MORE_SEEN
+    return hooked if inside and seen else usual
 
 
 def _apart(one: Look, other: Look) -> NDArray[np.bool_]:
     """Return at which rows of one look its line is apart from the other's, shape (rows,)."""
     away = one.path_mm[:, None] - other.path_mm[None]
     return np.asarray(np.hypot(away[..., 0], away[..., 1]).min(axis=1) > APART_MM)
+
+
+def _seen(look: Look, rows: NDArray[np.bool_]) -> float:
+    """Return what speaks for a canal along some rows of the line, mean of rows."""
+    return float(along(look.evidence.weight, look.across_mm)[rows].mean())
 
 
 def _grey(look: Look, rows: NDArray[np.bool_], near_mm: float, far_mm: float) -> FloatArray:

@@ -129,9 +129,9 @@ def signs_of(
     return Signs(
         stray=np.interp(np.arange(len(rows)), courses.rows, stray),
         kept=courses.within(across_mm, WITHIN_MM, crown_share(len(rows), CROWN_SHARE)),
-        seen=_mean(_at(evidence.weight, across_mm)),
-        clear=_mean(_at(evidence.long, across_mm)),
-        edge=_mean(_at(np.minimum(evidence.one_sided, 20.0), across_mm)),
+        seen=_mean(along(evidence.weight, across_mm)),
+        clear=_mean(along(evidence.long, across_mm)),
+        edge=_mean(along(np.minimum(evidence.one_sided, 20.0), across_mm)),
         outer=_outer(rows[root], across_mm[root], evidence.around[root]) if bright_roots else USUAL_OUTER,
         structure=_structure(strip, evidence.around),
         flat=flat,
@@ -141,7 +141,7 @@ def signs_of(
         curve_miss_mm=distance,
         metal=metal,
         metal_miss_mm=line.miss_mm if line and line.ours else 0.0,
-        hidden=np.asarray(_at(evidence.hidden, across_mm), dtype=np.bool_),
+        hidden=np.asarray(along(evidence.hidden, across_mm), dtype=np.bool_),
     )
 
 
@@ -169,7 +169,8 @@ def _structure(strip: Strip, around: FloatArray) -> float:
     return float(median(around) / max(noise_sd(strip[:, 30:91], axis=0), 1e-6))
 
 
-def _at(weight: NDArray[np.generic], across_mm: FloatArray) -> FloatArray:
+def along(weight: NDArray[np.generic], across_mm: FloatArray) -> FloatArray:
+    """Return what stands in a table of shape (rows, 61) along a line, shape (rows,)."""
     column = np.clip(np.rint((across_mm - ACROSS_MM[0]) / FINE_MM), 0, len(ACROSS_MM) - 1).astype(int)
     return np.asarray(weight[np.arange(len(weight)), column])
 

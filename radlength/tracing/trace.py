@@ -20,7 +20,7 @@ from radlength.tracing.doubt import confidences, doubts
 from radlength.tracing.evidence import Polarity, weigh
 from radlength.tracing.grey import grey_ends
 from radlength.tracing.hook import hooked
-from radlength.tracing.look import Look, inside_root
+from radlength.tracing.look import Look, hook_or_usual
 from radlength.tracing.search import likely_courses
 from radlength.tracing.signs import Signs, signs_of
 from radlength.tracing.smooth import smooth_course
@@ -148,7 +148,7 @@ def _follow(
     look = _look(radiograph, corridor, side_mm, polarity)
     sharper = hooked(look.courses.chain, corridor)
     if sharper is not None:
-        look = inside_root(look, _look(radiograph, sharper, side_mm, polarity))
+        look = hook_or_usual(look, _look(radiograph, sharper, side_mm, polarity))
     signs = signs_of(
         look.strip,
         look.corridor,
