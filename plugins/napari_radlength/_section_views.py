@@ -73,6 +73,7 @@ class ViewsSection(FormSection):
         self._marker = Marker()
         self._of: object = None
         self._worker: Any = None
+        self._job: Job | None = None
         self.words = label("radlength_views_words")
         self.other = choices("radlength_views_image", "the other image of the tooth")
         self.canal = choices("radlength_views_canal", "the canal on the other image")
@@ -255,6 +256,7 @@ class ViewsSection(FormSection):
         except RadlengthError as exc:
             self._say_refused(str(exc))
         else:
+            self._job = job
             self._worker = create_worker(_solve, job, _start_thread=False)
             self._worker.returned.connect(self._done)
             self._worker.start()
@@ -270,7 +272,7 @@ class ViewsSection(FormSection):
         if self._worker is not None:
             self._worker.returned.disconnect(self._done)
             self._worker = None
-        self._of = None
+        self._of = self._job = None
         self.result.setText("")
         self.result.setVisible(False)
 
@@ -283,6 +285,8 @@ class ViewsSection(FormSection):
         from napari_radlength._views_words import result_words
 
         job, estimate, refused = found
+        if job is not self._job:  # it was on its way before the question changed
+            return
         self._worker = None
         if estimate is None:
             self._say_refused(refused)

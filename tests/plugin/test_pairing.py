@@ -129,6 +129,20 @@ def test_a_result_on_its_way_is_not_shown_for_other_marks(dock, qtbot, end):
     assert views.result.text() == ""
 
 
+def test_a_result_that_was_sent_before_another_canal_was_chosen_is_not_shown(dock, qtbot, monkeypatch):
+    """What a thread has sent comes, though nobody listens to that thread any more."""
+    views, sent = dock.views, []
+    choose(views.other, 1)
+    pick(views.shift, "the tube went mesial")
+    done = views._done
+    monkeypatch.setattr(type(views), "_done", lambda _, found: sent.append(found))
+    views.solve.click()
+    qtbot.waitUntil(lambda: bool(sent), timeout=20000)
+    dock.select(1)
+    done(sent[0])
+    assert views.result.text() == ""
+
+
 def test_another_pair_is_asked_anew(dock, solve):
     solve(dock)
     dock.next_image()
