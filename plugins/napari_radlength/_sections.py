@@ -7,6 +7,7 @@ from typing import Any
 
 from napari_radlength._section_canals import CanalSection
 from napari_radlength._section_case import CaseSection
+from napari_radlength._section_confirm import ConfirmSection
 from napari_radlength._section_exercise import ExerciseSection
 from napari_radlength._section_image import ImageSection
 from napari_radlength._section_record import RecordSection
@@ -21,6 +22,7 @@ SECTIONS: tuple[tuple[str, Callable[[Any], Section]], ...] = (
     ("reference", ReferenceSection),
     ("canal", CanalSection),
     ("result", lambda _dock: ResultSection()),
+    ("confirm", ConfirmSection),
     ("shape", ShapeSection),
     ("views", ViewsSection),
     ("record", RecordSection),

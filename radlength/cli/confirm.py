@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -13,10 +13,9 @@ from radlength.cli.records import open_marked
 from radlength.cli.talk import console, exit_for, print_caution, print_findings, print_json, said_plainly
 
 if TYPE_CHECKING:
-    from radlength.imaging import Radiograph
     from radlength.length import Confirmation, Estimate
     from radlength.length.fill_end import FillEnd
-    from radlength.record import CanalEntry, Record
+    from radlength.record import Record
 
 EXAMPLE = (
     'radlength confirm tooth.png --canal MB --set-length 21 --gap "905,452 960,455" --rule "tip within 1 mm"'
@@ -46,16 +45,16 @@ def confirm(
     """Confirm a length: set length plus the corrected gap, and what the named rule says."""
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.length.fill_end import read_fill_end
-        from radlength.record import measure_entry, save_record
+        from radlength.record import confirm_entry, measure_entry, save_record
 
         record, radiograph = open_marked(image, records)
         entry = record.entry(canal)
         before = measure_entry(record, entry, radiograph)
         path = parse_points(gap, subject="--gap")
         refuse_swapped(path, radiograph.shape, subject="--gap")
-        done = _confirmed(
-            record, radiograph, entry, set_length, path,
-            rule=rule, beyond=beyond, set_limit_mm=set_limit, estimate=before,
+        done = confirm_entry(
+            record, entry, radiograph, set_length, path,
+            estimate=before, rule=rule, beyond=beyond, set_limit_mm=set_limit,
         )  # fmt: skip
         fill = read_fill_end(done.gap) if filling else None
         record = record.with_confirmation(entry.id, done, path, who=who)
@@ -65,37 +64,6 @@ def confirm(
         else:
             _as_text(record, entry.canal.label, done, fill)
         exit_for([*done.findings, *(fill.findings if fill else ())], strict=strict)
-
-
-def _confirmed(
-    record: Record,
-    radiograph: Radiograph,
-    entry: CanalEntry,
-    set_length: float,
-    gap_px: list[tuple[float, float]],
-    **stated: Any,
-) -> Confirmation:
-    """Return what a gap says, read with what the record knows: the scale at its canal, the terminus, the marking."""
-    from radlength.length import confirm_length
-    from radlength.record import stated_radiograph
-    from radlength.scale import image_scale
-
-    mm_per_px, share = image_scale(
-        record.reference_of(entry),
-        stated_radiograph(record, radiograph),
-        canal_name=entry.canal.name,
-        marking=record.marking,
-    )
-    return confirm_length(
-        set_length,
-        gap_px,
-        mm_per_px=mm_per_px,
-        scale_share=share,
-        terminus=entry.terminus,
-        marking=record.marking,
-        tooth=entry.canal.tooth,
-        **stated,
-    )
 
 
 def _as_json(

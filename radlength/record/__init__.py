@@ -14,6 +14,7 @@ from radlength.record.case_lengths import (
 from radlength.record.case_parse import dump_case, parse_case
 from radlength.record.case_state import canal_state
 from radlength.record.case_store import case_path, load_case, save_case
+from radlength.record.confirm import confirm_entry
 from radlength.record.measure import measure_entry, measure_record, stated_radiograph
 from radlength.record.models import CanalEntry
 from radlength.record.parse import dump_record, parse_record
@@ -33,6 +34,7 @@ __all__ = [
     "canal_state",
     "case_path",
     "check_binding",
+    "confirm_entry",
     "correct_length",
     "dump_case",
     "dump_record",

@@ -4,11 +4,20 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from radlength.errors import ImageError, RecordError
+from radlength.errors import ImageError, MarkError, RecordError
 from radlength.imaging import Radiograph
-from radlength.record import Record, check_binding, load_record, record_path
+from radlength.length import Confirmation
+from radlength.record import (
+    Record,
+    check_binding,
+    confirm_entry,
+    load_record,
+    measure_entry,
+    record_path,
+    save_record,
+)
 from radlength.record.store import seen_sha256
-from radlength.session.confirming import ConfirmationShown, confirmation_shown
+from radlength.session.confirming import ConfirmationShown, confirmation_shown, gap_marked
 from radlength.session.drafts import Annotation
 from radlength.session.unsaved import MOST, Unsaved, UnsavedFiles, dump_unsaved, read_unsaved, unsaved_path
 from radlength.tracing import Tracer
@@ -68,6 +77,82 @@ class Keeping:
         return confirmation_shown(
             self._record, marks, marks.canals[marks.current if index is None else index]
         )
+
+    def to_record(self, *, who: str | None = None) -> Record:
+        """Return the record with the marks that are kept."""
+        raise NotImplementedError
+
+    def save(self, *, who: str | None = None) -> Path:
+        """Write the record beside the image."""
+        raise NotImplementedError
+
+    def cancel(self) -> None:
+        """Show what is kept."""
+        raise NotImplementedError
+
+    def confirm_length(
+        self,
+        set_length_mm: float,
+        *,
+        rule: str,
+        beyond: bool = False,
+        set_limit_mm: float = 0.25,
+        who: str | None = None,
+    ) -> Confirmation:
+        """Read the image as a length-confirmation image of the current canal, and keep what it says in the record.
+
+        The gap runs from the tip of the instrument marked in this canal to its apex. The marks are saved first. The
+        history keeps a confirmation: undo does not take it back. Where it is refused nothing is written.
+
+        Parameters
+        ----------
+        set_length_mm, set_limit_mm
+            Stop to tip as the instrument was set, in millimetres, and half-width of the limits it is known to.
+        rule
+            Name of the rule for accepting, see :func:`radlength.trade.repeat_rules`.
+        beyond
+            The tip lies beyond the apex.
+        who
+            Who confirmed.
+
+        Raises
+        ------
+        MarkError
+            No instrument or no apex is marked, a set length that is impossible, or what :meth:`save` refuses.
+        RecordError, ScaleError, TradeError
+            The record cannot be written, there is no scale, or no such rule.
+        """
+        self._refuse_over_other()
+        marks = self._kept
+        gap, missing = gap_marked(marks)
+        if gap is None:
+            raise MarkError(
+                "the gap is not marked",
+                remedy=f"{missing[0].lower()}{missing[1:].rstrip('.')}",
+                code="gap-not-marked",
+                subject=marks.canal.label,
+            )
+        record = self.to_record(who=who)
+        entry = record.entry(marks.canal.label)
+        before = measure_entry(record, entry, self.radiograph)
+        done = confirm_entry(
+            record,
+            entry,
+            self.radiograph,
+            set_length_mm,
+            gap,
+            estimate=before,
+            rule=rule,
+            beyond=beyond,
+            set_limit_mm=set_limit_mm,
+        )
+        self.save(who=who)
+        record = self._record.with_confirmation(entry.id, done, gap, who=who)
+        save_record(record, self.radiograph.path, records_dir=self.records_dir)
+        self._record = record
+        self.keep_unsaved()
+        self.cancel()
+        return done
 
     @property
     def left_out(self) -> tuple[str, ...]:

@@ -1,11 +1,15 @@
 """What a length-confirmation image said, beside the marks that are shown."""
 
+import cv2
 import numpy as np
 import pytest
 
+from radlength.errors import MarkError, RecordError
 from radlength.imaging import Radiograph
 from radlength.length import Terminus, confirm_length
+from radlength.record import load_record, save_record
 from radlength.session import Session
+from radlength.session.confirming import NO_APEX, NO_INSTRUMENT, gap_marked
 
 CANAL = [(20.0, 30.0), (80.0, 30.0), (140.0, 30.0), (215.0, 30.0)]
 REFERENCE = ((20.0, 30.0), (190.0, 30.0))
@@ -84,3 +88,95 @@ def test_one_of_another_canal_is_not_that_of_this_one():
     session.add_canal("11", "second")
     assert session.confirmation() is None
     assert session.confirmation(0).holds
+
+
+@pytest.mark.parametrize("length_mm", [0.01, 0.5])
+def test_a_length_that_no_instrument_has_is_one_of_other_marks(length_mm):
+    session = confirmed()
+    session.apply(session.with_reference(length_mm=length_mm))
+    assert not session.confirmation().holds
+
+
+RULE = "tip within 1 mm"
+
+
+@pytest.fixture
+def on_disk(tmp_path):
+    """A session on a file with the same marks, none of them saved; the instrument is said to lie in the canal."""
+    path = tmp_path / "tooth.png"
+    path.write_bytes(cv2.imencode(".png", radiograph().stored)[1].tobytes())
+    session = Session.open(path)
+    session.apply(marked().annotation)
+    session.apply(session.with_reference(canal="single"))
+    return session
+
+
+def test_a_gap_is_read_from_tip_to_apex_and_kept_with_its_marks(on_disk):
+    """At 0.1 mm a pixel 25 pixels are 2.5 mm: 17 and 2.5 make 19.5, less 1 is 18.5 mm."""
+    done = on_disk.confirm_length(17.0, rule=RULE, set_limit_mm=0.5, who="A. Tester")
+    assert done.gap.value_mm == pytest.approx(2.5)
+    assert done.working_length.value_mm == pytest.approx(18.5)
+    assert not on_disk.is_dirty
+    (kept,) = load_record(on_disk.radiograph.path).confirmations
+    assert (kept.gap_path_px, kept.who) == (((190.0, 30.0), (215.0, 30.0)), "A. Tester")
+    shown = on_disk.confirmation()
+    assert shown.holds
+    assert shown.stored == kept
+
+
+def test_a_wider_limit_of_the_set_length_widens_the_interval(on_disk):
+    near, far = (on_disk.confirm_length(17.0, rule=RULE, set_limit_mm=mm).canal_length for mm in (0.1, 1.0))
+    assert far.high_mm - far.low_mm > near.high_mm - near.low_mm + 0.3
+
+
+def test_a_canal_marked_again_under_its_name_shows_what_is_confirmed_of_it(on_disk):
+    on_disk.confirm_length(17.0, rule=RULE)
+    canal = on_disk.annotation.canal
+    on_disk.remove_canal()
+    on_disk.apply(on_disk.with_canal(name="other"))
+    assert on_disk.confirmation() is None
+    on_disk.apply(on_disk.with_canal(name="single", terminus=canal.terminus))
+    on_disk.apply(on_disk.with_canal_path([*CANAL[:-1], (214.0, 30.0)]))
+    assert on_disk.annotation.canal.key != canal.key
+    assert not on_disk.confirmation().holds
+    on_disk.confirm_length(17.0, rule=RULE)
+    assert on_disk.confirmation().holds
+
+
+@pytest.mark.parametrize(
+    ("edit", "words"),
+    [
+        (lambda s: s.with_canal_path(CANAL[:1]), NO_APEX),
+        (lambda s: s.with_reference(path_px=REFERENCE[:1]), NO_INSTRUMENT),
+        (lambda s: s.with_reference(length_mm=None), NO_INSTRUMENT),
+        (lambda s: s.with_reference(placement="beside"), NO_INSTRUMENT),
+        (lambda s: s.with_reference(canal="MB"), NO_INSTRUMENT),
+        (lambda s: s.with_canal(reference=None), NO_INSTRUMENT),
+    ],
+)
+def test_a_gap_that_is_not_marked_is_refused_and_nothing_is_written(on_disk, edit, words):
+    on_disk.apply(edit(on_disk))
+    assert gap_marked(on_disk.annotation) == (None, words)
+    with pytest.raises(MarkError, match="the gap is not marked"):
+        on_disk.confirm_length(17.0, rule=RULE)
+    with pytest.raises(RecordError):
+        load_record(on_disk.radiograph.path)
+
+
+def test_an_instrument_of_which_nobody_said_where_it_lies_lies_in_the_only_canal(on_disk):
+    on_disk.apply(on_disk.with_reference(canal=None))
+    assert gap_marked(on_disk.annotation)[0] == ((190.0, 30.0), (215.0, 30.0))
+    on_disk.add_canal("11", "second")
+    on_disk.select(0)
+    assert gap_marked(on_disk.annotation) == (None, NO_INSTRUMENT)
+
+
+def test_over_what_another_program_wrote_nothing_is_confirmed(on_disk):
+    on_disk.save()
+    path = on_disk.radiograph.path
+    record = load_record(path)
+    save_record(record.with_canal(record.canals[0].canal, who="another"), path)
+    with pytest.raises(RecordError):
+        on_disk.confirm_length(17.0, rule=RULE)
+    assert load_record(path).confirmations == ()
+    assert on_disk.confirmation() is None
