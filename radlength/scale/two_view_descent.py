@@ -11,6 +11,8 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from radlength.geometry.path import FloatArray
 
 FIRST = 100.0
@@ -20,6 +22,8 @@ NEAR = 0.1
 WORTH = 1e-4
 """Least share of the promised gain for which a step is taken."""
 _MOST_DAMPINGS = 10
+MOST_PRODUCTS = 200_000
+"""OpenBLAS shares products of more than 2**18 multiplications among threads, which wait on a busy machine."""
 
 
 @dataclass(slots=True)
@@ -88,7 +92,6 @@ def least_squares(
 
     Examples
     --------
-    >>> import numpy as np
     >>> line = np.array([[1.0, 0.0], [1.0, 1.0], [1.0, 2.0]])
     >>> found, left, _ = least_squares(
     ...     lambda p: line @ p - (1, 3, 5), lambda p: line, np.zeros(2), scale=np.ones(2), most=20
@@ -102,7 +105,7 @@ def least_squares(
     looked, ended = 1, squares == 0
     while not ended:
         scaled = jacobian * scale
-        normal, gradient = scaled.T @ scaled, scaled.T @ residuals
+        normal, gradient = _normal(scaled), scaled.T @ residuals
         taken = False
         while not (taken or ended):
             step = region.step(normal, gradient)
@@ -123,6 +126,16 @@ def least_squares(
             ended = ended or region.radius <= xtol * size or looked >= most or squares == 0
         jacobian = slopes(p) if taken else jacobian
     return p, residuals, jacobian
+
+
+def _normal(rows: FloatArray) -> FloatArray:
+    """Return rows.T @ rows, in parts too small to be shared among threads."""
+    columns = rows.shape[1]
+    part = max(MOST_PRODUCTS // columns**2, 1)
+    normal = np.zeros((columns, columns))
+    for at in range(0, len(rows), part):
+        normal += rows[at : at + part].T @ rows[at : at + part]
+    return normal
 
 
 def _length(vector: FloatArray) -> float:
