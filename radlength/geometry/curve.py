@@ -12,15 +12,18 @@ degree 4 misses, as those a program places along a canal that turns sharply befo
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cache, cached_property
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from radlength.geometry.path import FloatArray, check_path, cumulative_length
 
 MAX_DEGREE = 4
+
+IntArray = NDArray[np.intp]
 
 
 @cache
@@ -42,8 +45,9 @@ def quadrature(nodes: int) -> tuple[FloatArray, FloatArray]:
 NODES, WEIGHTS = quadrature(32)
 """What the length of a curve is summed over."""
 
-SMOOTH_DEGREE, SMOOTH_CLICKS = 8, 12
-"""Degree of the polynomial through a smooth line that degree 4 misses, and how many points apart show that."""
+SMOOTH_DEGREE, SMOOTH_CLICKS, MANY_CLICKS = 8, 12, 16
+"""Degree of the polynomial through a smooth line that degree 4 misses, and how many points apart show that: at least,
+and from where on more show it no better."""
 MISSED_SHARE = 1 / 400
 """Root mean square distance of points from degree 4, as a share of the path, above which that misses them."""
 SMOOTH_SHARE = (0.12, 0.2)
@@ -70,34 +74,56 @@ def degree_for(clicks: int) -> int:
 
 def degree_of(clicks: FloatArray) -> int:
     """Return the degree of the curve through a path."""
+    usual = degree_for(clicks_apart(clicks))
+    if usual < MAX_DEGREE:
+        return usual
     along = cumulative_length(clicks)
-    t = along / along[-1]
-    usual = degree_for(clicks_apart(t))
-    return usual if usual < MAX_DEGREE else _fitted_by_need(clicks, t, usual).degree
+    return _fitted_by_need(clicks, along / along[-1], usual).degree
 
 
-def clicks_apart(t: FloatArray, most: int = MAX_DEGREE + 2) -> int:
+def places_apart(points: FloatArray, most: int | None = None) -> IntArray:
+    """Return which points lie apart, both ends included.
+
+    Parameters
+    ----------
+    points
+        A path, shape (N, 2).
+    most
+        Looked for no further than so many.
+
+    Notes
+    -----
+    A point counts where it is away from all that count before it, not from where the hand went in between: a hand that
+    trembles at one place goes a long way there.
+    """
+    least = APART_SHARE * float(cumulative_length(points)[-1])
+    first, *between, last = points.tolist()
+    kept, which = [last, first], [0]
+    for index, point in enumerate(between, start=1):
+        if most is not None and len(kept) >= most:
+            break
+        if all(math.dist(point, other) >= least > 0 for other in kept):
+            kept.append(point)
+            which.append(index)
+    return np.array([*which, len(points) - 1], dtype=np.intp)
+
+
+def clicks_apart(clicks: FloatArray, most: int = MAX_DEGREE + 2) -> int:
     """Return how many clicks lie apart, both ends included; counted no further than the usual degree needs.
 
     Parameters
     ----------
-    t
-        Parameter of every click, ascending from 0 to 1.
+    clicks
+        A path, shape (N, 2).
     most
         Counted no further than that.
 
     Examples
     --------
-    >>> clicks_apart(np.array([0.0, 0.01, 0.5, 0.505, 0.51, 1.0]))
+    >>> clicks_apart(np.array([(0.0, 0.0), (0.2, 0.0), (9.0, 0.0), (9.4, 0.0), (9.0, 0.2), (20.0, 0.0)]))
     3
     """
-    count, last = 2, 0.0
-    for place in t[1:-1]:
-        if last + APART_SHARE <= place <= 1 - APART_SHARE:
-            count, last = count + 1, place
-            if count == most:
-                break
-    return count
+    return len(places_apart(clicks, most))
 
 
 def basis(t: FloatArray, degree: int) -> FloatArray:
@@ -289,7 +315,7 @@ def fit_curve(path: ArrayLike, *, degree: int | None = None) -> Curve:
     along = cumulative_length(clicks)
     t = along / along[-1]
     if degree is None:
-        return _fitted_by_need(clicks, t, degree_for(clicks_apart(t)))
+        return _fitted_by_need(clicks, t, degree_for(clicks_apart(clicks)))
     return _fitted(clicks, t, degree)
 
 
@@ -299,10 +325,12 @@ def _fitted_by_need(clicks: FloatArray, t: FloatArray, usual: int) -> Curve:
     size = cumulative_length(clicks)[-1]
     if len(clicks) < SMOOTH_CLICKS or curve.residual_rms <= MISSED_SHARE * size:
         return curve
+    apart = clicks_apart(clicks, MANY_CLICKS)
+    if apart < SMOOTH_CLICKS:
+        return curve
     finer = _fitted(clicks, t, SMOOTH_DEGREE)
-    share = np.interp(len(clicks), (SMOOTH_CLICKS, 16), SMOOTH_SHARE)
-    smooth = finer.residual_rms < share * curve.residual_rms
-    return finer if smooth and clicks_apart(t, SMOOTH_CLICKS) >= SMOOTH_CLICKS else curve
+    share = np.interp(apart, (SMOOTH_CLICKS, MANY_CLICKS), SMOOTH_SHARE)
+    return finer if finer.residual_rms < share * curve.residual_rms else curve
 
 
 def _fitted(clicks: FloatArray, t: FloatArray, degree: int) -> Curve:

@@ -12,16 +12,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from radlength.errors import MarkError
-from radlength.geometry.curve import APART_SHARE
-from radlength.geometry.path import FloatArray, check_path, cumulative_length, polyline_length
+from radlength.geometry.curve import places_apart
+from radlength.geometry.path import FloatArray, check_path, cumulative_length
 
 MAX_DEGREE = 4
 """Highest degree of the heading: the curvature is then of the third degree."""
-
-IntArray = NDArray[np.intp]
 
 LEAST_POINTS = 6
 _NODES = 241
@@ -125,7 +123,7 @@ def fit_heading(path: ArrayLike, *, degree: int | None = None) -> Heading:
             "click more points along the canal",
             code="curvature-points",
         )
-    apart = _places_apart(points)
+    apart = places_apart(points)
     along = cumulative_length(points[apart])
     length = float(along[-1])
     share = along / length
@@ -151,16 +149,6 @@ def fit_heading(path: ArrayLike, *, degree: int | None = None) -> Heading:
     away = _normal_misses(points, share, start, guess, length)
     response = np.asarray(np.linalg.pinv(system, rcond=1e-10)[1:], dtype=np.float64)
     return Heading(start, guess, length, float(np.sqrt(np.mean(away**2))), response, normal)
-
-
-def _places_apart(points: FloatArray) -> IntArray:
-    """Return which points lie apart, both ends included: between two at one place a direction would be chance."""
-    least = APART_SHARE * polyline_length(points)
-    kept = [0]
-    for place in range(1, len(points) - 1):
-        if min(np.hypot(*(points[place] - points[other])) for other in (kept[-1], -1)) >= least:
-            kept.append(place)
-    return np.array([*kept, len(points) - 1], dtype=np.intp)
 
 
 def _step(

@@ -76,8 +76,9 @@ def estimate_doubts(
 
     Notes
     -----
-    Both lengths are compared by E_n, as in :func:`radlength.length.reconcile.reconcile`. What is serious about the
-    estimate is so about the gap, which is measured by the same scale on the same canal.
+    Both lengths are compared by E_n, as in :func:`radlength.length.reconcile.reconcile`. Gap and canal are marked on
+    one image: the scale of the gap must give the canal its length, and what is serious about the estimate is so about
+    the gap.
     """
     if not place.at_apex:
         yield Finding(
@@ -97,6 +98,14 @@ def estimate_doubts(
     else:
         yield from _direction(place, beyond=beyond)
     marked = estimate.canal_length
+    if not marked.low_mm <= place.canal_mm <= marked.high_mm:
+        yield Finding(
+            "confirmation-scale",
+            f"At the scale of the gap the marked canal is {place.canal_mm:.1f} mm long, its estimate says {marked}: "
+            "the gap counts by another scale than the canal.",
+            "Give the scale that the canal was measured by, millimetres in the tooth for one pixel.",
+            "serious",
+        )
     lengths = Reading("set length and gap", canal_length, END), Reading("estimate", marked, END)
     (pair,) = Pairs(lengths, (END, END))
     if pair.e_n > 1:

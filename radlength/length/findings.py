@@ -70,7 +70,7 @@ def find_doubts(measured: Measured) -> tuple[Finding, ...]:
 
 
 def _clicks(m: Measured) -> Iterator[Finding]:
-    count, apart = len(m.canal.path_px), clicks_apart(m.curve.t)
+    count, apart = len(m.canal.path_px), clicks_apart(m.curve.clicks)
     if apart < FEW_CLICKS:
         told = f"{apart} clicks" if count == apart else f"{count} clicks, {apart} of them apart"
         yield Finding(

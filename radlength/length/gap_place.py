@@ -35,12 +35,15 @@ class GapPlace:
         How far it lies beside the canal.
     spread_mm
         Standard deviation of the distance of two such marks, per coordinate.
+    canal_mm
+        Length of the canal at the scale the gap is measured by.
     """
 
     away_mm: float
     along_mm: float
     beside_mm: float
     spread_mm: float
+    canal_mm: float
 
     @property
     def at_apex(self) -> bool:
@@ -94,6 +97,7 @@ def gap_place(
         length_mm * turn,
         length_mm * math.sqrt(max(1 - turn * turn, 0.0)),
         math.hypot(marking.tip_mm, marking.apex_mm),
+        canal.length,
     )
 
 

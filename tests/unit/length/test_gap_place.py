@@ -95,6 +95,16 @@ def test_a_tip_beyond_keeps_its_whole_distance_which_errs_short():
     assert done.gap.value_mm == pytest.approx(-0.5)
 
 
+@pytest.mark.parametrize(
+    ("mm_per_px", "told"),
+    [(0.5, True), (2.0, True), (1.06, True), (1.02, False), (0.98, False), (1.0, False)],
+)
+def test_a_gap_by_another_scale_than_its_canal_is_told(mm_per_px, told):
+    """Half the scale made a gap of 1 mm 0.5 mm, and nothing said so: set length and gap still agreed with the canal."""
+    done = confirm([(21.0, 5.0), (22.0, 5.0)], mm_per_px=mm_per_px)
+    assert (codes(done).get("confirmation-scale") == "serious") is told
+
+
 def test_a_tip_seen_beyond_but_not_said_adds_no_gap():
     done = confirm([(23.0, 5.0), (22.0, 5.0)])
     assert done.gap.value_mm == 0
