@@ -24,8 +24,6 @@ from radlength.tracing import Trace, Tracer
 from radlength.tracing.instrument import find_instrument
 
 What = Literal["canal", "reference"]
-PROGRAM_POINTS = 10
-"""About as many points a program adds along a canal: the pinned curve through them is that through all."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -207,7 +205,7 @@ def _between_clicks(trace: Trace, clicks: Sequence[Point]) -> tuple[tuple[Point,
     assists = []
     for n, (low, high) in enumerate(pairwise(places)):
         path.append(clicks[n])
-        count = max(round(PROGRAM_POINTS * (high - low) / along[-1]), 1)
+        count = max(round((trace.enough - 2) * (high - low) / along[-1]), 1)
         steps = np.linspace(low, high, count + 2)[1:-1]
         path += points(np.column_stack([np.interp(steps, along, line[:, axis]) for axis in (0, 1)]).tolist())
         last = len(path) - 1

@@ -152,6 +152,8 @@ def _root(rows: int) -> slice:
 
 def _outer(rows: Strip, across_mm: FloatArray, around: FloatArray) -> float:
     """Return how much brighter it is farther beside places than near them, all but the last rows."""
+    if len(rows) <= LAST_ROWS:
+        return USUAL_OUTER
     outer, inner = (
         float(beside(rows[:-LAST_ROWS], across_mm[:-LAST_ROWS], _both_sides(*reach)).mean())
         for reach in (OUTER_MM, INNER_MM)

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from radlength.finding import Finding
 from radlength.geometry import Assist, Curve, fit_curve
+from radlength.geometry.curve import MAX_DEGREE
 from radlength.geometry.path import equal_steps
 from radlength.imaging import Radiograph
 from radlength.tracing.anchors import check_anchors, pixel_mm
@@ -29,6 +30,8 @@ FloatArray = NDArray[np.float64]
 
 METHOD = "canal trace"
 VERSION = "10"
+ENOUGH = (12, 16)
+"""Points that carry a curve of the usual degree, and of the higher one."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,14 +71,19 @@ class Trace:
         """The pinned curve through the path, whose length is the length of the canal in pixels."""
         return fit_curve(self.path_px)
 
-    def points_px(self, count: int = 12) -> FloatArray:
+    @property
+    def enough(self) -> int:
+        """How many points at equal steps carry the pinned curve: 12, and 16 where the canal turns sharply."""
+        return ENOUGH[self.curve.degree > MAX_DEGREE]
+
+    def points_px(self, count: int | None = None) -> FloatArray:
         """Return `count` points at equal steps along the path, its ends included, shape (count, 2).
 
-        As many as a canal's record needs to keep it: the pinned curve through 12 of them is that through all.
+        By default as many as a canal's record needs to keep it: the pinned curve through them is that through all.
         """
-        return equal_steps(self.path_px, count)
+        return equal_steps(self.path_px, count or self.enough)
 
-    def assist(self, count: int = 12) -> Assist:
+    def assist(self, count: int | None = None) -> Assist:
         """Return what a record says of :meth:`points_px`: all but the two ends were placed by this program.
 
         Raises
@@ -83,7 +91,7 @@ class Trace:
         MarkError
             Fewer than three points, of which none is the program's.
         """
-        return Assist(1, count - 2, self.method, self.version, min(self.confidence))
+        return Assist(1, (count or self.enough) - 2, self.method, self.version, min(self.confidence))
 
 
 def trace_canal(

@@ -7,7 +7,7 @@ import pytest
 from scipy.ndimage import gaussian_filter
 from scipy.spatial import cKDTree
 
-from radlength.geometry import polyline_length
+from radlength.geometry import fit_curve, polyline_length
 from radlength.imaging import Radiograph
 from radlength.tracing import trace_canal
 
@@ -62,6 +62,16 @@ def test_a_hook_in_the_last_millimetres_is_followed(turn_deg, places):
     trace = trace_canal(root(line), clicked(line, places))
     assert worst_mm(trace, line) < 0.3
     assert trace.curve.length * PIXEL_MM == pytest.approx(polyline_length(line), abs=0.15)
+
+
+@pytest.mark.parametrize("turn_deg", [50, 70, 100])
+def test_the_points_that_a_record_keeps_carry_the_curve_of_a_hook(turn_deg):
+    line = canal(turn_deg, over_mm=4.5)
+    trace = trace_canal(root(line), clicked(line, EQUAL))
+    kept = fit_curve(trace.points_px())
+    assert trace.assist().last == len(trace.points_px()) - 2
+    assert kept.degree == trace.curve.degree
+    assert kept.length == pytest.approx(trace.curve.length, rel=3e-3)
 
 
 @pytest.mark.parametrize(
