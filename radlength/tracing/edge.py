@@ -84,7 +84,7 @@ def own_width(profile: FloatArray, across: FloatArray) -> float:
     Examples
     --------
     >>> across = np.arange(-45, 46) * 0.02
-    >>> root, line = 2 * np.exp(-0.5 * (across / 0.6) ** 2), np.exp(-0.5 * (across / 0.08) ** 2)
+    >>> root, line = np.exp(-0.5 * (across / 0.6) ** 2), np.exp(-0.5 * (across / 0.08) ** 2)
     >>> own_width(root + line, across)
     0.08
     """

@@ -125,7 +125,7 @@ def tip_offset(
     --------
     >>> known = tip_offset(15, 0.02, "cone")
     >>> print(f"{known.mm:.3f} {known.u_mm:.3f}")
-    0.065 0.012
+    0.062 0.012
     >>> unknown = tip_offset(15)
     >>> print(f"{unknown.mm:.3f} {unknown.u_mm:.3f}")
     0.060 0.023

@@ -265,7 +265,7 @@ def _line(name, group, rng):
 def _house(rows):
     share = np.mean([row.house_worst <= LIMIT_MM for row in rows])
     return (
-        f"the pinned curve of degree 4 through the trace, which gives the length: within 0.3 mm {share:.3f}"
+        f"the pinned curve through the trace, which gives the length: within 0.3 mm {share:.3f}"
     )
 
 
