@@ -128,7 +128,7 @@ def tip_offset(
     0.062 0.012
     >>> unknown = tip_offset(15)
     >>> print(f"{unknown.mm:.3f} {unknown.u_mm:.3f}")
-    0.060 0.023
+    0.055 0.022
     """
     forms, sizes = _forms(tip_form), _sizes(size)
     column = _taper(taper)
