@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from radlength.tracing.corridor import EVERY, ROW_MM, Corridor, Strip
+from radlength.tracing.corridor import EVERY, FINE_MM, ROW_MM, Corridor, Strip
 from radlength.tracing.evidence import Evidence
 from radlength.tracing.search import Courses
 from radlength.tracing.signs import INNER_MM, OUTER_MM, along, beside
@@ -84,6 +84,6 @@ def _seen(look: Look, rows: NDArray[np.bool_]) -> float:
 
 def _grey(look: Look, rows: NDArray[np.bool_], near_mm: float, far_mm: float) -> FloatArray:
     """Return the mean grey of both sides of some rows of the line, from so near to so far, shape (2, rows)."""
-    reach = np.arange(near_mm, far_mm + 1e-9, 0.05)
+    reach = np.arange(near_mm, far_mm + 1e-9, FINE_MM)
     strip, across = look.strip[::EVERY][rows], look.across_mm[rows]
     return np.stack([beside(strip, across, side * reach).mean(axis=1) for side in (-1, 1)])

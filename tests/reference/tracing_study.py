@@ -264,9 +264,7 @@ def _line(name, group, rng):
 
 def _house(rows):
     share = np.mean([row.house_worst <= LIMIT_MM for row in rows])
-    return (
-        f"the pinned curve through the trace, which gives the length: within 0.3 mm {share:.3f}"
-    )
+    return f"the pinned curve through the trace, which gives the length: within 0.3 mm {share:.3f}"
 
 
 _PEER_HEAD = "way                       clicks     n  within    mean, mm   median ms"
