@@ -7,14 +7,10 @@ from html import escape
 from radlength.record.case_state import quantity_of
 from radlength.record.models import StoredConfirmation
 from radlength.session import ConfirmationShown
+from radlength.trade.repeat import VERDICT_WORDS
 
 HANGING = "margin-left: 16px; text-indent: -16px; margin-top: 2px; margin-bottom: 2px"
 """Lines under each other, each with its first line standing out."""
-MEANS = {
-    "accept": "the length stands",
-    "adjust": "move the stop",
-    "repeat": "move the stop, then take the image again",
-}
 DOUBTED = "by the gap alone; it confirms nothing, for what is serious below"
 ELSEWHERE = (
     "Read on other marks than these: pixels, scale, path, reference or terminus of this canal were changed "
@@ -38,7 +34,7 @@ def long_words(shown: ConfirmationShown | None) -> str:
         return ""
     stored = shown.stored
     doubted = stored.serious and stored.verdict == "accept"
-    means = DOUBTED if doubted else MEANS[stored.verdict]
+    means = DOUBTED if doubted else VERDICT_WORDS[stored.verdict]
     lines = [
         f"set length {stored.set_length_mm:.2f} mm, stop to tip",
         _gap(stored),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from radlength.cli.options import Debug, Json, Records, Strict
+from radlength.cli.options import RECORD, Debug, Json, Records, Strict
 from radlength.cli.records import open_marked
 from radlength.cli.talk import (
     EXIT_DOMAIN,
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from radlength.record import Record
 
 EXAMPLE = "radlength check tooth.png"
-SUFFIX = ".radlength.json"
 
 
 def check(
@@ -48,7 +47,7 @@ def check(
             return
         from radlength.record.compare import DIFFERS, compare_record
 
-        image = image.with_name(image.name.removesuffix(SUFFIX))
+        image = image.with_name(image.name.removesuffix(RECORD))
         record, radiograph = open_marked(image, records)
         check_binding(record, radiograph)
         rows = compare_record(record, radiograph)

@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from radlength.clean import counted
+from radlength.cli.options import RECORD
 from radlength.errors import RadlengthError, RecordError
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-SUFFIX = ".radlength.json"
 CASE_NAME = "radlength-case.json"
 
 
@@ -80,7 +80,7 @@ def check_tree(folder: Path, records: Path | None) -> tuple[Checked, ...]:
 
 
 def _checked(folder: Path, records: Path) -> Iterator[Checked]:
-    for path in sorted({*folder.rglob(CASE_NAME), *records.rglob(f"*{SUFFIX}")}):
+    for path in sorted({*folder.rglob(CASE_NAME), *records.rglob(f"*{RECORD}")}):
         if path.name == CASE_NAME:
             yield _case(folder, path)
         elif not path.name.startswith("."):
@@ -93,7 +93,7 @@ def _record(folder: Path, records: Path, path: Path) -> Checked:
     from radlength.record.compare import compare_record
 
     relative = path.relative_to(records)
-    image = folder / relative.with_name(relative.name.removesuffix(SUFFIX))
+    image = folder / relative.with_name(relative.name.removesuffix(RECORD))
     name = relative.as_posix()
     try:
         if not image.is_file():

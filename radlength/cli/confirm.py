@@ -82,11 +82,6 @@ def _as_json(
     )
 
 
-VERDICTS = {
-    "accept": "the length stands",
-    "adjust": "move the stop",
-    "repeat": "move the stop, then take the image again",
-}
 DOUBTED = "by the gap alone; not confirmed, for what is serious below"
 
 
@@ -95,6 +90,7 @@ def _as_text(record: Record, label: str, done: Confirmation, fill: FillEnd | Non
 
     from radlength.cli.tables import strong
     from radlength.report.words import interval, status_words
+    from radlength.trade.repeat import VERDICT_WORDS
 
     out = console()
     out.print(strong(f"{label}  {status_words(record)}"))
@@ -111,7 +107,7 @@ def _as_text(record: Record, label: str, done: Confirmation, fill: FillEnd | Non
     else:
         grid.add_row(strong("working length"), "none", "no terminus stated; state one: radlength mark --help")
     serious = any(finding.severity == "serious" for finding in done.findings)
-    means = DOUBTED if serious and done.verdict == "accept" else VERDICTS[done.verdict]
+    means = DOUBTED if serious and done.verdict == "accept" else VERDICT_WORDS[done.verdict]
     why = f"{means} (rule: {done.rule.name}, {done.rule.source})"
     grid.add_row(strong("verdict"), strong(done.verdict), why)
     for reading in fill.readings if fill else ():

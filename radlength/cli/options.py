@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 RECORD = ".radlength.json"
+"""How the name of a record ends, without loading what reads records."""
 
 
 def no_record(path: Path) -> Path:

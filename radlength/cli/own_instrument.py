@@ -37,14 +37,16 @@ def _measure_by(session: Session, found: ReferenceDraft | None) -> None:
 
 def _own(marks: Annotation) -> ReferenceDraft | None:
     """Return the instrument that is marked in the current canal and measures no canal of that name on another tooth."""
-    names = (marks.canal.name, marks.canal.label)
     elsewhere = {
         one.reference for one in marks.canals if one is not marks.canal and one.name == marks.canal.name
     }
     own = [
         one
         for one in marks.references
-        if one.path_px and one.placement == "in_canal" and one.canal in names and one.name not in elsewhere
+        if one.path_px
+        and one.placement == "in_canal"
+        and one.canal in marks.canal.names
+        and one.name not in elsewhere
     ]
     return next((one for one in own if one.name == marks.canal.reference), own[0] if own else None)
 

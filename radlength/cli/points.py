@@ -100,8 +100,7 @@ def refuse_swapped(points: Sequence[tuple[float, float]], shape: tuple[int, int]
     radlength.errors.MarkError: --path: as row,column the points leave the image of 1000 rows and 700 columns; \
 as column,row they would lie on it; give the row first, counted from the top, then the column
     """
-    rows, columns = (count - 0.5 for count in shape)
-    if points and not _all_on(points, rows, columns) and _all_on(points, columns, rows):
+    if _outside(points, shape) and not _outside(points, shape[::-1]):
         raise MarkError(
             f"as row,column the points leave the image of {shape[0]} rows and {shape[1]} columns",
             "as column,row they would lie on it",
@@ -132,7 +131,7 @@ def refuse_outside(points: Sequence[tuple[float, float]], shape: tuple[int, int]
 from 0; look up the place again
     """
     refuse_swapped(points, shape, subject=subject)
-    if not _all_on(points, shape[0] - 0.5, shape[1] - 0.5):
+    if _outside(points, shape):
         raise MarkError(
             "a point outside the image",
             f"points on its {shape[0]} rows and {shape[1]} columns, counted from 0",
@@ -142,5 +141,9 @@ from 0; look up the place again
         )
 
 
-def _all_on(points: Sequence[tuple[float, float]], rows: float, columns: float) -> bool:
-    return all(-0.5 <= row <= rows and -0.5 <= column <= columns for row, column in points)
+def _outside(points: Sequence[tuple[float, float]], shape: tuple[int, ...]) -> int:
+    import numpy as np
+
+    from radlength.geometry.path import points_outside
+
+    return points_outside(np.asarray(points, dtype=np.float64).reshape(-1, 2), shape)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import stats
 
 from radlength.exercise.place import ELSEWHERE
@@ -121,11 +122,16 @@ def causes(results: Sequence[Result]) -> tuple[Cause, ...]:
         values = np.array([r.parts_mm[part] for r in results if r.parts_mm and part in r.parts_mm])
         if len(values) < 2:
             continue
-        mean, error = float(values.mean()), float(values.std(ddof=1)) / math.sqrt(len(values))
-        reach = [_t(1 - tail / 2, len(values) - 1) * error for tail in (0.05, level)]
+        mean, *reach = mean_and_reach(values, 0.05, level)
         out = len(values) >= LEAST and abs(mean) > reach[1] and abs(mean) >= MATTERS_MM
         found.append(Cause(part, len(values), mean, mean - reach[0], mean + reach[0], out))
     return tuple(sorted(found, key=lambda cause: -abs(cause.mean_mm)))
+
+
+def mean_and_reach(values: NDArray[np.float64], *tails: float) -> tuple[float, ...]:
+    """Return the mean of values, and how far from it the true one may lie but for each of some probabilities (t)."""
+    mean, error = float(values.mean()), float(values.std(ddof=1)) / math.sqrt(len(values))
+    return mean, *(_t(1 - tail / 2, len(values) - 1) * error for tail in tails)
 
 
 @cache

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -11,7 +10,7 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from radlength.clean import counted
-from radlength.exercise.advice import FALSE_ALARMS, MATTERS_MM
+from radlength.exercise.advice import FALSE_ALARMS, MATTERS_MM, mean_and_reach
 from radlength.exercise.models import Answer
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.score import Key
@@ -109,8 +108,7 @@ def _biases(found: dict[str, list[FloatArray]]) -> list[Finding]:
         along = np.concatenate(found[name])[:, 0] if found[name] else np.zeros(0)
         if len(along) < LEAST:
             continue
-        mean, error = float(along.mean()), float(along.std(ddof=1)) / math.sqrt(len(along))
-        reach = float(stats.t.ppf(1 - _FALSE_ALARM / 2, len(along) - 1)) * error
+        mean, reach = mean_and_reach(along, _FALSE_ALARM)
         if abs(mean) >= MATTERS_MM and abs(mean) > reach:
             way = "apically" if mean > 0 else "coronally"
             biases.append(

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from radlength.geometry.parts import parts
 from radlength.geometry.path import FloatArray
 
 FIRST = 100.0
@@ -22,8 +23,6 @@ NEAR = 0.1
 WORTH = 1e-4
 """Least share of the promised gain for which a step is taken."""
 _MOST_DAMPINGS = 10
-MOST_PRODUCTS = 200_000
-"""OpenBLAS shares products of more than 2**18 multiplications among threads, which wait on a busy machine."""
 
 
 @dataclass(slots=True)
@@ -131,10 +130,9 @@ def least_squares(
 def _normal(rows: FloatArray) -> FloatArray:
     """Return rows.T @ rows, in parts too small to be shared among threads."""
     columns = rows.shape[1]
-    part = max(MOST_PRODUCTS // columns**2, 1)
     normal = np.zeros((columns, columns))
-    for at in range(0, len(rows), part):
-        normal += rows[at : at + part].T @ rows[at : at + part]
+    for part in parts(len(rows), columns**2):
+        normal += rows[part].T @ rows[part]
     return normal
 
 

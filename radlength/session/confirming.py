@@ -25,7 +25,7 @@ def instrument_in_canal(marks: Annotation) -> ReferenceDraft | None:
     an instrument lies, it lies in the only one.
     """
     canal = marks.canal
-    here = (canal.name, canal.label, None) if len(marks.canals) == 1 else (canal.name, canal.label)
+    here = (*canal.names, None) if len(marks.canals) == 1 else canal.names
     return next(
         (
             one

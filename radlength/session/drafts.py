@@ -83,6 +83,11 @@ class CanalDraft:
     key: str = field(default_factory=new_id)
 
     @property
+    def names(self) -> tuple[str, str]:
+        """What a reference that lies in it may call it: its name, alone and behind the tooth."""
+        return self.name, self.label
+
+    @property
     def label(self) -> str:
         """Tooth and canal: ``46 MB``."""
         return f"{self.tooth or NO_TOOTH} {self.name}"

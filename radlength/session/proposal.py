@@ -120,7 +120,7 @@ def propose_reference(
     MarkError
         Not an instrument in a canal, or one that lies in another; clicks none can lie between.
     """
-    if marks.reference.canal not in (None, marks.canal.name, marks.canal.label):
+    if marks.reference.canal not in (None, *marks.canal.names):
         raise MarkError(
             f"{marks.reference.name} lies in canal {clean(marks.reference.canal)}, which only lends it",
             f"an instrument in {marks.canal.label}",

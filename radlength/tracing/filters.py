@@ -11,6 +11,7 @@ from functools import cache, cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.geometry.parts import parts
 from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, ROW_MM, WIDE_ACROSS_MM
 from radlength.tracing.order import median
 
@@ -32,8 +33,6 @@ AROUND_MM = 2.0
 STEP_MM = 0.45
 """Sigma of what answers where one side is brighter than the other: the edge of a root."""
 EDGE_ACROSS_MM, EDGE_ALONG_MM = 0.2, 0.25
-MOST_PRODUCTS = 200_000
-"""OpenBLAS shares products of more than 2**18 multiplications among threads."""
 _AROUND = np.abs(WIDE_ACROSS_MM) <= AROUND_MM + 1e-9
 _ONE = np.ones(1, dtype=np.float32)
 _MARGIN = (len(WIDE_ACROSS_MM) - len(ACROSS_MM)) // 2
@@ -121,8 +120,7 @@ def _answer(rows: Table, sigma: float) -> Table:
 
 def _product(rows: Table, table: Table) -> Table:
     """Return rows @ table, in parts too small for a library to share among threads, which costs more than it saves."""
-    part = max(MOST_PRODUCTS // table.size, 1)
-    return np.concatenate([rows[at : at + part] @ table for at in range(0, len(rows), part)])
+    return np.concatenate([rows[part] @ table for part in parts(len(rows), table.size)])
 
 
 def warm_up() -> None:

@@ -9,7 +9,13 @@ from radlength.trade.choose import check_distance, choose
 from radlength.trade.status import Status
 
 Verdict = Literal["accept", "adjust", "repeat"]
-"""``accept``: the length stands. ``adjust``: move the stop. ``repeat``: move the stop and take the image again."""
+
+VERDICT_WORDS: dict[Verdict, str] = {
+    "accept": "the length stands",
+    "adjust": "move the stop",
+    "repeat": "move the stop, then take the image again",
+}
+"""What each verdict asks for."""
 
 _EDGE = 1e-9
 
