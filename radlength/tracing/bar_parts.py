@@ -18,6 +18,16 @@ TICK_SHARE = 0.05
 """Ticks lie within this part of the length from an end, or within one thickness and a little."""
 STRAY_SHARE = 0.03
 """Pixels elsewhere, as a part of the bar's own."""
+BESIDE, MARGIN = 0.3, 0.75
+"""A click on less than the first part of the clearest step near it lies beside what is meant, on less than the second
+part of the clearest one to its own side of grey on its margin: a thin outline may be clearer than the bar."""
+PIECE_SHARE, LEAST_PIECE_PX, ASIDE_PX = 0.2, 8, 2
+"""A further piece of a bar is this part of its length; beside its rows, so far off, grey is another."""
+PIECE_STEP, PIECE_NOISE = 0.1, 4.0
+"""By this part of the bar's own step, as of black and white pieces by turns one stands out less, and by this many times
+what changes from pixel to pixel."""
+PIECE_REACH = 3
+"""So many lengths from an end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +86,40 @@ def other_half(grey: NDArray[np.generic], part: Part) -> Part | None:
     return None
 
 
+def goes_on(grey: NDArray[np.generic], part: Part, way: int) -> bool:
+    """Return whether another piece of a bar follows in the same rows beyond an end, of the bar's grey or of another.
+
+    Parameters
+    ----------
+    grey
+        Grey values, shape (rows, columns).
+    part
+        The run.
+    way
+        -1 for its left end, 1 for its right end.
+    """
+    beside = [row for row in (part.top - ASIDE_PX, part.bottom - 1 + ASIDE_PX) if 0 <= row < grey.shape[0]]
+    if not beside:
+        return False
+    own = grey[part.top : part.bottom].mean(axis=0, dtype=np.float64)
+    over = own - grey[beside].astype(np.float64)
+    step = float(np.median(np.abs(over[:, part.start : part.stop])))
+    reach = PIECE_REACH * part.length
+    beyond = slice(part.stop, part.stop + reach) if way > 0 else slice(max(part.start - reach, 0), part.start)
+    least = max(part.thickness, round(PIECE_SHARE * part.length), LEAST_PIECE_PX)
+    over = over[:, beyond]
+    if over.shape[1] < least:
+        return False
+    enough = max(PIECE_STEP * step, PIECE_NOISE * float(np.median(np.abs(np.diff(over, axis=1)))))
+    return any(_longest(np.all(sign * over > enough, axis=0)) >= least for sign in (-1, 1))
+
+
+def _longest(true: NDArray[np.bool_]) -> int:
+    """Return the length of the longest run that is true."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], true, [False]])))
+    return int((edges[1::2] - edges[::2]).max(initial=0))
+
+
 def _seed(grey: NDArray[np.generic], click: FloatArray) -> tuple[int, int, float]:
     """Return the pixel near a click whose grey differs most from what is usual around, and the tolerance."""
     row, column = (round(float(at)) for at in click)
@@ -83,8 +127,12 @@ def _seed(grey: NDArray[np.generic], click: FloatArray) -> tuple[int, int, float
     around = grey[top : row + AROUND_PX + 1, left : column + AROUND_PX + 1].astype(np.float64)
     top, left = max(row - SNAP_PX, 0), max(column - SNAP_PX, 0)
     near = grey[top : row + SNAP_PX + 1, left : column + SNAP_PX + 1].astype(np.float64)
-    odd = np.abs(near - float(np.median(around)))
-    if odd[row - top, column - left] < 0.5 * odd.max():
+    odd = near - float(np.median(around))
+    own = float(odd[row - top, column - left])
+    same, odd = np.maximum(np.sign(own) * odd, 0), np.abs(odd)
+    if abs(own) >= BESIDE * odd.max():
+        odd = same
+    if abs(own) < MARGIN * odd.max():
         at = np.unravel_index(int(odd.argmax()), odd.shape)
         row, column = top + int(at[0]), left + int(at[1])
     return row, column, max(TOLERANCE * float(np.ptp(around)), LEAST_TOLERANCE)

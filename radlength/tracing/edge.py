@@ -62,7 +62,7 @@ def line_heights(strip: NDArray[np.float32], across: FloatArray, at: FloatArray)
     Least squares of a Gaussian beside a constant, a slope and a parabola; as wide as the line is before its end.
     """
     width = own_width(strip[(at > -1.2) & (at < -0.2)].mean(axis=0).astype(np.float64), across)
-    return np.asarray(strip @ _matched(across, width), dtype=np.float64), width
+    return np.asarray(strip @ matched(across, width), dtype=np.float64), width
 
 
 def own_width(profile: FloatArray, across: FloatArray) -> float:
@@ -102,7 +102,14 @@ def own_width(profile: FloatArray, across: FloatArray) -> float:
     return WIDTHS_MM[int(np.argmax(answers))]
 
 
-def _matched(across: FloatArray, width: float) -> FloatArray:
+def matched(across: FloatArray, width: float) -> FloatArray:
+    """Return the weights, shape (M,), by which a profile tells how high a line in its middle stands.
+
+    Parameters
+    ----------
+    across, width
+        Places across, shape (M,), and the width of the line, SD of a Gaussian.
+    """
     near = np.abs(across) <= max(BESIDE * width, 0.3)
     x = across[near]
     columns = np.stack([np.exp(-0.5 * (x / width) ** 2), np.ones_like(x), x, x * x], axis=1)

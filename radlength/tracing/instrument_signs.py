@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.tracing.bent_end import goes_on_aside
 from radlength.tracing.instrument_axis import ROW_MM, Axis
 from radlength.tracing.narrows import narrows_mm
 from radlength.tracing.second_line import second_mm
@@ -72,6 +73,8 @@ class InstrumentSigns:
         How much more of the image two lines explain than one does, a ratio.
     white_beside
         Share of what lies beside the line near its tip, and past it, that is white.
+    aside
+        Height of a line that goes on at an angle from the tip found, as a share of its own.
     """
 
     strength: float
@@ -90,6 +93,7 @@ class InstrumentSigns:
     meant: float = 1.0
     better: float = 1.0
     white_beside: float = 0.0
+    aside: float = 0.0
 
 
 def instrument_signs(
@@ -139,6 +143,7 @@ def instrument_signs(
         narrows_mm=narrows_mm(grey, end.axis_mm, side_mm),
         second_mm=second_mm(grey, axis.points_mm[: _until(axis, end)], side_mm),
         white_beside=_white_beside(grey, end, side_mm, ends),
+        aside=goes_on_aside(grey, end, side_mm),
     )
 
 

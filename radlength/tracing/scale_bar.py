@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from radlength.finding import Finding
 from radlength.imaging import Radiograph
-from radlength.tracing.bar_parts import Part, other_half, part_at
+from radlength.tracing.bar_parts import Part, goes_on, other_half, part_at
 from radlength.tracing.instrument_clicks import check_click
 from radlength.tracing.objects import FoundPoints, nothing
 
@@ -22,7 +22,7 @@ LONGER = 3.0
 END_PX = 4
 """How far beyond an end its surroundings are seen: a frame may be drawn round the bar."""
 UNEVEN = 0.5
-"""Two pixels beyond an end grey may still differ by this part of the step."""
+"""Two pixels beyond an end grey may still differ by this part of the step, unless the first is a thin outline."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -68,8 +68,8 @@ def find_scale_bar(radiograph: Radiograph, click_px: ArrayLike) -> FoundBar:
     -----
     What hangs together with the click and has its grey must be one long run, with ticks at both ends or none. A bar
     that its own text interrupts has one tick; the other half is looked for in the same rows. Each end is where the mean
-    grey across the bar falls to half of the step, between two pixels. What length it stands for is written beside it
-    and is not read.
+    grey across the bar falls to half of the step, between two pixels. A bar of several pieces, black and white by turns
+    or with its text between, is questioned. What length it stands for is written beside it and is not read.
 
     Raises
     ------
@@ -111,13 +111,15 @@ def _bar(grey: NDArray[np.generic], part: Part, *, upright: bool) -> FoundBar:
         [[(first.top + first.bottom - 1) / 2, ends[0]], [(last.top + last.bottom - 1) / 2, rough[0]]]
     )
     uneven = max(ends[1], rough[1])
-    doubts = _doubts(first, last, uneven, grey.shape[1], half=half, alone=other is None)
+    open_ends = ((first, -1, first.left_tick), (last, 1, last.right_tick))
+    piece = any(goes_on(grey, one, way) for one, way, tick in open_ends if not tick)
+    doubts = _doubts(first, last, uneven, grey.shape[1], half=half, alone=other is None, piece=piece)
     return FoundBar(
         ends_px=points[:, ::-1] if upright else points,
         length_px=float(points[1, 1] - points[0, 1]),
         thickness_px=float(part.thickness),
         u_end_px=0.1 if uneven < 0.1 else 0.5 / 3**0.5,
-        confidence=float(np.clip(1 - uneven, 0, 1)) * (0.3 if half and other is None else 1.0),
+        confidence=float(np.clip(1 - uneven, 0, 1)) * (0.3 if piece or (half and other is None) else 1.0),
         trusted=all(one.severity == "note" for one in doubts),
         findings=doubts,
     )
@@ -142,12 +144,13 @@ def _end(grey: NDArray[np.generic], part: Part, last: int, way: int) -> tuple[fl
     if at == 0:
         return float(last), 1.0
     part_px = (share[at - 1] - 0.5) / (share[at - 1] - share[at])
-    uneven = float(abs(outer[min(1, len(outer) - 1)] - far) / abs(inner - far))
+    outlined = int(np.abs(outer - inner).argmax()) == 0
+    uneven = 0.0 if outlined else float(abs(outer[min(1, len(outer) - 1)] - far) / abs(inner - far))
     return float(around[at - 1] + way * part_px), uneven
 
 
 def _doubts(
-    first: Part, last: Part, uneven: float, columns: int, *, half: bool, alone: bool
+    first: Part, last: Part, uneven: float, columns: int, *, half: bool, alone: bool, piece: bool
 ) -> tuple[Finding, ...]:
     found = []
     hand = "Look at its ends, and mark them by hand if they are wrong."
@@ -157,6 +160,9 @@ def _doubts(
     elif half:
         words = "The bar was put together from two parts with its text between."
         found.append(Finding("bar-two-parts", words, hand, "note"))
+    if piece:
+        words = "Beyond an end another piece follows in the same rows: this may be a piece of the bar only."
+        found.append(Finding("bar-piece", words, hand))
     if first.start == 0 or last.stop == columns:
         found.append(Finding("bar-cut-off", "The bar runs to the edge of the picture.", hand))
     elif uneven > UNEVEN:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from helpers.object_images import PIXEL_MM, bent, image_of, instrument_grey
+from helpers.object_images import PIXEL_MM, bent, drawn, fine_grid, image_of, instrument_grey
 
 from radlength.errors import ImageError, MarkError, TradeError
 from radlength.imaging import Radiograph
@@ -267,6 +267,7 @@ CHANGES = {
     "instrument-reversed": {"thicker": 2.0},
     "instrument-meets-another": {"meant": 0.8},
     "instrument-second": {"second_mm": 4.0},
+    "instrument-bends": {"aside": 0.5},
 }
 
 
@@ -334,6 +335,30 @@ def test_where_two_instruments_meet_the_tip_is_right_or_questioned(aside_px, tip
     found = find_instrument(image_of(instrument_grey() + other), CLICKS[0], click)
     codes = {one.code for one in found.findings if one.severity != "note"}
     assert codes & {"instrument-meets-another", "instrument-no-end"} or tip_error_mm(found) < 0.03
+
+
+def hooked(turn_deg, length_mm, *, tip_row=640.3):
+    """An instrument along `bent` whose last millimetres turn; (image, true tip in pixels)."""
+    reach = length_mm / PIXEL_MM
+    start = np.array([tip_row - reach, bent(tip_row - reach)])
+    way = np.arctan2(bent(start[0]) - bent(start[0] - 5), 5.0) + np.radians(turn_deg)
+    tip = start + reach * np.array([np.cos(way), np.sin(way)])
+    rows, columns = fine_grid((760, 320))
+    along = (rows - start[0]) * np.cos(way) + (columns - start[1]) * np.sin(way)
+    across = (columns - start[1]) * np.cos(way) - (rows - start[0]) * np.sin(way)
+    last = (np.abs(across) < 5) & (along > -3) & (along < reach)
+    shaft = (np.abs(columns - bent(rows)) < 5 + 0.01 * (tip_row - rows)) & (rows < start[0])
+    return image_of(70 + 110 * drawn(shaft | last, (760, 320))), tip
+
+
+@pytest.mark.parametrize(("turn_deg", "length_mm"), [(40, 0.8), (-40, 1.0), (60, 0.8), (-60, 1.0), (75, 0.7)])
+@pytest.mark.parametrize("seed", range(2))
+def test_an_instrument_that_bends_sharply_near_its_tip_is_right_or_questioned(turn_deg, length_mm, seed):
+    """A reference taken too short makes every length measured by it too long."""
+    image, tip = hooked(turn_deg, length_mm)
+    off = np.random.default_rng(seed).normal(0, 0.1 / PIXEL_MM, (2, 2))
+    found = find_instrument(image, CLICKS[0] + off[0], tip + off[1], size=30)
+    assert not found.trusted or np.hypot(*(found.tip_px - tip)) * PIXEL_MM < 0.3
 
 
 def test_two_equal_ends_near_the_click_are_said_to_meet():
