@@ -14,6 +14,9 @@ Direction = Literal["nearest", "down"]
 _MOST_STEPS = 1e6
 """Above this the allowance for the last bits of a number is smaller than those bits."""
 
+_SAME_STEP = 1e-6
+"""Of a step: so near to a multiple an end differs from it by the last bits of a sum alone."""
+
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
@@ -115,8 +118,8 @@ class Quantity:
 
     def __str__(self) -> str:
         places, suffix = (1, " mm") if self.unit == "mm" else (3, "")
-        value, low, high = (f"{number:z.{places}f}" for number in (self.value, self.low, self.high))
-        return f"{value}{suffix} ({low}–{high})"
+        low, high = outward(self.low, self.high, places)
+        return f"{self.value:z.{places}f}{suffix} ({low:z.{places}f}–{high:z.{places}f})"
 
     def as_dict(self) -> dict[str, float | str]:
         """Return the quantity as plain data, the unit in every key."""
@@ -128,6 +131,32 @@ class Quantity:
             f"high{tail}": self.high,
             "coverage": "95 %",
         }
+
+
+def outward(low: float, high: float, places: int) -> tuple[float, float]:
+    """Return the ends of an interval as they are shown: the low one rounded down, the high one up.
+
+    Parameters
+    ----------
+    low, high
+        Finite ends, in any unit.
+    places
+        Decimal places that are shown.
+
+    Notes
+    -----
+    What is shown holds all of the interval: rounded to the nearest, an interval as wide as the last place can be shown
+    as none, and one that reaches beyond an apex as one that does not. Rounding in one direction is usual where safety
+    or a limit asks for it (ISO 80000-1, annex B; from memory). An end within a millionth of a step of a multiple counts
+    as that multiple.
+
+    Examples
+    --------
+    >>> outward(20.449, 20.451, 1), outward(-0.04, 0.2, 1)
+    ((20.4, 20.5), (-0.1, 0.2))
+    """
+    steps = 10.0**places
+    return math.floor(low * steps + _SAME_STEP) / steps, math.ceil(high * steps - _SAME_STEP) / steps
 
 
 def round_for_stop(length_mm: float, *, direction: Direction, step_mm: float = 0.5) -> float:

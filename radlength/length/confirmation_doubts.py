@@ -8,6 +8,7 @@ from typing import Final
 
 from radlength.finding import Finding
 from radlength.length.estimate import Estimate
+from radlength.length.findings import LARGE_GAP_MM, large_gap
 from radlength.length.gap_place import AWAY_FROM_APEX_MM, GapPlace
 from radlength.length.reconcile_pairs import Pairs
 from radlength.length.reconcile_readings import Reading
@@ -38,6 +39,8 @@ def gap_doubts(gap: Quantity, rule: RepeatRule, tooth: str | None) -> Iterator[F
             "Mark the gap alone, from the tip of the instrument to the apex, not the whole canal.",
             "serious",
         )
+    elif gap.value_mm > LARGE_GAP_MM:
+        yield large_gap(gap.value_mm)
     if gap.value_mm < 0:
         yield Finding(
             "tip-beyond-apex",

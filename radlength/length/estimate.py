@@ -176,7 +176,7 @@ def estimate_length(
     marking = marking or Marking()
     frame = Frame.of(radiograph)
     curve = fit_curve(frame.to_units(canal.path_px))
-    scale = scale_for(reference, radiograph, canal_name=canal.name)
+    scale = scale_for(reference, radiograph, canal_name=canal.label)
     length_mm = scale.mm_per_unit * curve.length
     gap_mm = length_mm - reference.length_mm if reference and scale.method == "in_canal" else None
     cut_mm = cut_short_mm(curve, scale, marking)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from radlength.finding import Finding
-from radlength.quantity import Quantity
+from radlength.quantity import Quantity, outward
 from radlength.trade import CAUTION, FillRule, FillVerdict, fill_rule, fill_rules
 
 
@@ -117,10 +117,11 @@ def _doubts(short: Quantity, readings: tuple[FillReading, ...]) -> list[Finding]
     unsure = [one for one in readings if len(one.within) > 1]
     if unsure:
         told = "; ".join(f"{one.rule.name}: {' or '.join(one.within)}" for one in unsure)
+        low, high = outward(short.low, short.high, 1)
         doubts.append(
             Finding(
                 "fill-verdict-uncertain",
-                f"Within the interval {short.low:.1f} to {short.high:.1f} mm the verdict is open: {told}.",
+                f"Within the interval {low:z.1f} to {high:z.1f} mm the verdict is open: {told}.",
                 "Mark the end and the apex again on an image that shows both.",
             )
         )

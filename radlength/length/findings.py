@@ -15,7 +15,7 @@ from radlength.imaging import Radiograph
 from radlength.length.canal import Canal
 from radlength.length.orientation import orientation_doubts
 from radlength.quantity import Quantity
-from radlength.scale import STAMPED_LIMIT_MM, Frame, Reference, Scale
+from radlength.scale import STAMPED_LIMIT_MM, Frame, Reference, Scale, without_tooth
 from radlength.trade import (
     arch,
     is_deciduous,
@@ -119,13 +119,14 @@ def _reference_kind(m: Measured) -> Iterator[Finding]:
         return
     if m.scale.method == "borrowed":
         apart = _part_along_the_beam(m.canal, m.reference)
+        other, ours = m.reference.canal, _as_told(m.canal, m.reference)
         more = (
             " Palatal and buccal roots part along the beam, which one view does not show: 25° make the length a tenth"
             " wrong (common practice, no source; cos 25°), more than the interval allows."
         )
         yield Finding(
             "reference-borrowed",
-            f"The reference lies in canal {m.reference.canal}, not in {m.canal.name}: another depth.{more * apart}",
+            f"The reference lies in canal {other}, not in {ours}: another depth.{more * apart}",
             "Mark an instrument in this canal.",
             "serious" if apart else "question",
         )
@@ -145,11 +146,18 @@ def _reference_kind(m: Measured) -> Iterator[Finding]:
         )
 
 
+def _as_told(canal: Canal, reference: Reference) -> str:
+    """Return the name of a canal, behind its tooth where the canal of a reference has the same one."""
+    return canal.label if without_tooth(reference.canal or "") == canal.name else canal.name
+
+
 def _part_along_the_beam(canal: Canal, reference: Reference) -> bool:
     """Tell whether one of two canals of an upper back tooth is palatal and the other is not."""
     if arch(canal.tooth) != "maxillary" or not is_posterior(canal.tooth):
         return False
-    palatal = [name.strip().upper().startswith("P") for name in (canal.name, reference.canal or "")]
+    palatal = [
+        name.strip().upper().startswith("P") for name in (canal.name, without_tooth(reference.canal or ""))
+    ]
     return palatal[0] != palatal[1]
 
 
@@ -196,11 +204,7 @@ def _reference_in_canal(m: Measured) -> Iterator[Finding]:
             "serious",
         )
     if m.gap_mm > LARGE_GAP_MM:
-        yield Finding(
-            "gap-large",
-            f"The tip is {m.gap_mm:.1f} mm from the apex; a bend along the beam hides there.",
-            f"Where a new image is clinically justified, bring the tip within {LARGE_GAP_MM:g} mm first.",
-        )
+        yield large_gap(m.gap_mm)
     if m.gap_mm < 0:
         yield Finding(
             "tip-beyond-apex",
@@ -208,6 +212,15 @@ def _reference_in_canal(m: Measured) -> Iterator[Finding]:
             "Check the apex mark; shorten the instrument.",
             "serious",
         )
+
+
+def large_gap(gap_mm: float) -> Finding:
+    """Return the doubt about a gap in which one view may not show all."""
+    return Finding(
+        "gap-large",
+        f"The tip is {gap_mm:.1f} mm from the apex; a bend along the beam hides there.",
+        f"Where a new image is clinically justified, bring the tip within {LARGE_GAP_MM:g} mm first.",
+    )
 
 
 def _cut_short(m: Measured) -> Iterator[Finding]:
@@ -294,7 +307,7 @@ def _others(m: Measured) -> Iterator[Finding]:
     if len(all_of_them) > 1:
         from radlength.scale import combine_scales, scale_estimates  # noqa: PLC0415 - seldom needed
 
-        told = scale_estimates(all_of_them, canal_name=m.canal.name, frame=m.frame, marking=m.marking)
+        told = scale_estimates(all_of_them, canal_name=m.canal.label, frame=m.frame, marking=m.marking)
         if len(told) > 1:
             yield from combine_scales(told).findings
 

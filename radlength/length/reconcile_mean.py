@@ -17,10 +17,11 @@ from radlength.length.reconcile import Reconciled
 from radlength.length.reconcile_readings import Reading, covariance, linear
 from radlength.quantity import Quantity
 from radlength.trade import CAUTION, NOT_CONFIRMED
+from radlength.uncertainty.budget import Z95
 
-MEAN_ALGORITHM: Final = "3"
+MEAN_ALGORITHM: Final = "4"
 """Version of the mean: raised when the same values would give another one. 2: an image counts once. 3: the interval of
-values that do not agree is widened."""
+values that do not agree is widened. 4: what one view hides of a canal, every image of it hides."""
 
 CONSISTENT_P = 0.05
 """Probability below which values count as not agreeing together (the usual 5 %)."""
@@ -86,6 +87,10 @@ def combine(found: Reconciled) -> Combined:
     u(surer) / u(less sure), 1 where both are equally sure. The best weight of the less sure one is then 0, so that
     each image counts once and the interval never gets narrower by measuring it twice.
 
+    A bend or a lean along the beam is the canal's own: every image of it from about there hides it and reads as much
+    too short. By how much an upper arm exceeds the lower one in quadrature is that part, and parts of several images
+    are added before they are squared (JCGM 100:2008, 5.2.2, note 1: correlation 1).
+
     Values that scatter more than their intervals say (chi-square) make u and both arms wider by the root of chi-square
     over its degrees of freedom (Birge 1932), as in :func:`radlength.scale.combine.combine_scales`.
 
@@ -114,7 +119,8 @@ def combine(found: Reconciled) -> Combined:
     chi_square, freedom = float(apart @ inverse @ apart), len(counted_ones) - 1
     chance = _chance(chi_square, freedom) if freedom else 1.0
     widened = math.sqrt(chi_square / freedom) if chance < CONSISTENT_P else 1.0
-    mean = _wider(linear(counted_ones, [float(weight) for weight in shares]), widened)
+    weighted = [float(weight) for weight in shares]
+    mean = _wider(_hidden_alike(linear(counted_ones, weighted), counted_ones, weighted), widened)
     by_reading = {id(one): float(weight) for one, weight in zip(counted_ones, shares, strict=True)}
     weights = tuple(by_reading.get(id(reading), 0.0) for reading in readings)
     return Combined(
@@ -126,6 +132,18 @@ def combine(found: Reconciled) -> Combined:
         chance,
         (*_doubts(found, weights, chance), *_left_out(readings, counted_ones)),
     )
+
+
+def _hidden_alike(mean: Quantity, readings: Sequence[Reading], weights: Sequence[float]) -> Quantity:
+    """Return a mean whose upper arm counts what one view hides of a canal as hidden alike on all its images."""
+    hidden = [
+        weight * math.sqrt(max(one.own_arm_mm(upper=True) ** 2 - one.own_arm_mm(upper=False) ** 2, 0.0))
+        for one, weight in zip(readings, weights, strict=True)
+        if one.images and weight > 0
+    ]
+    more = sum(hidden) ** 2 - sum(part**2 for part in hidden)
+    u, high = math.sqrt(mean.u**2 + more / (2 * Z95**2)), mean.value + math.sqrt(mean.upper_arm**2 + more)
+    return Quantity(mean.value, u, mean.low, high, mean.unit)
 
 
 def _wider(length: Quantity, factor: float) -> Quantity:

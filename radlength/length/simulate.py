@@ -54,7 +54,7 @@ def simulate_length(
     if level == "length":
         return adaptive_monte_carlo(lambda rng, n: draw_budget(estimate, rng, n), seed=seed, digits=digits)
     frame = Frame.of(radiograph)
-    scale = scale_for(estimate.reference, radiograph, canal_name=estimate.canal.name)
+    scale = scale_for(estimate.reference, radiograph, canal_name=estimate.canal.label)
     return adaptive_monte_carlo(
         lambda rng, n: draw_clicks(estimate, scale, frame, rng, n), seed=seed, digits=digits
     )

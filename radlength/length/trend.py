@@ -11,7 +11,7 @@ import numpy as np
 from radlength.errors import MarkError
 from radlength.finding import Finding
 from radlength.length.reconcile_readings import Reading, covariance, linear
-from radlength.quantity import Quantity
+from radlength.quantity import Quantity, outward
 
 SOURCE = "Davis, Marshall & Baumgartner 2002, J Endod"
 """That a curved canal reads shorter as it straightens (direction; the amount is not given there)."""
@@ -70,7 +70,7 @@ def length_trend(readings: Sequence[Reading], *, subject: str | None = None) -> 
     >>> after = Reading("after flaring", Quantity(20.9, 0.15, 20.6, 21.2), "radiographic apex")
     >>> found = length_trend([before, after])
     >>> print(found.change, found.findings[0].code)
-    -0.6 mm (-1.0–-0.2) length-lost
+    -0.6 mm (-1.1–-0.1) length-lost
     """
     _check(readings, subject)
     place = np.linspace(0.0, 1.0, len(readings))
@@ -101,12 +101,13 @@ def _check(readings: Sequence[Reading], subject: str | None) -> None:
 
 
 def _doubts(change: Quantity, subject: str | None) -> list[Finding]:
+    low, high = outward(change.low, change.high, 1)
     if change.high < 0:
         return [
             Finding(
                 "length-lost",
                 f"The canal reads {-change.value:.1f} mm shorter than at first "
-                f"({-change.high:.1f}–{-change.low:.1f} mm): "
+                f"({-high:z.1f}–{-low:.1f} mm): "
                 f"a curved canal shortens as it straightens ({SOURCE}).",
                 "Determine the length again before filling.",
                 subject=subject,
@@ -116,7 +117,7 @@ def _doubts(change: Quantity, subject: str | None) -> list[Finding]:
         return [
             Finding(
                 "length-gained",
-                f"The canal reads {change.value:.1f} mm longer than at first ({change.low:.1f}–{change.high:.1f} mm).",
+                f"The canal reads {change.value:.1f} mm longer than at first ({low:.1f}–{high:.1f} mm).",
                 "Look for a changed reference point, a moved stop, or an instrument through the apex.",
                 "serious",
                 subject,

@@ -301,9 +301,9 @@ def _instruments(straight: MarkedView, shifted: MarkedView) -> dict[str, Referen
     found = {}
     for canal in straight.canals:
         one, other = straight.references.get(canal.name), shifted.references.get(canal.name)
-        if one is None or not _lies_in(one, canal.name, straight):
+        if one is None or not _lies_in(one, canal.label, straight):
             continue
-        if other is None or not _lies_in(other, canal.name, shifted) or one.name != other.name:
+        if other is None or not _lies_in(other, canal.label, shifted) or one.name != other.name:
             raise MarkError(
                 f"{one.name or 'the instrument'} is not marked in this canal of the shifted image",
                 "the same instrument, under the same name, on both images",
@@ -327,7 +327,7 @@ def _lies_in(reference: Reference, canal: str, view: MarkedView) -> bool:
     if reference.placement != "in_canal":
         return False
     if reference.canal is not None:
-        return reference.canal == canal
+        return reference.lies_in(canal)
     if sum(other == reference for other in view.references.values()) > 1:
         raise MarkError(
             f"{reference.name or 'an instrument'} measures several canals, and it is not said in which one it lies",

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from pathlib import Path
 
 from radlength.errors import RecordError
@@ -12,8 +13,9 @@ from radlength.record.case import Case
 from radlength.record.case_images import file_sha256
 from radlength.record.case_models import FoundInRecord, ImageAdded, LengthAdded, ReferencePoint
 from radlength.record.models import StoredConfirmation, StoredEstimate
+from radlength.record.outdated import marks_changed_since
 from radlength.record.record import Record
-from radlength.record.store import load_record
+from radlength.record.store import load_record, record_path
 
 AGREE_MM = 1e-9
 
@@ -27,10 +29,49 @@ def case_file_findings(case: Case, folder: str | os.PathLike[str]) -> tuple[Find
         The case and where it lies.
     """
     home = Path(folder)
+    records = _records(case, home)
+    lengths = case.of_kind(LengthAdded)
     return (
         *(finding for image in case.images for finding in _image(home, image)),
-        *(finding for length in case.of_kind(LengthAdded) for finding in _length(case, home, length)),
+        *_one_picture(case, records),
+        *(finding for length in lengths for finding in _length(case, records, length)),
     )
+
+
+def _records(case: Case, home: Path) -> dict[int, Record]:
+    """Return the records that can be read, by the numbers of their images; none behind a link out of the folder."""
+    by_path: dict[str, Record | None] = {}
+    for path in {image.path for image in case.of_kind(ImageAdded)}:
+        marks = record_path(home / path).relative_to(home).as_posix()
+        by_path[path] = None
+        if not (_outside(home, path) or _outside(home, marks)):
+            with suppress(RecordError):
+                by_path[path] = load_record(home / path)
+    return {
+        image.number: record
+        for image in case.of_kind(ImageAdded)
+        if (record := by_path[image.path]) is not None
+    }
+
+
+def _one_picture(case: Case, records: Mapping[int, Record]) -> Iterator[Finding]:
+    """Yield a doubt where lengths come from two files of one picture, as an image and its export: by their pixels."""
+    lengths = [length for canal in case.canals for length in case.lengths(canal.label)]
+    measured = {case.event(one.found.image, ImageAdded).path for one in lengths if one.found is not None}
+    pictures: dict[str, list[ImageAdded]] = {}
+    for image in case.images:
+        if image.number in records and image.path in measured:
+            pictures.setdefault(records[image.number].image.pixel_sha256, []).append(image)
+    for same in pictures.values():
+        if len({image.file_sha256 for image in same}) > 1:
+            yield Finding(
+                "case-images-one-picture",
+                f"{', '.join(image.path for image in same)} hold the same picture: lengths of them are no lengths of "
+                "different images, and their agreement is no second proof.",
+                "Withdraw the lengths of all but one of them, with the reason.",
+                "serious",
+                same[-1].path,
+            )
 
 
 def _image(home: Path, image: ImageAdded) -> Iterator[Finding]:
@@ -112,15 +153,13 @@ def _with_hash(home: Path, sha256: str) -> Iterator[Path]:
             yield path
 
 
-def _length(case: Case, home: Path, length: LengthAdded) -> Iterator[Finding]:
-    if length.found is None:
+def _length(case: Case, records: Mapping[int, Record], length: LengthAdded) -> Iterator[Finding]:
+    if length.found is None or length.found.image not in records:
         return
-    image = case.event(length.found.image, ImageAdded)
-    try:
-        record = load_record(home / image.path)
-    except RecordError:
-        return
+    image, record = case.event(length.found.image, ImageAdded), records[length.found.image]
     yield from _other_words(case, record, length)
+    if length in case.lengths(length.canal):
+        yield from _other_canal(case, record, length)
     kept = _kept(record, length.found)
     lengths = [one.working_length if length.short_mm else one.canal_length for one in kept]
     values = [one.value_mm for one in lengths if one is not None]
@@ -141,6 +180,31 @@ def _length(case: Case, home: Path, length: LengthAdded) -> Iterator[Finding]:
             "serious",
             length.canal,
         )
+    elif length in case.lengths(length.canal) and all(marks_changed_since(record, one) for one in kept):
+        yield Finding(
+            "case-result-outdated",
+            f"Length {length.number} is {length.length.value_mm:.2f} mm; marks, scale or terminus of its canal were "
+            f"changed in the record of {image.path} afterwards.",
+            "Measure the image again and put that result in its place.",
+            "serious",
+            length.canal,
+        )
+
+
+def _other_canal(case: Case, record: Record, length: LengthAdded) -> Iterator[Finding]:
+    """Yield a doubt where the record calls the canal that was measured another tooth or another canal."""
+    entry = next((one for one in record.canals if length.found and one.id == length.found.canal), None)
+    mine = case.canal(length.canal)
+    if entry is None or (entry.canal.tooth, entry.canal.name) == (mine.tooth, mine.name):
+        return
+    yield Finding(
+        "case-canal-differs",
+        f"Length {length.number} counts for {length.canal}; its record calls the canal it was measured on "
+        f"{entry.canal.label}.",
+        "Find out which canal it is; correct the length, or the name in the record.",
+        "serious" if entry.canal.tooth != mine.tooth else "question",
+        length.canal,
+    )
 
 
 def _other_words(case: Case, record: Record, length: LengthAdded) -> Iterator[Finding]:

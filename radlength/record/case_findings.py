@@ -39,8 +39,22 @@ def _ahead(case: Case) -> Iterator[Finding]:
     for event in (one for one in case.events if one.number in standing):
         if isinstance(event, LengthAdded) and event.measured > event.entered + AHEAD:
             yield _too_late(event, "measured", f"{event.measured:%Y-%m-%d}")
+        if isinstance(event, LengthAdded) and event.found is not None:
+            yield from _before_its_image(event, case.event(event.found.image, ImageAdded))
         if isinstance(event, ImageAdded) and event.taken > (event.entered + AHEAD).date():
             yield _too_late(event, "taken", f"{event.taken:%Y-%m-%d}")
+
+
+def _before_its_image(event: LengthAdded, image: ImageAdded) -> Iterator[Finding]:
+    if (event.measured + AHEAD).date() < image.taken:
+        yield Finding(
+            "case-measured-before-image",
+            f"Length {event.number} was measured on {event.measured:%Y-%m-%d} on {image.path}, which was taken on "
+            f"{image.taken:%Y-%m-%d}.",
+            "Check the day of the image, and whether its record was made on another one.",
+            "question",
+            event.canal,
+        )
 
 
 def _too_late(event: Event, what: str, day: str) -> Finding:

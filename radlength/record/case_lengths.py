@@ -23,6 +23,7 @@ from radlength.record.case_models import (
 )
 from radlength.record.made import made, shown
 from radlength.record.models import StoredConfirmation, StoredEstimate, StoredLength
+from radlength.record.outdated import later_of, marks_changed_since
 from radlength.record.record import Record
 from radlength.record.stored import now, stored_length
 from radlength.trade import repeat_rule, repeat_rules
@@ -205,8 +206,8 @@ def add_length_of_image(
     Raises
     ------
     RecordError
-        No such canal or image, the record keeps no such result, the canal has this result of the image already, or
-        the result is a confirmation with a serious doubt.
+        No such canal or image, the record keeps no such result, the canal has this result of the image already, the
+        result is a confirmation with a serious doubt, or marks were changed after it.
     """
     label = case.canal(canal).label
     taken = case.event(image, ImageAdded)
@@ -229,6 +230,15 @@ def add_length_of_image(
         when=kept.when,
         algorithm=kept.algorithm or NOT_KEPT,
     )
+    if marks_changed_since(record, kept):
+        raise RecordError(
+            f"marks, scale or terminus of {entry.canal.label} were changed after its {found.result} of "
+            f"{kept.when:%Y-%m-%d}",
+            "a result of the marks as they are now",
+            f"make one: radlength estimate {typed(record.image.name)}, or radlength confirm --help",
+            code="case-result-outdated",
+            subject=label,
+        )
     length = working or kept.canal_length
     entered = when or now()
     series = case.series(label)[-1].number
@@ -258,7 +268,7 @@ def add_length_of_image(
 
 
 def _newest(record: Record, key: str, result: str) -> StoredEstimate | StoredConfirmation:
-    """Return the last result of a kind, for their order counts and not a clock; of two kinds the later one."""
+    """Return the last result of a kind, or of both kinds: their order counts and not a clock."""
     kept: list[StoredEstimate | StoredConfirmation] = []
     if result in ("newest", "confirmation"):
         kept += [one for one in record.confirmations if one.canal == key][-1:]
@@ -272,7 +282,7 @@ def _newest(record: Record, key: str, result: str) -> StoredEstimate | StoredCon
             code="case-no-result",
             subject=record.image.name,
         )
-    return max(kept, key=lambda one: one.when)
+    return later_of(record, kept)
 
 
 def _rule(kept: StoredEstimate | StoredConfirmation, terminus: str | None) -> str | None:

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
         HistoryEntry,
         ImageBinding,
         StoredConfirmation,
+        StoredEstimate,
+        StoredLength,
     )
     from radlength.scale import Reference
 
@@ -31,6 +33,7 @@ class Checked(Protocol):
     status: ConfirmationStatus
     references: tuple[Reference, ...]
     canals: tuple[CanalEntry, ...]
+    estimates: tuple[StoredEstimate, ...]
     confirmations: tuple[StoredConfirmation, ...]
     history: tuple[HistoryEntry, ...]
 
@@ -69,10 +72,23 @@ def _contradictions(record: Checked) -> Iterator[str]:
     for done in record.confirmations:
         if len(done.gap_path_px) < 2:
             yield f"the path of a gap has {counted(len(done.gap_path_px), 'point')}, at least two make one"
+    yield from _outside_its_interval(record)
     for name in _outside(list(_paths(record)), shape):
         yield f"the path of {name} leaves the image ({shape[0]} x {shape[1]})"
     if record.status != confirmation_status(vars(record)):
         yield f"the status says {record.status!r} with {len(record.confirmations)} confirmations"
+
+
+def _outside_its_interval(record: Checked) -> Iterator[str]:
+    """No program writes such a length: a hand did, and whichever of its numbers is read may be the wrong one."""
+    kept: list[StoredLength | None] = []
+    for done in record.confirmations:
+        kept += [done.gap, done.canal_length, done.working_length]
+    for estimate in record.estimates:
+        kept += [estimate.canal_length, estimate.working_length]
+    for one in kept:
+        if one is not None and not one.low_mm <= one.value_mm <= one.high_mm:
+            yield f"a kept length of {one.value_mm:g} mm has the interval {one.low_mm:g} to {one.high_mm:g} mm"
 
 
 def _outside(paths: list[tuple[str, tuple[Point, ...]]], shape: tuple[int, int]) -> list[str]:

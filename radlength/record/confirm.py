@@ -56,7 +56,7 @@ def confirm_entry(
     mm_per_px, share = image_scale(
         record.reference_of(entry),
         stated_radiograph(record, radiograph),
-        canal_name=entry.canal.name,
+        canal_name=entry.canal.label,
         marking=record.marking,
     )
     return confirm_length(

@@ -14,11 +14,11 @@ from radlength.record.stored import rounded
 from radlength.trade import NOT_CONFIRMED
 
 if TYPE_CHECKING:
-    from radlength.record.models import CanalEntry, HistoryEntry, StoredConfirmation
+    from radlength.record.models import CanalEntry, HistoryEntry, StoredConfirmation, StoredEstimate
 
 NO_MARKS = "0" * 64
 """Digest of no marks at all: a confirmation that is kept with it never holds."""
-_SAID = re.compile(r"canal .* confirmed: (accept|adjust|repeat)", re.DOTALL)
+SAID_CONFIRMED = re.compile(r"canal .* confirmed: (accept|adjust|repeat)", re.DOTALL)
 _MOVED = re.compile(
     r"canal .* marked again|reference .* (marked again|removed)|terminus of .*|detector pitch stated: .*"
     r"|bound to other pixels; .*",
@@ -80,9 +80,31 @@ def _since(
     history: Sequence[HistoryEntry], confirmations: Sequence[StoredConfirmation], stored: StoredConfirmation
 ) -> Sequence[HistoryEntry]:
     """Return the history after a confirmation; all but the making of the record where it does not tell of each."""
-    places = [number for number, one in enumerate(history) if _SAID.fullmatch(one.what)]
-    told = len(places) == len(confirmations)
-    return history[(places[list(confirmations).index(stored)] if told else 0) + 1 :]
+    place = told_at(history, confirmations, stored, SAID_CONFIRMED)
+    return history[(0 if place is None else place) + 1 :]
+
+
+def told_at(
+    history: Sequence[HistoryEntry],
+    kept: Sequence[StoredConfirmation] | Sequence[StoredEstimate],
+    stored: StoredConfirmation | StoredEstimate,
+    said: re.Pattern[str],
+) -> int | None:
+    """Return the place in a history that tells of a kept result; ``None`` where it does not tell of each of them.
+
+    Parameters
+    ----------
+    history, kept
+        The history, and all results of the kind.
+    stored
+        One of them; of equal ones the last.
+    said
+        What the history says where one is added.
+    """
+    places = [number for number, one in enumerate(history) if said.fullmatch(one.what)]
+    if len(places) != len(kept):
+        return None
+    return places[max(number for number, one in enumerate(kept) if one == stored)]
 
 
 def newest_confirmations(confirmations: Iterable[StoredConfirmation]) -> dict[str, StoredConfirmation]:

@@ -32,7 +32,7 @@ def canal_measures(
 ) -> tuple[Measure, ...]:
     """Return what can be said around one marked canal; `blank` is the blank border of the image, if any."""
     reference = record.reference_of(entry)
-    scale = mm_per_px(record, reference, radiograph, canal_name=entry.canal.name)
+    scale = mm_per_px(record, reference, radiograph, canal_name=entry.canal.label)
     first, last = entry.canal.path_px[0], entry.canal.path_px[-1]
     radius = _AROUND_PX if scale is None else _AROUND_MM / float(np.sqrt(scale[0] * scale[1]))
     found = (

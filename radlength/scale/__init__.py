@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from radlength.scale.frame import Frame
 from radlength.scale.image_scale import image_scale
 from radlength.scale.model import Method, Scale, header_scale, reference_scale, scale_for
-from radlength.scale.reference import STAMPED_LIMIT_MM, Placement, Reference
+from radlength.scale.reference import STAMPED_LIMIT_MM, Placement, Reference, without_tooth
 
 if TYPE_CHECKING:
     from radlength.scale.ball import BallScale, Ellipse, ball_scale, ball_shadow, fit_ellipse
@@ -50,6 +50,7 @@ __all__ = [
     "scale_estimates",
     "scale_for",
     "solve_two_views",
+    "without_tooth",
 ]
 
 _WHERE = {

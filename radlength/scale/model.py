@@ -55,7 +55,8 @@ def reference_scale(reference: Reference, frame: Frame, *, canal_name: str) -> S
     frame
         Size of a pixel.
     canal_name
-        Name of the canal to be measured. A reference that says it lies in another one is borrowed.
+        Name of the canal to be measured, alone or behind its tooth. A reference that says it lies in another one is
+        borrowed.
 
     Notes
     -----
@@ -63,7 +64,7 @@ def reference_scale(reference: Reference, frame: Frame, *, canal_name: str) -> S
     """
     curve = fit_curve(frame.to_units(reference.path_px))
     method: Method = reference.placement
-    if method == "in_canal" and reference.canal is not None and reference.canal != canal_name:
+    if method == "in_canal" and not reference.lies_in(canal_name):
         method = "borrowed"
     return Scale(
         mm_per_unit=reference.length_mm / curve.length,

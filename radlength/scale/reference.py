@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Literal
@@ -17,6 +18,9 @@ Placement = Literal["in_canal", "beside"]
 
 STAMPED_LIMIT_MM = LENGTH_TOLERANCE_MM
 """Limit that counts for a length read off a handle or a package (rectangular)."""
+
+
+_TOOTH = re.compile(r"^[1-8][1-8] +(?=\S)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +41,7 @@ class Reference:
     name
         What it is called in the record. May be empty.
     canal
-        Name of the canal the instrument lies in, as the canal's own ``name``; ``None`` where not said.
+        Name of the canal the instrument lies in, alone or behind its tooth (``46 MB``); ``None`` where not said.
         Used for another canal it counts as borrowed.
     assists
         Points of the path that a program placed.
@@ -135,3 +139,36 @@ class Reference:
             )
         if (self.size, self.taper, self.tip_form) != (None, None, None):
             tip_offset(self.size, self.taper, self.tip_form)
+
+    def lies_in(self, canal: str) -> bool:
+        """Return whether it lies in a canal: in the one it names, and where it names none in the one it measures.
+
+        Parameters
+        ----------
+        canal
+            Name of the canal, alone or behind its tooth. Teeth are compared where both tell one, so that an instrument
+            in ``46 MB`` does not lie in ``47 MB``.
+
+        Examples
+        --------
+        >>> file = Reference(path_px=[(80, 410), (905, 452)], length_mm=21.0, canal="46 MB")
+        >>> file.lies_in("46 MB"), file.lies_in("MB"), file.lies_in("47 MB"), file.lies_in("46 ML")
+        (True, True, False, False)
+        """
+        if self.placement != "in_canal":
+            return False
+        if self.canal is None or self.canal == canal:
+            return True
+        alone = without_tooth(self.canal), without_tooth(canal)
+        return alone[0] == alone[1] and (alone[0] == self.canal or alone[1] == canal)
+
+
+def without_tooth(canal: str) -> str:
+    """Return the name of a canal without the tooth before it.
+
+    Examples
+    --------
+    >>> without_tooth("46 MB"), without_tooth("MB 2")
+    ('MB', 'MB 2')
+    """
+    return _TOOTH.sub("", canal)

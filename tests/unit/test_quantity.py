@@ -2,12 +2,13 @@ import math
 import pickle
 from dataclasses import FrozenInstanceError
 
+import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from radlength.errors import RadlengthError
-from radlength.quantity import Quantity, round_for_stop
+from radlength.quantity import Quantity, outward, round_for_stop
 
 lengths = st.floats(-40, 40)
 steps = st.sampled_from([0.1, 0.25, 0.5, 1.0])
@@ -182,13 +183,29 @@ def test_plain_data_carries_the_unit_in_every_key():
     ("quantity", "words"),
     [
         pytest.param(Quantity(20.71, 0.2, 20.31, 21.18), "20.7 mm (20.3–21.2)", id="length"),
-        pytest.param(Quantity(1.0519, 0.01, 1.0436, 1.06, "1"), "1.052 (1.044–1.060)", id="ratio"),
-        pytest.param(Quantity(-0.01, 0.1, -0.04, 0.2), "0.0 mm (0.0–0.2)", id="no-negative-zero"),
+        pytest.param(Quantity(1.0519, 0.01, 1.0436, 1.06, "1"), "1.052 (1.043–1.060)", id="ratio"),
+        pytest.param(Quantity(-0.01, 0.1, -0.04, 0.2), "0.0 mm (-0.1–0.2)", id="perhaps-beyond"),
+        pytest.param(Quantity(-0.01, 0.1, -0.14, -0.01), "0.0 mm (-0.2–0.0)", id="no-negative-zero"),
+        pytest.param(Quantity(20.04, 0.01, 20.01, 20.049), "20.0 mm (20.0–20.1)", id="narrow"),
+        pytest.param(Quantity(21.0, 0.3, 20.7 - 4e-15, 21.7 + 4e-15), "21.0 mm (20.7–21.7)", id="last-bits"),
         pytest.param(Quantity(-0.5, 0.1, -0.7, -0.3), "-0.5 mm (-0.7–-0.3)", id="beyond"),
     ],
 )
 def test_words(quantity, words):
     assert str(quantity) == words
+
+
+@pytest.mark.parametrize("places", [0, 1, 3])
+def test_a_shown_interval_holds_all_of_it_and_is_no_wider_than_a_step_more(places):
+    step = 10.0**-places
+    for low in np.random.default_rng(places).uniform(-2, 30, 300):
+        high = low + 0.37
+        shown = outward(low, high, places)
+        assert shown[0] <= low + 1e-6 * step
+        assert low - shown[0] < step
+        assert shown[1] >= high - 1e-6 * step
+        assert shown[1] - high < step
+        assert shown == pytest.approx([round(one / step) * step for one in shown])
 
 
 def test_a_quantity_does_not_change():

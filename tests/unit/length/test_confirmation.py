@@ -138,6 +138,18 @@ def test_a_whole_canal_is_no_gap(beyond):
     } == {"serious"}
 
 
+@pytest.mark.parametrize("rule", repeat_rules())
+def test_a_bend_that_may_hide_in_a_large_gap_is_said_as_the_estimate_says_it(rule):
+    """Gaps of 3 to 6 mm whose canal bends over 30 degrees along the beam: 0.83 of the intervals held (simulated)."""
+    found = {f.code: f for f in confirm(201, rule=rule).findings}
+    assert found["gap-large"].severity == "question"
+    assert (
+        found["gap-large"].sentence == "The tip is 2.0 mm from the apex; a bend along the beam hides there."
+    )
+    for cases in (confirm(200, rule=rule), confirm(201, rule=rule, beyond=True), confirm(501, rule=rule)):
+        assert "gap-large" not in [f.code for f in cases.findings]
+
+
 def test_what_is_serious_about_the_estimate_is_carried_over_once():
     doubts = (Finding("magnification-odd", "X.", "Y.", "serious"), Finding("few-clicks", "X.", "Y."))
     found = beside_estimate(21.0, estimate=replace(ESTIMATE, findings=doubts))

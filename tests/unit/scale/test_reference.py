@@ -42,3 +42,22 @@ def test_an_impossible_reference_is_refused(change, words):
 def test_the_refusal_names_the_reference():
     with pytest.raises(MarkError, match=r"^file in MB: a path has 1 point"):
         Reference(path_px=[(1, 2)], length_mm=21.0, name="file in MB")
+
+
+@pytest.mark.parametrize(
+    ("said", "measured", "inside"),
+    [
+        (None, "46 MB", True),
+        ("MB", "46 MB", True),
+        ("46 MB", "46 MB", True),
+        ("46 MB", "MB", True),
+        ("46 MB", "47 MB", False),
+        ("MB", "46 ML", False),
+        ("2", "MB 2", False),
+        ("MB 2", "26 MB 2", True),
+        ("26 MB", "26 MB 2", False),
+    ],
+)
+def test_an_instrument_lies_in_the_canal_it_names_and_no_namesake(said, measured, inside):
+    assert Reference([(0, 0), (100, 0)], 20.0, canal=said).lies_in(measured) is inside
+    assert not Reference([(0, 0), (100, 0)], 20.0, placement="beside", canal=said).lies_in(measured)
