@@ -7,6 +7,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from radlength.dicom.codes import Triple
+from radlength.imaging.dicom_display import table_of
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
@@ -139,27 +140,35 @@ def _anatomy() -> dict[str, str]:
     }
 
 
-def voi_tables(dataset: Dataset) -> list[Any]:
-    """Return the lookup tables of the eye as numbers alone."""
+def plain_tables(dataset: Dataset, keyword: str) -> list[Any]:
+    """Return lookup tables as numbers alone, in little-endian words, those of 8 bits two in a word (PS3.3 C.11.1.1.1).
+
+    Parameters
+    ----------
+    dataset
+        The image's header.
+    keyword
+        ``"VOILUTSequence"`` or ``"ModalityLUTSequence"``; the latter gets the type US, unspecified (PS3.3 C.11.1.1.2).
+    """
     from pydicom.dataset import Dataset
 
     tables = []
-    for item in dataset.get("VOILUTSequence") or ():
-        described, data = item.get("LUTDescriptor"), item.get("LUTData")
-        if described is None or data is None or len(described) != 3:
+    for item in dataset.get(keyword) or ():
+        described = item.get("LUTDescriptor")
+        if described is None or item.get("LUTData") is None or len(described) != 3:
             continue
-        values = list(np_words(data))
+        values, _ = table_of(item)
         if len(values) == (int(described[0]) or LONGEST_TABLE):
             table = Dataset()
-            table.add_new("LUTDescriptor", "US", [int(part) for part in described])
-            table.add_new("LUTData", "US", values)
+            told = [int(part) for part in described]
+            signed = told[1] < 0 and told[0] < 1 << 15  # the first value may be a rescaled one, below 0
+            table.add_new(
+                "LUTDescriptor", "SS" if signed else "US", told if signed else [one & 0xFFFF for one in told]
+            )
+            small = int(described[2]) == 8
+            data = values.astype("u1" if small else "<u2").tobytes()
+            table.add_new("LUTData", "OW", data + b"\0" * (len(data) % 2))
+            if keyword == "ModalityLUTSequence":
+                table.ModalityLUTType = "US"
             tables.append(table)
     return tables
-
-
-def np_words(data: Any) -> tuple[int, ...]:
-    """Return the entries of a table, kept as bytes or as numbers."""
-    if isinstance(data, bytes):
-        return tuple(int.from_bytes(data[at : at + 2], "little") for at in range(0, len(data) - 1, 2))
-    numbers = data if hasattr(data, "__iter__") else [data]
-    return tuple(int(number) & 0xFFFF for number in numbers)

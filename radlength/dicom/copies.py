@@ -1,6 +1,6 @@
 """A copy of an image without identifying facts, by a list of what may stay; everything else is not copied.
 
-Source: PS3.15 E.1 (basic profile) names what must go; here 39 attributes, three anatomy codes and the lookup table of
+Source: PS3.15 E.1 (basic profile) names what must go; here 39 attributes, three anatomy codes and the lookup tables of
 the eye may stay, each value checked against what it may be. Private attributes, overlays, file meta information,
 preamble and what hides in unused bits, padding or compressed streams are gone: the pixels are written anew. What is
 written in the picture itself stays, and nothing here looks for it.
@@ -18,7 +18,7 @@ import numpy as np
 
 from radlength._version import __version__
 from radlength.clean import refused
-from radlength.dicom.allowed import allowed_codes, allowed_values, voi_tables
+from radlength.dicom.allowed import allowed_codes, allowed_values, plain_tables
 from radlength.dicom.errors import DicomError
 from radlength.dicom.source import damaged, quietly, read_source
 from radlength.dicom.sr_items import code_item
@@ -27,12 +27,18 @@ from radlength.errors import RadlengthError, RecordError
 from radlength.imaging import HeaderScale, Radiograph, read_radiograph
 from radlength.record import Record, load_record, save_record
 from radlength.report.share import CanalCodes, shared_record
+from radlength.whole_file import put_whole
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
 
 LOOK = "Look at the picture before you give it away: a name burned into the pixels is never removed."
 METHOD = ("113100", "DCM", "Basic Application Confidentiality Profile")
+TABLES = ("ModalityLUTSequence", "VOILUTSequence")
+_GREY_ONLY = (
+    *TABLES, "PresentationLUTShape", "RescaleIntercept", "RescaleSlope", "RescaleType", "VOILUTFunction",
+    "WindowCenter", "WindowWidth",
+)  # fmt: skip
 EMPTY = (
     "PatientBirthDate", "PatientSex", "StudyDate", "StudyTime", "AccessionNumber", "ReferringPhysicianName", "StudyID",
     "SeriesNumber", "ContentDate", "ContentTime", "AcquisitionNumber",
@@ -89,7 +95,7 @@ def deidentify(
         for number, image in enumerate(images, 1):
             path = folder / f"image-{number}.dcm"
             radiograph = read_radiograph(image)
-            path.write_bytes(encoded(deidentified(Path(image), radiograph, names)))
+            put_whole(path, encoded(deidentified(Path(image), radiograph, names)))
             made.append(path)
             record = _record(Path(image), records_dir)
             if record is not None:
@@ -144,9 +150,10 @@ def _allowed(old: Dataset) -> Dataset:
         setattr(made, keyword, value)
     for keyword, codes in allowed_codes(old).items():
         setattr(made, keyword, [code_item(code) for code in codes])
-    tables = voi_tables(old)
-    if tables:
-        made.VOILUTSequence = tables
+    for keyword in TABLES:
+        tables = plain_tables(old, keyword)
+        if tables:
+            setattr(made, keyword, tables)
     if "PixelSpacingCalibrationType" in made:
         made.PixelSpacingCalibrationDescription = "As in the original; its words are not copied"
     return made
@@ -186,6 +193,10 @@ def _pixels(made: Dataset, radiograph: Radiograph) -> None:
     stored = radiograph.stored
     data = np.ascontiguousarray(stored, dtype="<u2" if stored.dtype == np.uint16 else "u1").tobytes()
     made.Rows, made.Columns = stored.shape
+    if made.SamplesPerPixel == 3:  # equal in every pixel, and one of them was read; no window was for colour
+        made.SamplesPerPixel, made.PhotometricInterpretation = 1, "MONOCHROME2"
+        for keyword in _GREY_ONLY:
+            made.pop(keyword, None)
     made.add_new("PixelData", "OB" if stored.dtype == np.uint8 else "OW", data + b"\0" * (len(data) % 2))
 
 

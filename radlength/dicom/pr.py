@@ -9,15 +9,18 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from radlength.dicom.allowed import plain_tables
 from radlength.dicom.canals import Marked, MeasuredCanal
 from radlength.dicom.common import new_document
 from radlength.dicom.coordinates import to_dicom
+from radlength.dicom.errors import DicomError
 from radlength.dicom.sr_groups import canal_uid, reference_uid
 from radlength.dicom.sr_items import reference as image_reference
 from radlength.dicom.stamp import SOP_CLASSES, Stamp
 from radlength.dicom.words import long_string, short_text
 from radlength.geometry import fit_curve
 from radlength.geometry.path import FloatArray
+from radlength.imaging.dicom_colour import is_colour
 from radlength.scale import Reference, image_scale
 from radlength.trade.cautions import CAUTION_SHORT
 
@@ -30,7 +33,7 @@ LAYER = "RADLENGTH"
 REFERENCE_METHODS = ("in_canal", "beside")
 """Ways to a scale by an object of known length in the image itself."""
 
-_MODALITY_LUT = ("ModalityLUTSequence", "RescaleIntercept", "RescaleSlope", "RescaleType")
+_RESCALE = ("RescaleIntercept", "RescaleSlope", "RescaleType")
 _WINDOW = ("WindowCenter", "WindowWidth", "WindowCenterWidthExplanation")
 
 
@@ -40,9 +43,17 @@ def build_pr(marked: Marked, stamp: Stamp) -> Dataset:
     Raises
     ------
     DicomError
-        A path leaves the image.
+        A path leaves the image, or the image is stored in colour.
     """
     header = marked.source.header
+    if is_colour(header):
+        raise DicomError(
+            "the image is stored in colour, and a presentation state is of a grey one",
+            "MONOCHROME1 or MONOCHROME2 (PS3.3 A.33.1)",
+            "write the report and the picture",
+            code="pr-colour",
+            subject=marked.source.path.name,
+        )
     made = new_document(
         marked.source, stamp, "pr", sop_class=SOP_CLASSES["pr"], description="Root canal lengths, drawn"
     )
@@ -79,7 +90,7 @@ def presentation_spacing(marked: Marked) -> tuple[float, float] | None:
         return None
     first = marked.canals[0].entry
     reference = marked.record.reference_of(first)
-    return image_scale(reference, marked.radiograph, canal_name=first.canal.name)[0]
+    return image_scale(reference, marked.radiograph, canal_name=first.canal.label)[0]
 
 
 def _series(header: Dataset) -> Dataset:
@@ -110,13 +121,17 @@ def _displayed_area(marked: Marked) -> Dataset:
 
 def _grey(made: Dataset, header: Dataset) -> None:
     """Copy how the image wants to be seen; a presentation state overrides its polarity (PS3.4 N.2.1.4)."""
-    for keyword in _MODALITY_LUT:
-        if keyword in header and (keyword == "ModalityLUTSequence" or "ModalityLUTSequence" not in header):
+    tables = plain_tables(header, "ModalityLUTSequence")
+    if tables:
+        made.ModalityLUTSequence = tables[:1]
+    for keyword in _RESCALE if not tables else ():
+        if keyword in header:
             made[keyword] = header[keyword]
     voi = _one_interest(header)
     if voi is not None:
         made.SoftcopyVOILUTSequence = [voi]
-    inverted = str(header.get("PhotometricInterpretation")) == "MONOCHROME1"
+    shape = str(header.get("PresentationLUTShape", "")).upper()
+    inverted = shape == "INVERSE" or str(header.get("PhotometricInterpretation")) == "MONOCHROME1"
     made.PresentationLUTShape = "INVERSE" if inverted else "IDENTITY"
 
 
@@ -124,9 +139,9 @@ def _one_interest(header: Dataset) -> Dataset | None:
     """Return the first table, else the first window, as the image is shown here: a presentation has one, no choice."""
     from pydicom.dataset import Dataset
 
-    voi, tables = Dataset(), header.get("VOILUTSequence")
+    voi, tables = Dataset(), plain_tables(header, "VOILUTSequence")
     if tables:
-        voi.VOILUTSequence = [tables[0]]
+        voi.VOILUTSequence = [_of_16_bits(tables[0])]
         return voi
     for keyword in _WINDOW:
         values = header.get(keyword)
@@ -137,6 +152,17 @@ def _one_interest(header: Dataset) -> Dataset | None:
     if header.get("VOILUTFunction"):
         voi.VOILUTFunction = header.VOILUTFunction
     return voi if _shows(voi) else None
+
+
+def _of_16_bits(table: Dataset) -> Dataset:
+    """Return a table of 8 or 16 bits, as a presentation has it (PS3.3 C.11.8): its output is a share of full white."""
+    entries, first, bits = table.LUTDescriptor
+    if bits in (8, 16):
+        return table
+    values = np.frombuffer(table.LUTData, "<u2") * (65_535 / (2**bits - 1))
+    table.LUTData = np.clip(np.rint(values), 0, 65_535).astype("<u2").tobytes()
+    table.LUTDescriptor = [entries, first, 16]
+    return table
 
 
 def _shows(voi: Dataset) -> bool:

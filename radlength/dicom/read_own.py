@@ -11,6 +11,7 @@ from radlength.dicom import codes as c
 from radlength.dicom.coordinates import from_dicom
 from radlength.dicom.errors import DicomError
 from radlength.dicom.source import damaged, quietly, read_any
+from radlength.dicom.stamp import MAKER
 from radlength.dicom.teeth import tooth_number
 from radlength.dicom.told import INVENTED, assist_of, pitch_of, shape_of, spread_of
 from radlength.dicom.tree import below, code_of, code_value, everything, first, text_of, value_of
@@ -100,11 +101,13 @@ class ReadReport:
 
 
 def is_own(dataset: Dataset) -> bool:
-    """Tell whether a report uses our private codes and our device."""
+    """Tell whether a report uses our private codes and names our device as its observer.
+
+    Another program may take over a code of ours, and name its scheme as the standard wants it.
+    """
     schemes = dataset.get("CodingSchemeIdentificationSequence") or ()
-    return "ContentSequence" in dataset and any(
-        str(one.get("CodingSchemeDesignator", "")) == c.SCHEME for one in schemes
-    )
+    codes = any(str(one.get("CodingSchemeDesignator", "")) == c.SCHEME for one in schemes)
+    return codes and any(text_of(one) == MAKER for one in below(dataset, c.DEVICE_NAME, "TEXT"))
 
 
 def read_report(path: Path) -> ReadReport:

@@ -18,7 +18,7 @@ LONGEST_S = 120
 _CHILD = "from radlength.imaging.apart import serve; serve()"
 _KEPT = (
     "Rows", "Columns", "SamplesPerPixel", "PhotometricInterpretation", "BitsAllocated", "BitsStored", "HighBit",
-    "PixelRepresentation", "PixelData",
+    "PixelRepresentation", "PlanarConfiguration", "PixelData",
 )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from radlength.errors import ImageError
 from radlength.finding import Finding
+from radlength.imaging.dicom_colour import is_colour
 from radlength.imaging.dicom_display import display_or_doubt, polarity
 from radlength.imaging.dicom_file import forget_bulk, open_dicom
 from radlength.imaging.dicom_pixels import LOSSLESS, bind, stored_values
@@ -47,14 +48,14 @@ def read_dicom(data: bytes, path: Path) -> Radiograph:
         _check_samples(dataset, path.name)
         stored, remarks = stored_values(dataset, path.name)
         scale, findings = header_scale(dataset)
-        table, doubts = display_or_doubt(dataset, stored)
+        table, doubts = (None, []) if is_colour(dataset) else display_or_doubt(dataset, stored)
         facts = replace(
             _facts(dataset, modality, lossy=syntax not in LOSSLESS),
             photometric=polarity(dataset, stored, table),
         )
         digest, rule = bind(dataset, stored, syntax)
     extra = [SECONDARY] if _is_secondary(dataset, modality) else []
-    if modality == "PX":
+    if facts.modality == "PX":
         extra.append(PANORAMIC)
     return Radiograph(
         stored=frozen(stored),
@@ -74,14 +75,15 @@ def _check_grey(dataset: Any, name: str) -> None:
     if "PixelData" not in dataset:
         raise _refused(f"{name} is not one grey image (no pixels)", ONE_GREY, "dicom-no-pixels")
     samples, frames = _count(dataset, "SamplesPerPixel"), _count(dataset, "NumberOfFrames")
-    if samples != 1 or frames != 1:
+    grey = samples == 1 or is_colour(dataset)
+    if not grey or frames != 1:
         remedy = "export it in grey, or as PNG" if frames == 1 else "export it as one image a file"
         raise _refused(
             f"{name} is not one grey image (samples {samples}, frames {frames})",
             f"{ONE_GREY}; {remedy}",
             "dicom-not-grey",
         )
-    if dataset.get("PhotometricInterpretation") not in ("MONOCHROME1", "MONOCHROME2"):
+    if samples == 1 and dataset.get("PhotometricInterpretation") not in ("MONOCHROME1", "MONOCHROME2"):
         said = _safe(dataset, "PhotometricInterpretation")
         raise _refused(
             f"{name} is not one grey image (photometric interpretation {said})",
@@ -154,9 +156,8 @@ def _facts(dataset: Any, modality: str, *, lossy: bool) -> FileFacts:
     laterality = str(dataset.get("ImageLaterality", "") or dataset.get("Laterality", "") or "")
     return FileFacts(
         format="dicom",
-        modality=modality,
+        modality="PX" if _safe(dataset, "PositionerType") == "PANORAMIC" else modality,
         bits=int(dataset.BitsStored),
-        photometric=dataset.PhotometricInterpretation,
         lossy=lossy or str(dataset.get("LossyImageCompression", "")) == "01",
         tooth_codes=_teeth(dataset),
         image_laterality=laterality if laterality in ("R", "L", "B") else None,

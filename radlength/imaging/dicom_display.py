@@ -26,13 +26,18 @@ UNSHOWABLE = Finding(
 
 
 def display_or_doubt(dataset: Any, stored: NDArray[Any]) -> tuple[NDArray[np.float32] | None, list[Finding]]:
-    """Return the table of :func:`display_table`, or ``None`` and a finding where the header cannot be followed."""
+    """Return the table of :func:`display_table`, or ``None`` and a finding where the header cannot be followed.
+
+    One that shows a picture of several values as plain black or white shows nothing.
+    """
     try:
         with np.errstate(all="ignore"):
             table = display_table(dataset, stored)
     except (ArithmeticError, AttributeError, IndexError, TypeError, ValueError):
         return None, [UNSHOWABLE]
-    return (table, []) if np.isfinite(table).all() else (None, [UNSHOWABLE])
+    shown = table[int(stored.min()) : int(stored.max()) + 1]
+    plain = len(shown) > 1 and shown.min() == shown.max()
+    return (table, []) if np.isfinite(table).all() and not plain else (None, [UNSHOWABLE])
 
 
 def polarity(
@@ -76,7 +81,7 @@ def display_table(dataset: Any, stored: NDArray[Any]) -> NDArray[np.float32]:
 def _modality(dataset: Any, values: NDArray[np.int64]) -> Array:
     sequence = dataset.get("ModalityLUTSequence")
     if sequence:
-        table, first = _table(sequence[0])
+        table, first = table_of(sequence[0])
         return np.asarray(table[np.clip(values - first, 0, len(table) - 1)], dtype=np.float64)
     slope, intercept = dataset.get("RescaleSlope"), dataset.get("RescaleIntercept")
     return np.asarray(values * float(slope if slope is not None else 1) + float(intercept or 0))
@@ -85,7 +90,7 @@ def _modality(dataset: Any, values: NDArray[np.int64]) -> Array:
 def _interest(dataset: Any, linear: Array) -> Array | None:
     sequence = dataset.get("VOILUTSequence")
     if sequence:
-        table, first = _table(sequence[0])
+        table, first = table_of(sequence[0])
         bits = int(sequence[0].LUTDescriptor[2])
         shown = table[np.clip(np.rint(linear).astype(np.int64) - first, 0, len(table) - 1)]
         return np.asarray(shown / (2.0**bits - 1))
@@ -100,7 +105,7 @@ def _interest(dataset: Any, linear: Array) -> Array | None:
     return np.asarray((linear - (centre - 0.5)) / (width - 1) + 0.5)
 
 
-def _table(item: Any) -> tuple[Array, int]:
+def table_of(item: Any) -> tuple[Array, int]:
     """Return a table and the first value it is for.
 
     Entries of 8 bits are kept two in a word, or, by other programs, each in a word of its own: the length tells

@@ -13,6 +13,7 @@ from radlength.errors import ImageError, RadlengthError
 from radlength.finding import Finding
 from radlength.imaging.apart import decode_apart
 from radlength.imaging.decode import damaged, overhear
+from radlength.imaging.dicom_colour import GREY_IN_COLOUR, one_of_three, samples_a_pixel
 from radlength.imaging.jpeg import FRAME_HEADERS, segments
 from radlength.imaging.radiograph import Grey, HashRule, pixel_hash
 
@@ -57,7 +58,7 @@ def stored_values(dataset: Any, name: str) -> tuple[Grey, list[Finding]]:
     Raises
     ------
     ImageError
-        No decoder for the transfer syntax, or pixels that are not what the header declares.
+        No decoder for the transfer syntax, pixels that are not what the header declares, or pixels with colour.
     """
     syntax = dataset.file_meta.TransferSyntaxUID
     if not syntax.is_transfer_syntax:
@@ -70,13 +71,18 @@ def stored_values(dataset: Any, name: str) -> tuple[Grey, list[Finding]]:
         )
     if syntax.is_encapsulated:
         _check_frame(dataset, name)
-    pixels = _decoded(dataset, name)
-    if pixels.shape != (dataset.Rows, dataset.Columns):
+    pixels, remarks = _decoded(dataset, name), []
+    shape = (dataset.Rows, dataset.Columns, samples_a_pixel(dataset))
+    if pixels.shape != (shape if shape[2] == 3 else shape[:2]):
         raise damaged(name, f"it holds an array of shape {pixels.shape}")
+    if pixels.ndim == 3:
+        pixels, remarks = one_of_three(pixels, name), [GREY_IN_COLOUR]
     kind = np.uint8 if dataset.BitsAllocated == 8 else np.uint16
     mask = (1 << int(dataset.BitsStored)) - 1
     whole = pixels.astype(kind, copy=False)
-    return np.asarray(whole & kind(mask)), [HIGH_BITS] if _uses_bits_above(dataset, whole, mask) else []
+    if _uses_bits_above(dataset, whole, mask):
+        remarks.append(HIGH_BITS)
+    return np.asarray(whole & kind(mask)), remarks
 
 
 def _uses_bits_above(dataset: Any, pixels: Grey, mask: int) -> bool:
@@ -86,7 +92,8 @@ def _uses_bits_above(dataset: Any, pixels: Grey, mask: int) -> bool:
         return False
     if not syntax.is_encapsulated:
         kind = "<u2" if syntax.is_little_endian else ">u2"
-        pixels = np.frombuffer(dataset.PixelData, kind, dataset.Rows * dataset.Columns)
+        count = dataset.Rows * dataset.Columns * samples_a_pixel(dataset)
+        pixels = np.frombuffer(dataset.PixelData, kind, count)
     return bool((pixels & (0xFFFF ^ mask)).any())
 
 
@@ -125,6 +132,9 @@ def _decoded(dataset: Any, name: str) -> Any:
         if isinstance(exc, NotImplementedError) or (syntax == _JPEG_EXTENDED and dataset.BitsStored > 8):
             what = f"{syntax.name}, which is not read"
             raise _not_read(name, what, "export it without loss", "dicom-syntax") from exc
+        if syntax.startswith(_JPEG_FAMILY) and dataset.BitsStored < 8:
+            what = f"{syntax.name} of {dataset.BitsStored} bits, which is not read"
+            raise _not_read(name, what, "export it without compression", "dicom-syntax") from exc
         raise damaged(name, "its pixels cannot be decoded") from exc
 
 
@@ -148,7 +158,7 @@ def _frame(dataset: Any) -> bytes:
 def _check_frame(dataset: Any, name: str) -> None:
     """Refuse a coded frame that is of another size than the header: decoders reserve what the frame says."""
     rows, columns = int(dataset.Rows), int(dataset.Columns)
-    if len(dataset.PixelData) > 8 * rows * columns + (1 << 20):
+    if len(dataset.PixelData) > 8 * rows * columns * samples_a_pixel(dataset) + (1 << 20):
         raise damaged(name, "it has more coded data than its rows and columns can need")
     if not str(dataset.file_meta.TransferSyntaxUID).startswith(_JPEG_FAMILY):
         return
@@ -160,7 +170,7 @@ def _check_frame(dataset: Any, name: str) -> None:
         raise damaged(name, "its coded frame cannot be found") from exc
     if size != (rows, columns):
         raise damaged(name, f"it declares {rows} x {columns} pixels, its coded frame {size[0]} x {size[1]}")
-    if samples != 1 or not 2 <= bits <= dataset.BitsAllocated:
+    if samples != samples_a_pixel(dataset) or not 2 <= bits <= dataset.BitsAllocated:
         raise damaged(name, f"its coded frame holds {samples} samples of {bits} bits a pixel")
 
 

@@ -21,6 +21,9 @@ MOST_MAGNIFIED = 1.5
 MOST_UNEQUAL = 3.0
 """Longest side of a pixel in its shortest; receptors have square pixels (common practice, no source)."""
 
+LARGEST_PICTURE_MM = 100.0
+"""Longest side of an intra-oral picture; the largest receptor, for occlusal views, is 57 x 76 mm (from memory)."""
+
 SAME_SHARE, DISTANCE_SHARE = 1e-3, 0.02
 """Two spacings within the first share are equal; two magnifications within the second agree."""
 
@@ -38,12 +41,14 @@ def header_scale(dataset: Any) -> tuple[HeaderScale, list[Finding]]:
     Notes
     -----
     Precedence: FIDUCIAL, GEOMETRY, a patient spacing that differs from the detector's, the detector spacing. Pixel
-    Spacing alone cannot be told from either.
+    Spacing alone cannot be told from either. Of two that contradict each other none is used: which one was left behind
+    when the picture was resized, nothing tells.
     """
     findings: list[Finding] = []
-    imager = _pair(dataset, "ImagerPixelSpacing", findings) or _pair(
-        dataset, "NominalScannedPixelSpacing", findings
-    )
+    imager = _pair(dataset, "ImagerPixelSpacing", findings)
+    scanned = _pair(dataset, "NominalScannedPixelSpacing", findings)
+    twice = _stated_twice(imager, scanned)
+    imager = imager or scanned
     patient = _pair(dataset, "PixelSpacing", findings)
     stated = imager or patient or _pair(dataset, "PixelAspectRatio", findings)
     proportions = _proportions(stated, findings)
@@ -54,12 +59,18 @@ def header_scale(dataset: Any) -> tuple[HeaderScale, list[Finding]]:
     if doubt:
         findings.append(_ignored(doubt))
         imager = patient = None
-    doubt = _contradiction(imager, patient)
+    doubt = _too_large(dataset, imager or patient)
     if doubt:
         findings.append(_ignored(doubt))
-        patient = None
+        imager = patient = None
+    doubt = _contradiction(imager, patient) or (twice if imager else "")
+    if doubt:
+        findings.append(_ignored(doubt, "Neither is used."))
+        imager = patient = None
     magnification = _magnification(dataset, findings)
     _compare(magnification, imager, patient, findings)
+    if patient is not None and imager == patient and _calibration(dataset):
+        findings.append(_not_corrected(_calibration(dataset)))
     scale = _scale(dataset, imager, patient, magnification)
     if scale.row_mm is None and proportions is not None:
         words = "Proportions of a pixel only; no size that could be believed."
@@ -113,6 +124,32 @@ def _implausible(which: str, pair: Pair | None) -> str:
     )
 
 
+def _too_large(dataset: Any, pair: Pair | None) -> str:
+    rows, columns = dataset.get("Rows"), dataset.get("Columns")
+    if pair is None or not (isinstance(rows, int) and isinstance(columns, int)):
+        return ""
+    down, across = rows * pair[0], columns * pair[1]
+    if max(down, across) <= LARGEST_PICTURE_MM:
+        return ""
+    return (
+        f"By its spacing the picture is {down:.0f} x {across:.0f} mm, larger than any intra-oral receptor: it is a "
+        "view from outside the mouth, or it was resized."
+    )
+
+
+def _stated_twice(imager: Pair | None, scanned: Pair | None) -> str:
+    if imager is None or scanned is None or _same(imager, scanned):
+        return ""
+    return (
+        f"The header states {imager[0]:g} x {imager[1]:g} mm as spacing at the detector and {scanned[0]:g} x "
+        f"{scanned[1]:g} mm as spacing of a scan."
+    )
+
+
+def _same(one: Pair, other: Pair) -> bool:
+    return all(abs(a / b - 1) <= SAME_SHARE for a, b in zip(one, other, strict=True))
+
+
 def _contradiction(imager: Pair | None, patient: Pair | None) -> str:
     if imager is None or patient is None:
         return ""
@@ -147,14 +184,11 @@ def _compare(
 
 
 def _scale(dataset: Any, imager: Pair | None, patient: Pair | None, hint: float | None) -> HeaderScale:
-    kind = str(_value(dataset, "PixelSpacingCalibrationType") or "").strip().upper()
+    kind = _calibration(dataset) if imager != patient else ""
     if patient and kind == "FIDUCIAL":
         words = "Calibrated by an object of known size in the image, valid at its depth near the central ray."
         return HeaderScale(*patient, "fiducial", hint, words)
-    differs = (
-        imager and patient and any(abs(i / p - 1) > SAME_SHARE for i, p in zip(imager, patient, strict=True))
-    )
-    if patient and (kind == "GEOMETRY" or differs):
+    if patient and (kind == "GEOMETRY" or (imager and not _same(imager, patient))):
         words = "Corrected for an assumed or known magnification at a depth that is not stated."
         return HeaderScale(*patient, "geometry", hint, words)
     if imager and hint is not None:
@@ -167,6 +201,22 @@ def _scale(dataset: Any, imager: Pair | None, patient: Pair | None, hint: float 
         words = "Pixel Spacing alone: it cannot be told whether it was corrected (PS3.3 10.7.1.1)."
         return HeaderScale(*patient, "undetermined", hint, words)
     return HeaderScale(magnification=hint)
+
+
+def _calibration(dataset: Any) -> str:
+    """Return how a header says that its spacing was calibrated, or nothing."""
+    kind = str(_value(dataset, "PixelSpacingCalibrationType") or "").strip().upper()
+    return kind if kind in ("FIDUCIAL", "GEOMETRY") else ""
+
+
+def _not_corrected(kind: str) -> Finding:
+    """Say that a spacing called calibrated is the detector's to the last digit, so not corrected (PS3.3 10.7.1.1)."""
+    return Finding(
+        "header-magnification",
+        f"The header calls its spacing calibrated ({kind}), yet it is that of the detector, a magnification of 1; it "
+        "is taken as not corrected.",
+        "Mark a reference of known length.",
+    )
 
 
 def _pair(dataset: Any, keyword: str, findings: list[Finding]) -> Pair | None:
@@ -232,9 +282,9 @@ def _number(dataset: Any, keyword: str) -> float | None:
     return number if math.isfinite(number) and number > 0 else None
 
 
-def _ignored(sentence: str) -> Finding:
+def _ignored(sentence: str, then: str = "The header's value is ignored.") -> Finding:
     return Finding(
         "header-scale-ignored",
-        f"{sentence} The header's value is ignored.",
+        f"{sentence} {then}",
         "Mark a reference of known length, or export the image again.",
     )

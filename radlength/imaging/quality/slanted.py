@@ -19,6 +19,7 @@ SOURCE = "edge method of IEC 62220-1 (from memory); above 1 by more than 5 %: sh
 OVER_LIMIT = 1.05
 _BINS = 4
 """Bins for one pixel."""
+_NO_STEP = "there is no step of grey across it"
 _LEAST_SLANT = np.sin(np.deg2rad(0.5))
 
 
@@ -90,8 +91,8 @@ def edge_transfer(
         raise _no_edge("it runs along the rows or columns; it must be slanted by 0.5 to 45 degrees")
     centres, spread = _binned(distance, values, half_px)
     line = np.diff(spread)
-    if abs(line.sum()) < 4 * float(np.std(line)):
-        raise _no_edge("there is no step of grey across it")
+    if abs(line.sum()) <= 4 * float(np.std(line)):
+        raise _no_edge(_NO_STEP)
     transfer = np.abs(np.fft.rfft(line * _flat_top(len(line))))
     per_px = np.fft.rfftfreq(len(line), 1 / _BINS)
     lost = np.sinc(per_px / _BINS) ** 2
@@ -127,6 +128,8 @@ def _strip(
     reach = np.abs(along) * length / 2 + half_px + 2
     low = np.maximum(np.floor(middle - reach).astype(int), 0)
     high = np.minimum(np.ceil(middle + reach).astype(int) + 1, image.shape)
+    if (high <= low).any():
+        raise _no_edge("it lies outside the image")
     rows, columns = np.mgrid[low[0] : high[0], low[1] : high[1]]
     row, column = rows - middle[0], columns - middle[1]
     run = row * along[0] + column * along[1]
@@ -146,10 +149,13 @@ def _refit(
     length: float,
 ) -> FloatArray:
     """Return the ends of the edge moved onto the half height of the step, found in 12 stretches."""
-    half = (
-        np.median(values[distance > distance.max() / 2]) + np.median(values[distance < distance.min() / 2])
-    ) / 2
-    sign = np.sign(np.median(values[distance > distance.max() / 2]) - half)
+    right, left = values[distance > max(distance.max(), 0) / 2], values[distance < min(distance.min(), 0) / 2]
+    if not (len(right) and len(left)):
+        raise _no_edge("one side of it lies outside the image")
+    half = (np.median(right) + np.median(left)) / 2
+    sign = np.sign(np.median(right) - half)
+    if sign == 0:
+        raise _no_edge(_NO_STEP)
     shares = np.linspace(-length / 2, length / 2, 13)
     places, shifts = [], []
     for start, stop in pairwise(shares):

@@ -138,3 +138,20 @@ def test_attacks_in_names_stay_text(tmp_path):
         text = str(ds)
         assert "\x1b" not in text
         assert "\u202e" not in text
+
+
+@pytest.mark.parametrize(
+    ("photometric", "shape", "written"),
+    [
+        ("MONOCHROME1", "INVERSE", "INVERSE"),
+        ("MONOCHROME2", "INVERSE", "INVERSE"),
+        ("MONOCHROME2", None, "IDENTITY"),
+    ],
+)
+def test_an_image_that_wants_to_be_seen_inverted_is_shown_so(tmp_path, photometric, shape, written):
+    """PS3.3 C.11.6.1.2; a presentation state overrides what the image says (PS3.4 N.2.1.4)."""
+    path = write_image(
+        tmp_path / "tooth.dcm", PhotometricInterpretation=photometric, PresentationLUTShape=shape
+    )
+    mark(path)
+    assert _pr(path).PresentationLUTShape == written

@@ -12,8 +12,10 @@ from pydicom.data import get_testdata_file
 from radlength.dicom import (
     DicomError,
     elsewhere,
+    is_own,
     list_measurements,
     marked,
+    read_any,
     read_report,
     read_source,
     record_of,
@@ -170,3 +172,17 @@ def test_without_a_spacing_another_viewer_shows_pixels(tmp_path, spacing, refere
     mark(path, references=references, two=False)
     what = marked(read_source(path), load_record(path), read_radiograph(path))
     assert words in elsewhere(what)[0].why
+
+
+def test_a_report_of_another_program_that_takes_over_a_code_of_ours_is_listed_and_not_ours(tmp_path):
+    """PS3.3 C.12.1.1.1: whoever uses a private scheme names it."""
+    _, path = _written(tmp_path)
+    ds = pydicom.dcmread(path)
+    for item in ds.ContentSequence:
+        if item.get("TextValue") == "radlength":
+            item.TextValue = "something else"
+    ds.save_as(path)
+    assert not is_own(read_any(path))
+    assert {"46 MB", "46 D"} <= {one.group for one in list_measurements(path)}
+    with pytest.raises(DicomError, match="not a report that radlength wrote"):
+        read_report(path)

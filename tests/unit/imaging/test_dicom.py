@@ -237,3 +237,11 @@ def test_mutated_files_raise_nothing_but_refusals(read, edits, cut):
     except RadlengthError as exc:
         words = str(exc)
     assert "Nobody" not in words
+
+
+def test_a_panoramic_image_of_another_modality_gives_no_length(read):
+    """PS3.3 C.8.11.5: Positioner Type PANORAMIC is one of the defined terms of DX images."""
+    radiograph = read(dataset(Modality="DX", PositionerType="PANORAMIC"))
+    assert not radiograph.measurable
+    assert "panoramic" in [finding.code for finding in radiograph.findings]
+    assert read(dataset(Modality="DX", PositionerType="COLUMN")).measurable

@@ -105,3 +105,22 @@ def test_a_transfer_syntax_that_nobody_here_knows_is_named(read_bytes, syntax, w
     new = b"UI" + length.to_bytes(2, "little") + syntax.encode().ljust(length, b"\0")
     with pytest.raises(ImageError, match=words):
         read_bytes(known.replace(old, new), "tooth.dcm")
+
+
+@pytest.mark.parametrize(
+    "header",
+    [
+        {"WindowCenter": "90000", "WindowWidth": "10"},
+        {"WindowCenter": "-90000", "WindowWidth": "10"},
+        {"RescaleSlope": "0", "RescaleIntercept": "5"},
+    ],
+    ids=["window above", "window below", "slope 0"],
+)
+def test_a_header_that_shows_nothing_is_not_followed(read, header):
+    radiograph = read(dicom_dataset(**header))
+    assert [one.code for one in radiograph.findings] == ["display-ignored"]
+    np.testing.assert_array_equal(radiograph.display(), read(dicom_dataset()).display())
+
+
+def test_a_plain_picture_is_shown_plain(read):
+    assert read(dicom_dataset(VALUES * 0 + 7)).findings == ()
