@@ -32,9 +32,8 @@ def images_below(folder: str | os.PathLike[str], unread: list[str] | None = None
     """
     root = Path(folder)
     if not root.is_dir():
-        raise BatchError(
-            "there is no such folder", "a folder of images", code="batch-folder", subject=str(folder)
-        )
+        wrong = "it is a file, not a folder" if root.exists() else "there is no such folder"
+        raise BatchError(wrong, "a folder of images", code="batch-folder", subject=str(folder))
 
     def closed(exc: OSError) -> None:
         if unread is not None:

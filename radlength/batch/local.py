@@ -11,6 +11,7 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from multiprocessing.process import BaseProcess
 
+from radlength.batch.interrupts import starting_deaf
 from radlength.batch.task import Outcome, Task, failed
 from radlength.batch.work import work
 
@@ -110,7 +111,8 @@ def _fill(
         if chunk is None:
             return
         try:
-            running[pool.submit(work_all, chunk)] = chunk
+            with starting_deaf():
+                running[pool.submit(work_all, chunk)] = chunk
         except BrokenProcessPool:
             waiting.appendleft(chunk)
             return
@@ -123,7 +125,9 @@ def _each_alone(tasks: deque[Task]) -> Iterator[Outcome]:
         while tasks:
             task = tasks.popleft()
             try:
-                yield pool.submit(work, task).result()
+                with starting_deaf():
+                    done = pool.submit(work, task)
+                yield done.result()
             except BrokenProcessPool:
                 pool.shutdown(wait=False)
                 pool = _pool(1)

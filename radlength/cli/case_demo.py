@@ -98,7 +98,7 @@ def _marked_image(folder: Path) -> tuple[float, float]:
         record = record_from_marks(marks, radiograph)
     entry = record.canals[0]
     reference = record.reference_of(entry)
-    mm_per_px, share = image_scale(reference, radiograph, canal_name=entry.canal.name)
+    mm_per_px, share = image_scale(reference, radiograph, canal_name=entry.canal.label)
     tip, apex = (reference.path_px if reference else entry.canal.path_px)[-1], entry.canal.path_px[-1]
     done = confirm_length(
         SET_MM,

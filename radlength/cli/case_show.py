@@ -140,7 +140,10 @@ def _print_canal(out: Console, case: Case, state: CanalState, mean: Combined | N
 
 
 def _signed(change: Any) -> str:
-    return f"{change.value_mm:+z.1f} mm ({change.low_mm:+z.1f} to {change.high_mm:+z.1f})"
+    from radlength.quantity import outward
+
+    low, high = outward(change.low_mm, change.high_mm, 1)
+    return f"{change.value_mm:+z.1f} mm ({low:+z.1f} to {high:+z.1f})"
 
 
 def _print_decision(out: Console, state: CanalState) -> None:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 EXAMPLE = "radlength dicom write tooth.dcm"
 
 _NAMES = {"sr": "report", "pr": "presentation", "sc": "picture", "derived": "calibrated copy"}
+NO_PRESENTATION = "no presentation: the image is stored in colour, and a presentation state is of a grey one"
 
 
 def write(
@@ -45,9 +46,16 @@ def write(
     keeps its UIDs; changed content is a new document that names the one before it.
     """
     with said_plainly(as_json=as_json, debug=debug):
-        from radlength.dicom import write_documents
+        from radlength.dicom import read_source, write_documents
+        from radlength.imaging.dicom_colour import is_colour
 
-        kinds = ["sr", "pr", *(["sc"] if picture else []), *(["derived"] if calibrated else [])]
+        colour = is_colour(read_source(image).header)
+        kinds = [
+            "sr",
+            *([] if colour else ["pr"]),
+            *(["sc"] if picture else []),
+            *(["derived"] if calibrated else []),
+        ]
         decisions = _decisions(image, case, organization, records)
         written = write_documents(
             image,
@@ -58,7 +66,7 @@ def write(
             out=out,
         )
         why = _unverified(image, decisions, records) if case is not None else ()
-        _say(written, why if case is not None else None, as_json=as_json)
+        _say(written, why if case is not None else None, colour=colour, as_json=as_json)
 
 
 def _decisions(image: Path, case: Path | None, organization: str, records: Path | None) -> list[Decision]:
@@ -78,7 +86,7 @@ def _unverified(image: Path, decisions: list[Decision], records: Path | None) ->
     return unverified(decisions, labels)
 
 
-def _say(written: tuple[Written, ...], why: tuple[str, ...] | None, *, as_json: bool) -> None:
+def _say(written: tuple[Written, ...], why: tuple[str, ...] | None, *, colour: bool, as_json: bool) -> None:
     """Print what was written, and where a case was named, whether its decisions verify the report."""
     if as_json:
         told: list[dict[str, Any]] = [
@@ -91,11 +99,14 @@ def _say(written: tuple[Written, ...], why: tuple[str, ...] | None, *, as_json: 
             for one in written
         ]
         verified = {} if why is None else {"verified": not why, "not_verified_because": list(why)}
-        print_json({"documents": told, **verified})
+        left_out = {"not_written": {"pr": NO_PRESENTATION}} if colour else {}
+        print_json({"documents": told, **left_out, **verified})
         return
     out = console()
     for one in written:
         out.print(f"{_NAMES[one.document.kind]} written: {one.path}", soft_wrap=True)
+    if colour:
+        out.print(NO_PRESENTATION)
     if why is not None:
         out.print(f"not verified: {'; '.join(why)}" if why else "verified by who decided")
     print_caution(out)

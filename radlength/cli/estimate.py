@@ -76,7 +76,7 @@ def _measure(record: Record, radiograph: Radiograph, canal: str | None) -> list[
             "no canal is marked",
             remedy="mark one: radlength mark --help",
             code="canal-none",
-            subject=record.image.name,
+            subject=radiograph.name,
         )
     measured = []
     for entry in entries:

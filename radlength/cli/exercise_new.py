@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from radlength.clean import counted
-from radlength.cli.exercise_progress import counting
+from radlength.cli.exercise_progress import counting, ending_at_once
 from radlength.cli.options import Debug, Json
 from radlength.cli.outputs import refuse_endings, refuse_file_name
 from radlength.cli.talk import console, print_caution, print_json, said_plainly
@@ -126,7 +126,12 @@ def _simulated(
             "kind": "assessment",
             "secret": secret,
         }
-    with counting("drawing images", len(items)) as done:
+    with counting("drawing images", len(items)) as one_more, ending_at_once() as first_is_done:
+
+        def done() -> None:
+            first_is_done()
+            one_more()
+
         return build_set(items, repeats=repeats, workers=os.cpu_count() or 1, done=done, **told, **more)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -139,7 +140,24 @@ def _tell(image: Path, record: Record, written: Path, records: Path | None, *, a
             f"{entry.canal.label}: {len(entry.canal.path_px)} points; reference: {entry.reference or 'none'}; "
             f"{ending}"
         )
+    for words in _beside(record):
+        out.print(words)
     out.print(f"record written: {written}", soft_wrap=True)
     kept = f" --records {typed(records)}" if records else ""
     out.print(f"next: radlength estimate {typed(image)}{kept}", soft_wrap=True)
     print_caution(out)
+
+
+def _beside(record: Record) -> Iterator[str]:
+    """Yield what is said where another instrument lies in a canal than the one that measures it: a slip stays there."""
+    for entry in record.canals:
+        others = [
+            f"{one.name}, {one.length_mm:g} mm"
+            for one in record.references
+            if one.name != entry.reference and one.placement == "in_canal" and one.canal == entry.canal.name
+        ]
+        if entry.reference and others:
+            yield (
+                f"{entry.canal.label}: in it lies another reference too ({'; '.join(others)}), and their scales are "
+                "compared; one that was mistyped is corrected by its name: --reference-name"
+            )

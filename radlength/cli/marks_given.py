@@ -8,9 +8,10 @@ from typing import Any
 
 from radlength.clean import clean
 from radlength.cli.marks_file import record_from_marks
-from radlength.cli.points import parse_points, refuse_swapped
+from radlength.cli.points import parse_points, plain_number, refuse_swapped
 from radlength.errors import RecordError, ScaleError
 from radlength.imaging import Radiograph
+from radlength.imaging.dicom_spacing import MOST_UNEQUAL
 from radlength.length import Canal, Terminus
 from radlength.record import CanalEntry, Record, check_binding, load_record, record_path
 from radlength.scale import Reference
@@ -78,7 +79,7 @@ def _pitch(text: str) -> tuple[float, float]:
     """Return the pitch down and across; a comma stands between two numbers, never in one."""
     parts = [part.strip() for part in text.split(",")]
     try:
-        row, column = map(float, parts * 2 if len(parts) == 1 else parts)
+        row, column = map(plain_number, parts * 2 if len(parts) == 1 else parts)
         whole = len(parts) == 2 and parts[0].isdigit()
     except ValueError:
         whole = True
@@ -88,6 +89,14 @@ def _pitch(text: str) -> tuple[float, float]:
             "millimetres, one number or two: 0.025, or 0.025,0.03 down and across",
             "write decimals with a point",
             code="pitch-not-numbers",
+            subject="--pitch-mm",
+        )
+    if max(row, column) > MOST_UNEQUAL * min(row, column) > 0:
+        raise ScaleError(
+            f"pixels of {row:g} mm down and {column:g} mm across",
+            f"one side at most {MOST_UNEQUAL:g} times the other; receptors have square pixels",
+            "give one number, or look both up for the detector",
+            code="pitch-unequal",
             subject="--pitch-mm",
         )
     return row, column
@@ -196,9 +205,24 @@ def _with_canal(record: Record, given: Mapping[str, Any]) -> Record:
     canal = _canal(record, given, old)
     reference = _reference_name(record, given, old)
     terminus = _terminus(given, old)
+    record = _told_apart(record, canal, reference, given)
     if old is not None and (old.canal, old.reference, old.terminus) == (canal, reference, terminus):
         return record
     return record.with_canal(canal, reference=reference, terminus=terminus, who=given["who"])
+
+
+def _told_apart(record: Record, canal: Canal, reference: str | None, given: Mapping[str, Any]) -> Record:
+    """Return a record whose instrument names its tooth too, where a canal of that name on another tooth borrows it."""
+    lent = next((one for one in record.references if one.name == reference), None)
+    if lent is None or lent.canal != canal.name:
+        return record
+    owners = [
+        one.canal for one in record.canals if (one.reference, one.canal.name) == (reference, canal.name)
+    ]
+    owner = next((one for one in owners if one.tooth != canal.tooth), None)
+    if owner is None or given["reference_path"] is not None:
+        return record
+    return record.with_reference(replace(lent, canal=owner.label), who=given["who"])
 
 
 def _known(record: Record, given: Mapping[str, Any]) -> CanalEntry | None:

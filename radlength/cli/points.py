@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from radlength.clean import counted
+from radlength.cli.decimal_commas import refuse_decimal_commas
 from radlength.errors import MarkError
 
 
@@ -27,7 +28,7 @@ def parse_points(text: str, *, subject: str) -> list[tuple[float, float]]:
     Raises
     ------
     MarkError
-        Not pairs of numbers.
+        Not pairs of numbers, or numbers with decimal commas as far as that can be told.
 
     Examples
     --------
@@ -35,6 +36,7 @@ def parse_points(text: str, *, subject: str) -> list[tuple[float, float]]:
     [(80.0, 410.0), (905.5, 452.0)]
     """
     points = []
+    refuse_decimal_commas(text.split(), subject=subject)
     for word in text.split():
         parts = word.removesuffix(";").split(",")
         try:

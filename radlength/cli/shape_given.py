@@ -45,7 +45,7 @@ def one_entry(image: Path, records: Path | None, canal: str | None) -> tuple[Rec
             f"one of: {', '.join(entry.canal.label for entry in record.canals) or 'none yet'}",
             "name it with --canal" if record.canals else "mark one: radlength mark --help",
             code="canal-which",
-            subject=record.image.name,
+            subject=radiograph.name,
         )
     entry = record.entry(canal) if canal is not None else record.canals[0]
     return record, stated_radiograph(record, radiograph), entry

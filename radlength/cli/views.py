@@ -115,7 +115,7 @@ def marked_view(
             "no canal is marked",
             remedy="mark one: radlength mark --help",
             code="canal-none",
-            subject=record.image.name,
+            subject=radiograph.name,
         )
     references = {entry.canal.name: record.reference_of(entry) for entry in entries}
     return MarkedView(

@@ -36,3 +36,9 @@ def test_a_folder_without_images_is_refused(tmp_path):
         images_below(tmp_path)
     with pytest.raises(BatchError, match="no such folder"):
         images_below(tmp_path / "gone")
+
+
+def test_a_file_in_place_of_a_folder_is_said(tmp_path):
+    (tmp_path / "tooth.png").touch()
+    with pytest.raises(BatchError, match="it is a file, not a folder; a folder of images"):
+        images_below(tmp_path / "tooth.png")

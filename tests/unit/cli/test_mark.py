@@ -138,6 +138,19 @@ def test_a_reference_of_another_canal_is_borrowed(marked: Path, invoke) -> None:
     assert "reference-borrowed" in [finding["code"] for finding in found["findings"]]
 
 
+def test_an_instrument_lent_to_a_namesake_on_another_tooth_is_borrowed_there_and_there_alone(
+    marked: Path, invoke
+) -> None:
+    other = [(22.0, 80.0), (90.0, 82.0), (160.0, 83.0), (228.0, 84.0)]
+    words = ("--tooth", "46", "--canal", "single", "--path", points(other))
+    assert invoke("mark", marked, *words).code == 0
+    found = invoke("estimate", marked, "--json").json["estimates"]
+    told = {f"{one['tooth']} {one['canal']}": one["method"] for one in found}
+    assert told == {"45 single": "in_canal", "46 single": "borrowed"}
+    said = invoke("estimate", marked, "--canal", "46 single").out
+    assert "45 single, not in 46 single" in " ".join(said.split())
+
+
 def test_records_may_lie_elsewhere(image: Path, tmp_path: Path, invoke) -> None:
     elsewhere = tmp_path / "records"
     elsewhere.mkdir()
@@ -299,3 +312,29 @@ def test_a_change_of_no_reference_is_refused_and_never_ignored(
     assert done.code == 1
     assert said in done.err
     assert marked.with_name("tooth.png.radlength.json").read_bytes() == before
+
+
+def test_a_second_instrument_in_a_canal_is_told_with_the_way_to_correct_the_first(
+    marked: Path, invoke
+) -> None:
+    """Who types the whole command again to correct a length leaves the slip in the record."""
+    again = ("--reference-path", points(REFERENCE), "--canal", "single", "--tooth", "45")
+    done = invoke("mark", marked, *again, "--reference-length", "31")
+    assert done.code == 0, done.err
+    words = " ".join(done.out.split())
+    assert "45 single: in it lies another reference too (reference 1, 21 mm)" in words
+    assert "--reference-name" in words
+    named = invoke("mark", marked, "--reference-name", "reference 2", "--reference-length", "21")
+    assert "reference 1, 21 mm" in named.out
+
+
+def test_one_instrument_in_a_canal_needs_no_word(image: Path, invoke) -> None:
+    assert "another reference" not in invoke("mark", image, *MARK).out
+
+
+@pytest.mark.parametrize("pitch", ["0.1,0.02", "0.02,0.1"])
+def test_a_pitch_of_pixels_that_no_receptor_has_is_refused(image: Path, invoke, pitch: str) -> None:
+    done = invoke("mark", image, *MARK, "--pitch-mm", pitch)
+    assert done.code == 1
+    assert "one side at most 3 times the other" in done.err
+    assert not list(image.parent.glob("*.radlength.json"))

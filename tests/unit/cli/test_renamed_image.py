@@ -17,3 +17,16 @@ def test_the_old_name_is_in_no_report_and_no_answer(marked: Path, tmp_path: Path
     assert [text for text in said if marked.name in text] == []
     assert "radlength report 0001.png" in page.read_text(encoding="utf-8")
     assert invoke("check", new).out.startswith("0001.png: the record is sound")
+
+
+def test_the_old_name_is_in_no_refusal(image: Path, invoke) -> None:
+    """Of commands that cannot tell which canal is meant, or find none."""
+    assert invoke("mark", image, "--apex-sd", "0.2").code == 0
+    new = image.with_name("0001.png")
+    for ending in ("", ".radlength.json"):
+        (image.parent / f"{image.name}{ending}").rename(image.parent / f"{new.name}{ending}")
+    for words in (("estimate", new), ("shape", "curvature", new)):
+        done = invoke(*words)
+        assert done.code == 1
+        assert "0001.png" in done.err
+        assert image.name not in done.err
