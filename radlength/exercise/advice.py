@@ -14,9 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import stats
 
+from radlength.exercise.habits import Habit
 from radlength.exercise.place import ELSEWHERE
 from radlength.exercise.repeats import Repeatability
 from radlength.exercise.score import MARKS, Result
+from radlength.exercise.straight import STRAIGHT
 
 MATTERS_MM = 0.1
 """A part smaller than this is not spoken of: lengths are told to a tenth. Common practice, no source."""
@@ -26,6 +28,7 @@ LEAST = 5
 """Exercises a cause must be seen in before it is named."""
 
 NO_CAUSE = "No cause stands out from your own scatter."
+ONLY_STRAIGHT = "Mend the straight line first: nothing else stands out from your own scatter."
 
 _WORDS = {
     ("reference mark", 1): (
@@ -100,7 +103,9 @@ def advice_for(result: Result, own: Repeatability) -> str:
         return sentence("geometry", geometry)
     beyond = [name for name, value in marks.items() if abs(value) > max(own.reach_mm(name), MATTERS_MM)]
     part = max(beyond, key=lambda name: abs(marks[name]), default=None)
-    return NO_CAUSE if part is None else sentence(part, marks[part])
+    straight = any(finding.code == STRAIGHT for finding in result.findings)
+    nothing = ONLY_STRAIGHT if straight else NO_CAUSE
+    return nothing if part is None else sentence(part, marks[part])
 
 
 def causes(results: Sequence[Result]) -> tuple[Cause, ...]:
@@ -139,14 +144,22 @@ def _t(share: float, freedom: int) -> float:
     return float(stats.t.ppf(share, freedom))
 
 
-def advice_overall(found: Sequence[Cause]) -> str:
-    """Return the sentence after a whole set, from its causes, largest first."""
+def advice_overall(found: Sequence[Cause], told: Sequence[Habit] = ()) -> str:
+    """Return what is said after a whole set: habits first, then the largest cause that stands out.
+
+    Parameters
+    ----------
+    found
+        Causes, largest first.
+    told
+        What no mean of a part tells; with it nobody is told that nothing stands out.
+    """
+    lines = [habit.sentence for habit in told]
     cause = next((cause for cause in found if cause.stands_out), None)
-    if cause is None:
-        return NO_CAUSE
-    return (
-        f"{sentence(cause.part, cause.mean_mm)} On average {cause.mean_mm:+z.2f} mm over {cause.n} exercises."
-    )
+    if cause is not None:
+        average = f"On average {cause.mean_mm:+z.2f} mm over {cause.n} exercises."
+        lines.append(f"{sentence(cause.part, cause.mean_mm)} {average}")
+    return " ".join(lines) or NO_CAUSE
 
 
 def sentence(part: str, value_mm: float) -> str:

@@ -20,15 +20,17 @@ SMALL = 7.5
 
 
 class _Plane:
-    """A plot's area: data to places."""
+    """A plot's area: data to places, and room at its right for the words of levels, lowest first."""
 
-    def __init__(self, alt: str, x: tuple[float, float], y: tuple[float, float]) -> None:
+    def __init__(
+        self, alt: str, x: tuple[float, float], y: tuple[float, float], *, beside: float = 6.0
+    ) -> None:
         self.drawing = Drawing((0, 0, WIDE, HIGH), alt)
-        self.x_ends, self.y_ends = x, y
+        self.x_ends, self.y_ends, self.beside, self.lowest = x, y, beside, HIGH
 
     def x(self, value: float) -> float:
         low, high = self.x_ends
-        return LEFT + (WIDE - LEFT - 6) * (value - low) / max(high - low, 1e-9)
+        return LEFT + (WIDE - LEFT - self.beside) * (value - low) / max(high - low, 1e-9)
 
     def y(self, value: float) -> float:
         low, high = self.y_ends
@@ -36,9 +38,12 @@ class _Plane:
 
     def level(self, value: float, words: str, *, dash: tuple[float, float] | None = None) -> None:
         y = self.y(value)
-        self.drawing.line([(LEFT, y), (WIDE - 6, y)], BAR if words else GRID, 0.8 if words else 0.4, dash)
+        end = WIDE - self.beside
+        self.drawing.line([(LEFT, y), (end, y)], BAR if words else GRID, 0.8 if words else 0.4, dash)
         if words:
-            self.drawing.label((WIDE - 7, y - 2), words, SMALL, INK, anchor="end")
+            y = min(y + 2.5, self.lowest)
+            self.lowest = y - SMALL - 1
+            self.drawing.label((end + 3, y), words, SMALL, INK)
 
     def scale(self, unit: str, below: str) -> None:
         low, high = self.y_ends
@@ -47,7 +52,7 @@ class _Plane:
             self.level(float(value), "")
             self.drawing.label((LEFT - 3, self.y(float(value)) + 2), f"{value:.4g}", SMALL, INK, anchor="end")
         self.drawing.label((2, 7), unit, SMALL, INK)
-        self.drawing.label(((LEFT + WIDE) / 2, HIGH - 3), below, SMALL, INK, anchor="middle")
+        self.drawing.label(((LEFT + WIDE - self.beside) / 2, HIGH - 3), below, SMALL, INK, anchor="middle")
 
     def ticks(self, values: Sequence[float]) -> None:
         for value in values:
@@ -75,15 +80,15 @@ def difference_chart(learners: Sequence[Summary], found: ClassAgreement, what: s
     low, high = float(np.floor(points[:, 0].min())), float(np.ceil(points[:, 0].max()))
     many = counted(len(points), "measurement")
     alt = f"{what} of {many} against length, {len(shown)} of them drawn, with limits of agreement"
-    plane = _Plane(alt, (low, high), (-most, most))
+    plane = _Plane(alt, (low, high), (-most, most), beside=74.0)
     plane.scale("mm", "true length, mm" if "truth" in what else "length by the teacher's marks, mm")
     plane.ticks([float(v) for v in np.arange(low, high + 0.5)])
     for x, y in shown:
         plane.point(float(x), float(y))
     plane.level(0.0, "", dash=None)
     if found.bias and found.lower and found.upper:
-        plane.level(found.bias.value, f"bias {found.bias.value:+z.2f}")
         plane.level(found.lower.value, f"lower limit {found.lower.value:+z.2f}", dash=(4, 3))
+        plane.level(found.bias.value, f"bias {found.bias.value:+z.2f}")
         plane.level(found.upper.value, f"upper limit {found.upper.value:+z.2f}", dash=(4, 3))
     return plane.drawing
 

@@ -161,12 +161,12 @@ def _measured(result: Result, held: Held | None) -> list[str]:
         )
         teacher = f"the teacher's marks give {result.true_mm:.2f} mm, ±{reach:.2f} mm for those marks (95 %)"
         return [
-            f"{result.measured_mm:.2f} mm; {teacher}.",
+            f"Canal length {result.measured_mm:.2f} mm; {teacher}.",
             f"Difference from the teacher's marks {error:+z.2f} mm, {apart}: {parts} mm.",
         ]
     word = f"{abs(error):.2f} mm too {'long' if error > 0 else 'short'}" if error else "equal"
     lines = [
-        f"{result.measured_mm:.2f} mm; true {result.true_mm:.2f} mm: {word}.",
+        f"Canal length {result.measured_mm:.2f} mm; true {result.true_mm:.2f} mm: {word}.",
         f"Parts, mm: {parts}.",
     ]
     if held is not None:

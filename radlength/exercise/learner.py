@@ -10,6 +10,7 @@ import numpy as np
 
 from radlength.exercise.advice import Cause, advice_overall, causes
 from radlength.exercise.agreement import Interval, share_within
+from radlength.exercise.habits import Habit, habits
 from radlength.exercise.kappa import Kappa, choice_table, cohens_kappa
 from radlength.exercise.models import CHOICES
 from radlength.exercise.repeats import Repeatability, repeatability
@@ -50,7 +51,7 @@ class Summary:
     right, decided
         Right choices, and exercises with a choice.
     kappa
-        Agreement of accept, adjust and repeat with what is right; ``None`` without such an exercise.
+        Agreement of accept, adjust and repeat with what is right; ``None`` without exercises that differ in it.
     repeatability, causes, advice
         The learner's own scatter, the parts' means, and one sentence.
     seconds, clicks
@@ -61,6 +62,8 @@ class Summary:
         How many of the marking exercises give no length.
     shifted
         How many give one that hides marks off along the tooth.
+    habits
+        What no mean of a part tells: marks elsewhere, ends whose errors cancel, bends marked straight across.
     """
 
     learner: str
@@ -83,6 +86,7 @@ class Summary:
     unusable: tuple[str, ...]
     missed: int = 0
     shifted: int = 0
+    habits: tuple[Habit, ...] = ()
 
 
 def summarise(
@@ -109,7 +113,7 @@ def summarise(
     outside = missed + shifted
     marked = len(errors) + missed
     within = share_within(own[in_place], band_mm, missed=outside) if marked else None
-    found = causes(results)
+    found, told = causes(results), habits(results)
     return Summary(
         learner=learner,
         results=tuple(results),
@@ -125,12 +129,13 @@ def summarise(
         kappa=decisions_kappa(results),
         repeatability=repeatability(results),
         causes=found,
-        advice=advice_overall(found),
+        advice=advice_overall(found, told),
         seconds=_median([r.seconds for r in results]),
         clicks=_median([r.clicks for r in results]),
         unusable=tuple(r.task for r in results if any(f.severity == "serious" for f in r.findings)),
         missed=missed,
         shifted=shifted,
+        habits=told,
     )
 
 
@@ -148,10 +153,14 @@ def verdict_of(within: Interval | None, target: float = TARGET) -> Verdict:
 
 
 def decisions_kappa(results: Sequence[Result]) -> Kappa | None:
-    """Return Cohen's kappa of accept, adjust and repeat with what is right; ``None`` without such a decision."""
+    """Return Cohen's kappa of accept, adjust and repeat with what is right; ``None`` where there is nothing to tell.
+
+    So it is without such a decision, and where one choice is right in all of them: whatever is chosen, as many agree as
+    chance alone makes agree, and a kappa of 0 would tell nothing of the learner.
+    """
     choices = CHOICES["confirm"]
     read = [(r.right_choice, r.choice) for r in results if r.aim == "confirm" and r.choice in choices]
-    if not read:
+    if len({right for right, _ in read}) < 2:
         return None
     right, chosen = zip(*read, strict=True)
     return cohens_kappa(choice_table([str(c) for c in right], [str(c) for c in chosen], choices))

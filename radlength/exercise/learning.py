@@ -1,4 +1,4 @@
-"""Learning over a set. Difficulty rises along it too, so a learner is compared with the class on the same exercise."""
+"""Learning over a set. Exercises differ in difficulty, so a learner is compared with the class on the same exercise."""
 
 from __future__ import annotations
 

@@ -18,6 +18,7 @@ from radlength.exercise.humans import FIGURES
 from radlength.exercise.kappa import Kappa
 from radlength.exercise.learner import Summary
 from radlength.exercise.learning import class_curve, trend_against
+from radlength.exercise.reach import out_of_reach
 from radlength.report.drawing import Drawing, svg
 from radlength.report.extra import extra_module
 from radlength.trade import CAUTION
@@ -27,6 +28,7 @@ KEPT = (
     "seconds and clicks for each exercise. No name, no time of day, no machine. This page and the gradebook hold "
     "results by code; who has which code is the teacher's own list and never part of it."
 )
+NOTHING = "nothing"
 AS_IF = "interval as if no two decisions were of one learner"
 NO_TERM = "No term was stated: keep attempts, page and gradebook until marks are final, then erase them."
 ERASE = (
@@ -91,7 +93,8 @@ def _told(found: ClassResult, safe: Any) -> dict[str, Any]:
         "band": f"{found.band_mm:g}",
         "target": f"{found.target:.0%}",
         "counted": (counted(len(found.learners), "learner"), counted(len(found.set_aside), "attempt")),
-        "learners": [_row(one, trend_against(curve, one)) for one in found.learners],
+        "learners": [_row(one, trend_against(curve, one), _stands_out(one, found)) for one in found.learners],
+        "out_of_reach": out_of_reach(found.exercises, found.target),
         "set_aside": [
             {"file": clean(one.file, 120), "reason": clean(one.reason, 400)} for one in found.set_aside
         ],
@@ -133,7 +136,7 @@ def _facts(found: ClassAgreement, what: str) -> list[tuple[str, str]]:
     return facts
 
 
-def _row(one: Summary, trend: Interval | None) -> dict[str, tuple[str, float | str]]:
+def _row(one: Summary, trend: Interval | None, out: tuple[str, str]) -> dict[str, tuple[str, float | str]]:
     """Return every cell as its words and what it sorts by."""
     own, kappa = one.repeatability.own, one.kappa
     known = kappa is not None and math.isfinite(kappa.value)
@@ -142,19 +145,29 @@ def _row(one: Summary, trend: Interval | None) -> dict[str, tuple[str, float | s
         "verdict": (one.verdict, one.verdict),
         "within": (share_words(one.within), one.within.value if one.within else -1),
         "truth": (share_words(one.within_truth), one.within_truth.value if one.within_truth else -1),
-        "bias": _number(one.bias_mm, "+z.2f"),
+        "bias": _mean(one.bias_mm, one),
         "sd": _number(one.sd_mm, ".2f"),
-        "marks": _number(one.own_bias_mm, "+z.2f"),
+        "marks": _mean(one.own_bias_mm, one),
         "repeat": (f"{own.value:.2f} ({one.repeatability.pairs})" if own else "–", own.value if own else -1),
-        "right": (f"{one.right} of {one.decided}", one.right / one.decided if one.decided else -1),
+        "right": (f"{one.right} of {one.decided}", one.right / one.decided) if one.decided else ("–", -1),
         "kappa": (_kappa(kappa) if kappa and known else "–", kappa.value if kappa and known else -2),
         "seconds": _number(one.seconds, ".0f"),
         "trend": (
             f"{10 * trend.value:+z.2f} ({10 * trend.low:+z.2f} to {10 * trend.high:+z.2f})" if trend else "–",
             trend.value if trend else 99,
         ),
-        "cause": standing_out(one),
+        "cause": out,
     }
+
+
+def _stands_out(one: Summary, found: ClassResult) -> tuple[str, str]:
+    """Return what stands out in words and as it sorts; whose marks are the same comes first, beside the verdict."""
+    words, by = standing_out(one)
+    others = [code for codes in found.alike if one.learner in codes for code in codes if code != one.learner]
+    if not others:
+        return words, by
+    same = f"same marks as {', '.join(others)}"
+    return (same if words == NOTHING else f"{same}; {words}"), same
 
 
 def _kappa(kappa: Kappa) -> str:
@@ -163,16 +176,23 @@ def _kappa(kappa: Kappa) -> str:
     return f"{kappa.value:.2f} ({kappa.low:.2f} to {kappa.high:.2f})"
 
 
-def standing_out(one: Summary) -> tuple[str, float | str]:
+def standing_out(one: Summary) -> tuple[str, str]:
     """Return what stands out of one learner's marks, in words and as it sorts."""
+    words = [habit.words for habit in one.habits]
     cause = next((cause for cause in one.causes if cause.stands_out), None)
-    if cause is None:
-        return "nothing", "nothing"
-    return f"{cause.part} {cause.mean_mm:+z.2f}\u00a0mm", cause.part
+    if cause is not None:
+        words.append(f"{cause.part} {cause.mean_mm:+z.2f}\u00a0mm")
+    return "; ".join(words) or NOTHING, words[0] if words else NOTHING
 
 
 def _number(value: float | None, form: str) -> tuple[str, float | str]:
     return ("–", -1e9) if value is None else (format(value, form), round(value, 6))
+
+
+def _mean(value: float | None, one: Summary) -> tuple[str, float | str]:
+    """Return a mean in words, and of how many exercises where some gave no length."""
+    words, by = _number(value, "+z.2f")
+    return (f"{words} (n\u00a0{one.measured})" if value is not None and one.missed else words), by
 
 
 def share_words(value: Interval | None) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.clean import clean
 from radlength.exercise.compose import TrueLine
 from radlength.exercise.feedback import OneFeedback
 from radlength.exercise.files import open_image
@@ -108,7 +109,9 @@ def _panel(one: OneFeedback, inset: Picture) -> Picture:
     room = PANEL - 2 * MARGIN
     truth = "teacher's marks" if one.key.truth.basis == "teacher" else "truth"
     rows: list[tuple[str, Colour, int]] = [(f"Exercise {one.key.task.id}: {one.heading}", WHITE, BOLD)]
+    task, invented = one.key.task, "" if one.key.truth.basis == "teacher" else "; simulated image, no patient"
     rows += [
+        (f"tooth {clean(task.tooth, 4)}, canal {clean(task.canal, 40)}{invented}", WHITE, 400),
         ("blue, orange: your canal, your instrument", BLUE, 400),
         (f"green, pale, dashed: {truth}", GREEN, 400),
     ]

@@ -151,7 +151,7 @@ def _drawn(image: Marked, number: int, rule: str, aim: Aim) -> Drawn:
     entry = image.record.canals[number]
     canal, radiograph = entry.canal, stated_radiograph(image.record, image.radiograph)
     known = next((r for r in image.record.references if r.name == entry.reference), None)
-    reference = known if known is not None and _lies_in(known, canal) else None
+    reference = known if known is not None and known.lies_in(canal.label) else None
     if reference is None and aim in ("reference", "confirm"):
         raise ExerciseError(
             "no instrument lies in that canal", code="real-no-instrument", subject=shown(canal.label)
@@ -181,11 +181,6 @@ def _drawn(image: Marked, number: int, rule: str, aim: Aim) -> Drawn:
     return Drawn(task, truth, pixels)
 
 
-def _lies_in(reference: Reference, canal: Canal) -> bool:
-    """Tell whether a learner is to mark it: anything else of known length is the teacher's and gives the scale."""
-    return reference.placement == "in_canal" and reference.canal in (None, canal.name)
-
-
 def _for_any_viewer(pixels: Pixels) -> Pixels:
     """Return 12 bits in the high bits of 16, where a plain viewer looks for them; 8 bits as they are."""
     if pixels.dtype == np.uint8:
@@ -201,7 +196,7 @@ def _truth(
         estimate = estimate_length(canal, known, radiograph=radiograph, marking=marking)
     except RadlengthError as exc:
         raise ExerciseError(exc.wrong, exc.allowed, code=exc.code, subject=shown(canal.label)) from exc
-    reference = known if known is not None and _lies_in(known, canal) else None
+    reference = known if known is not None and known.lies_in(canal.label) else None
     frame = Frame.of(radiograph)
     length_mm = estimate.canal_length.value_mm
     gap_mm = estimate.gap_mm

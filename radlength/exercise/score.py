@@ -17,6 +17,7 @@ from radlength.exercise.compose import TRUE_CLICKS, TrueLine, lengths_of, mixed_
 from radlength.exercise.models import Aim, Answer, Basis, Task, Truth
 from radlength.exercise.place import SHIFTED, marked_elsewhere, marked_shifted
 from radlength.exercise.shares import shapley
+from radlength.exercise.straight import marked_straight
 from radlength.finding import Finding
 
 FloatArray = NDArray[np.float64]
@@ -256,7 +257,7 @@ def _marked_result(one: _Marked, measured_mm: float, perfect_mm: float, shares: 
         elsewhere = marked_elsewhere(one.key, one.answer)
     if elsewhere is not None:
         return _with(base, (*one.findings, elsewhere))
-    shifted = marked_shifted(one.key, one.answer)
+    shifted, straight = marked_shifted(one.key, one.answer), marked_straight(one.key, one.answer)
     true_mm = one.key.truth.length_mm
     asked = _ASKED[one.key.task.aim]
     parts = {name: float(share) for name, share in zip(MARKS, shares, strict=True) if name in asked}
@@ -266,7 +267,7 @@ def _marked_result(one: _Marked, measured_mm: float, perfect_mm: float, shares: 
         true_mm = perfect_mm
     return _with(
         base,
-        (*one.findings, *([shifted] if shifted else [])),
+        (*one.findings, *([shifted] if shifted else []), *straight),
         measured_mm=measured_mm,
         true_mm=true_mm,
         parts_mm=parts,

@@ -16,6 +16,7 @@ from radlength.length import ALGORITHM
 from radlength.length.reconcile import end_words
 from radlength.length.reconcile_readings import Reading
 from radlength.length.trend import LengthTrend
+from radlength.quantity import outward
 from radlength.record import Case, load_record, stated_radiograph
 from radlength.record.case_files import case_file_findings
 from radlength.record.case_findings import case_findings
@@ -181,12 +182,13 @@ def _canal(case: Case, state: CanalState, words: Words) -> CanalLine:
 
 def _change(trend: LengthTrend, words: Words) -> str:
     change = trend.change
+    low, high = outward(change.low_mm, change.high_mm, 1)
     return words(
         "case_change",
         names=", ".join(trend.names),
         value=f"{change.value:+z.1f}",
-        low=f"{change.low:+z.1f}",
-        high=f"{change.high:+z.1f}",
+        low=f"{low:+z.1f}",
+        high=f"{high:+z.1f}",
     )
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
 from radlength.clean import clean
 from radlength.length import Estimate
+from radlength.record.models import StoredLength
 from radlength.report.catalogue import Words
 from radlength.report.colours import Colour
 from radlength.report.content import budget_parts
@@ -21,6 +22,7 @@ OTHER: Colour = (170, 70, 0)
 """Blue and vermilion after Okabe and Ito (2008), darker, to stand on white."""
 WIDE = 260.0
 ROW = 13.0
+NAME = 6.5
 
 
 MOST_PARTS = 5
@@ -53,6 +55,7 @@ def time_chart(events: Sequence[Event], tooth: str, words: Words) -> Drawing:
     high = float(np.ceil(max(length.high_mm for length in kept)))
     _axis(drawing, low, high)
     stations = _stations(events)
+    _names(drawing, events, stations, lambda length: _y(length.high_mm, low, high))
     for event, x in zip(events, stations, strict=True):
         for length, shift, working in ((event.canal_length, -2.5, False), (event.working_length, 2.5, True)):
             if length is None:
@@ -68,8 +71,28 @@ def time_chart(events: Sequence[Event], tooth: str, words: Words) -> Drawing:
     return drawing
 
 
+def _names(
+    drawing: Drawing,
+    events: Sequence[Event],
+    stations: Sequence[float],
+    top: Callable[[StoredLength], float],
+) -> None:
+    """Write above each length whose it is, where there are several canals and room between two of them."""
+    if len({event.canal for event in events}) < 2:
+        return
+    free = -np.inf
+    for event, x in zip(events, stations, strict=True):
+        name = event.canal.rsplit(" ", 1)[-1]
+        half = 0.35 * NAME * len(name)
+        if x - half < free:
+            continue
+        free = x + half + 1
+        highest = min(top(length) for length in (event.canal_length, event.working_length) if length)
+        drawing.label((x, highest - 2), name, NAME, INK, anchor="middle")
+
+
 def _y(value_mm: float, low: float, high: float) -> float:
-    return 92 - 84 * (value_mm - low) / max(high - low, 1.0)
+    return 92 - 82 * (value_mm - low) / max(high - low, 1.0)
 
 
 def _axis(drawing: Drawing, low: float, high: float) -> None:

@@ -11,6 +11,7 @@ from radlength.errors import MarkError, ReportError, ScaleError
 from radlength.finding import Finding, worst_first
 from radlength.imaging import Radiograph
 from radlength.length import ALGORITHM, Estimate
+from radlength.quantity import Quantity, outward
 from radlength.record import CanalEntry, Record, measure_entry, stated_radiograph
 from radlength.record.quality import ImageQuality
 from radlength.report.catalogue import Words
@@ -160,15 +161,18 @@ def _row(entry: CanalEntry, found: Estimate | None, reason: str, words: Words) -
     return CanalRow(
         name=name,
         canal_length=words("mm", value=f"{length.value_mm:.1f}"),
-        canal_interval=words("from_to", low=f"{length.low_mm:.1f}", high=f"{length.high_mm:.1f}"),
+        canal_interval=_from_to(length, words),
         working_length=words("mm", value=f"{working.value_mm:.1f}") if working else words("no_working"),
-        working_interval=words("from_to", low=f"{working.low_mm:.1f}", high=f"{working.high_mm:.1f}")
-        if working
-        else "",
+        working_interval=_from_to(working, words) if working else "",
         ends_at=words("ends_at", terminus=clean(found.terminus.words)) if found.terminus else "",
         start=start,
         method=clean(scale_words(found)),
     )
+
+
+def _from_to(length: Quantity, words: Words) -> str:
+    low, high = outward(length.low_mm, length.high_mm, 1)
+    return words("from_to", low=f"{low:z.1f}", high=f"{high:z.1f}")
 
 
 def clean_finding(finding: Finding, subject: int = 60) -> Finding:

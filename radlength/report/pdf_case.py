@@ -154,10 +154,11 @@ class CaseWriter:
         for row in self._page.rows:
             at_apex = f"; {self._words('case_at_apex')} {row.at_apex}" if row.at_apex else ""
             note = f" · {row.note}" if row.note else ""
-            yield (
-                f"{row.number} · {row.canal} · {row.measured} · {row.how}: {row.length}{at_apex}{note}",
-                False,
-            )
+            told = f"{row.canal} · {row.measured} · {row.how}"
+            if row.stands:
+                yield f"{row.number} · {told}: {row.length}{at_apex}{note}", False
+            else:  # a line cannot be struck through here: why it does not stand is read before its millimetres
+                yield f"{row.number}{note} · {told}: ({row.length}{at_apex})", False
 
     def _doubts(self) -> Iterator[tuple[str, bool]]:
         if not self._page.doubts:

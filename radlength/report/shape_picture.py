@@ -35,7 +35,7 @@ def preview_picture(radiograph: Radiograph, estimate: Estimate, made: Preview) -
         RGB, shape (rows, columns, 3), uint8. Solid lines are the outline, numbers the millimetres from the end of the
         working length, dashed lines the marked edges of the root, and an orange bar the thinnest place.
     """
-    mm, _ = image_scale(estimate.reference, radiograph, canal_name=estimate.canal.name)
+    mm, _ = image_scale(estimate.reference, radiograph, canal_name=estimate.canal.label)
     grey = np.rint(radiograph.display() * 255).astype(np.uint8)
     low, high = _window(made, np.asarray(mm), grey.shape)
     aspect = aspect_of(radiograph)

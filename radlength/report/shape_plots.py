@@ -12,7 +12,7 @@ from radlength.clean import clean
 from radlength.geometry.path import cumulative_length
 from radlength.report.canvas import Canvas
 from radlength.report.colours import DARK, ORANGE, PALE, WHITE, Colour, canal_colour
-from radlength.report.lettering import BOLD, text_width, wrapped, write_text
+from radlength.report.lettering import BOLD, text_width, wrapped, write_boxed, write_text
 from radlength.shape.curvature import Curvature
 from radlength.shape.preparation import PROJECTED
 from radlength.shape.preview import Preview
@@ -91,12 +91,29 @@ def _plot(title: str, below: str, lines: Sequence[Line], *, flag: float | None =
         seen = ~np.isnan(line.y)
         xy = frame.at(line.x[seen], line.y[seen])
         canvas.strokes(_broken(xy) if line.dashed else [xy], line.colour, 2, halo=0)
-    for number, line in enumerate(one for one in lines if one.name):
+    named = [line for line in lines if line.name]
+    if flag:
+        x, y = frame.at(np.array([0.0]), np.array([flag]))[0]
+        write_boxed(pixels, f"your threshold {flag:g} mm", (round(x) + 4, round(y) - 30), ORANGE, SIZE)
+    for number, line in enumerate(named):
+        if len(named) > 1:
+            _number(pixels, frame, line, number, len(named))
         x, y = LEFT + (number % 2) * 390, TALL + 24 * (number // 2) + 8
         key = np.array([(x, y), (x + 34, y)], dtype=float)
         canvas.strokes(_broken(key) if line.dashed else [key], line.colour, 3, halo=0)
-        write_text(pixels, clean(line.name, 36), (x + 44, y + 6), WHITE, SIZE)
+        told = clean(line.name, 36)
+        write_text(pixels, f"{number + 1}: {told}" if len(named) > 1 else told, (x + 44, y + 6), WHITE, SIZE)
     return pixels
+
+
+def _number(pixels: NDArray[np.uint8], frame: _Frame, line: Line, number: int, many: int) -> None:
+    """Write on a line which one it is, each at a place of its own: printed grey, colours look the same."""
+    seen = np.flatnonzero(~np.isnan(line.y))
+    if not len(seen):
+        return
+    at = seen[min(len(seen) - 1, round((0.5 + 0.5 * number / many) * (len(seen) - 1)))]
+    x, y = frame.at(line.x[[at]], line.y[[at]])[0]
+    write_boxed(pixels, str(number + 1), (round(x) - 10, round(y) - 14), line.colour, SIZE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ A canal length is never written so that it reads as a working length.
 from __future__ import annotations
 
 from radlength.length import Estimate
-from radlength.quantity import Quantity
+from radlength.quantity import Quantity, outward
 from radlength.record import Record
 
 METHODS = {
@@ -35,9 +35,10 @@ def interval(quantity: Quantity) -> str:
     >>> interval(Quantity(value=20.71, u=0.22, low=20.31, high=21.18))
     '95 % interval 20.3–21.2 mm'
     >>> interval(Quantity(value=0.6, u=0.3, low=-0.01, high=1.4))
-    '95 % interval 0.0–1.4 mm'
+    '95 % interval -0.1–1.4 mm'
     """
-    return f"95 % interval {quantity.low_mm:z.1f}–{quantity.high_mm:z.1f} mm"
+    low, high = outward(quantity.low_mm, quantity.high_mm, 1)
+    return f"95 % interval {low:z.1f}–{high:z.1f} mm"
 
 
 def working_words(estimate: Estimate) -> tuple[str, str]:

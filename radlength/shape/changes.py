@@ -37,7 +37,7 @@ def changes(
     seed
         Seed of the draws behind the angles.
     """
-    mm, share = image_scale(reference, radiograph, canal_name=canals[0].name)
+    mm, share = image_scale(reference, radiograph, canal_name=canals[0].label)
     lengths = [fit_curve(np.asarray(c.path_px) * mm) for c in canals]
     u = [float(np.hypot(_u_length(curve, marking), share * curve.length)) for curve in lengths]
     change = lengths[1].length - lengths[0].length

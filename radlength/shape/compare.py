@@ -147,7 +147,7 @@ def compare_canal(
         Levels off the canal, a path that runs the wrong way, or walls that do not stand out.
     """
     marking = marking or Marking()
-    scale, _ = image_scale(reference, before.radiograph, canal_name=before.canal.name)
+    scale, _ = image_scale(reference, before.radiograph, canal_name=before.canal.label)
     mm = np.asarray(scale)
     levels = _checked_levels(
         levels_mm, fit_curve(np.asarray(before.canal.path_px) * mm).length, before.canal.label

@@ -22,7 +22,13 @@ from radlength.length import Canal
 from radlength.scale import Reference, image_scale
 from radlength.shape.bend_methods import SOURCES as METHOD_SOURCES
 from radlength.shape.bend_methods import angles_of, leaving
-from radlength.shape.curvature_doubts import STRAIGHT_DEG, between_clicks, curvature_doubts
+from radlength.shape.curvature_doubts import (
+    STRAIGHT_DEG,
+    bends_at_an_end,
+    between_clicks,
+    curvature_doubts,
+    end_doubt,
+)
 from radlength.shape.reading import Reading, reading
 from radlength.trade.curvature_classes import CurvatureRule
 from radlength.uncertainty import Marking
@@ -41,6 +47,11 @@ outside the interval: 95 % of chi-square with the three degrees of freedom of an
 
 DOUBLED_MM = 0.05
 """Clicks that lie nearer than this to the one before them are that one again (a tenth of what is usual between)."""
+PLACED = 0.5
+"""Share of the canal that the interval of a place may cover and still tell something."""
+FLAT = 0.01
+"""Share of the largest curvature that it must rise above the smallest before a place is told for it: on one wide arc
+every place bends alike."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +182,7 @@ def measure_curvature(
         No scale.
     """
     marking = marking or Marking()
-    (row, column), u_share = image_scale(reference, radiograph, canal_name=canal.name)
+    (row, column), u_share = image_scale(reference, radiograph, canal_name=canal.label)
     points = _once(_from(np.asarray(canal.path_px) * (row, column), from_mm, canal.label))
     return _Measuring(canal.label, points, marking, u_share, step_mm, rule, seed).run((row, column))
 
@@ -192,10 +203,11 @@ class _Measuring:
         share = 1 + self.u_share * rng.standard_normal(DRAWS)
         found, two = self._fit()
         many = refit_bends(found, draws, noise=self.marking.path_mm)
-        profile, more = self._profile(draws, share)
+        straight = not two and abs(math.degrees(found.angle_rad()[0])) < STRAIGHT_DEG
+        profile, more, doubts = self._profile(found, draws, share, straight=straight)
         readings = self._readings(found, many, share)
         form = "S, two bends" if two else "one bend"
-        if not two and abs(math.degrees(found.angle_rad()[0])) < STRAIGHT_DEG:
+        if straight:
             form = "straight"
             readings = [one for one in readings if one.name != "radius"]
         untold = between_clicks(found)
@@ -217,7 +229,10 @@ class _Measuring:
             profile=profile,
             leaves_px=tuple((a, b) for a, b in leaves),
             classed=classed,
-            findings=tuple(curvature_doubts(self.label, found, (*readings, *more), self.marking.path_mm)),
+            findings=(
+                *curvature_doubts(self.label, found, (*readings, *more), self.marking.path_mm),
+                *doubts,
+            ),
         )
 
     def _draws(self, rng: np.random.Generator) -> FloatArray:
@@ -261,7 +276,9 @@ class _Measuring:
         fall = away - len(self.points) * found.residual_rms[0] ** 2
         return bool(fall < BENT * self.marking.path_mm**2)
 
-    def _profile(self, draws: FloatArray, share: FloatArray) -> tuple[Profile, list[Reading]]:
+    def _profile(
+        self, found: Bends, draws: FloatArray, share: FloatArray, *, straight: bool
+    ) -> tuple[Profile, list[Reading], list[Finding]]:
         backwards = fit_heading(self.points[::-1])
         at = np.arange(0.0, backwards.length + 1e-9, self.step_mm)
         many = backwards.moved((draws - self.points)[:, ::-1])
@@ -270,18 +287,19 @@ class _Measuring:
         low, high = np.quantile(bent, [0.025, 0.975], axis=0)
         source = "Sonntag et al. 2006, steps along a smooth curve"
         peaks, value = _peaks(backwards, many), _peaks(backwards, backwards.coefficients[None])[0]
-        return Profile(at, per_mm, np.minimum(low, per_mm), np.maximum(high, per_mm)), [
+        readings = [
             reading("largest curvature", "profile", source, float(value[0]), peaks[:, 0] / share, "1/mm"),
             reading("mean curvature", "profile", source, float(value[1]), peaks[:, 1] / share, "1/mm"),
-            reading(
-                "apical end to the largest curvature",
-                "profile",
-                source,
-                float(value[2]),
-                peaks[:, 2] * share,
-                "mm",
-            ),
         ]
+        end = "" if straight else bends_at_an_end(found, float(value[2]), backwards.length)
+        doubts = [end_doubt(end, float(value[0]), self.label)] if end else []
+        name = "apical end to the largest curvature"
+        place = reading(name, "profile", source, float(value[2]), peaks[:, 2] * share, "mm")
+        everywhere = np.abs(backwards.curvature(np.linspace(0.0, backwards.length, 101)))
+        surely = place.high - place.low <= PLACED * backwards.length and np.ptp(everywhere) > FLAT * value[0]
+        if surely and not end and not straight:
+            readings.append(place)
+        return Profile(at, per_mm, np.minimum(low, per_mm), np.maximum(high, per_mm)), readings, doubts
 
 
 def _peaks(curve: Heading, coefficients: FloatArray) -> FloatArray:

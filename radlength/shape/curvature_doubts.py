@@ -13,6 +13,12 @@ from radlength.geometry.bend import Bends
 from radlength.shape.bend_methods import leaving
 from radlength.shape.reading import Reading
 
+END_SHARE = 0.1
+"""Share of a smooth curve at each end where it is held by clicks on one side only."""
+
+REACHED_MM = 0.5
+"""An arc that comes this near to a place bends it: a step of the profile."""
+
 STRAIGHT_DEG = 5.0
 """Below this the published classes call a canal straight (Schneider 1971): no radius is given."""
 
@@ -118,6 +124,50 @@ def curvature_doubts(
         for one in sharp
     ]
     return [replace(doubt, subject=label) for doubt in doubts]
+
+
+def bends_at_an_end(found: Bends, at_mm: float, length_mm: float) -> str:
+    """Return at which end, "apical" or "coronal", a smooth curve bends most though no arc comes near; else "".
+
+    The straight parts and the arcs of a canal make a corner in its curvature. A polynomial rounds that off and makes up
+    for it at its own ends, where nothing holds it.
+
+    Parameters
+    ----------
+    found
+        The fitted lines and arcs.
+    at_mm
+        From the apical end to where the smooth curve bends most.
+    length_mm
+        Its length.
+    """
+    near = END_SHARE * length_mm
+    if near < at_mm < length_mm - near:
+        return ""
+    path = found.points[0]
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
+    close = np.linspace(0.0, along[-1], 400)
+    line = np.column_stack([np.interp(close, along, path[:, axis]) for axis in (0, 1)])
+    for arc in range(found.arcs):
+        first, last = (
+            along[-1] - close[np.argmin(np.hypot(*(line - point).T))]
+            for point in (found.starts(arc)[0], found.ends(arc)[0])
+        )
+        if last - REACHED_MM <= at_mm <= first + REACHED_MM:
+            return ""
+    return "apical" if at_mm <= near else "coronal"
+
+
+def end_doubt(end: str, per_mm: float, label: str) -> Finding:
+    """Return the doubt about a profile that bends most at an end where the canal does not."""
+    return Finding(
+        "profile-end",
+        f"The profile bends most at its {end} end ({per_mm:.2g} per mm), where no bend was found: that is the smooth"
+        " curve's own, and neither its largest nor its mean curvature is the canal's.",
+        "Go by angle and radius; look at the image before you think of a hook there.",
+        "question",
+        label,
+    )
 
 
 def _no_canal(found: Bends, readings: Sequence[Reading], spread_mm: float) -> list[Finding]:

@@ -154,7 +154,7 @@ def lay_out(
             code="preparation-threshold",
             subject=estimate.canal.label,
         )
-    scale, share = image_scale(estimate.reference, radiograph, canal_name=estimate.canal.name)
+    scale, share = image_scale(estimate.reference, radiograph, canal_name=estimate.canal.label)
     mm = np.asarray(scale)
     curve = fit_curve(check_path(estimate.canal.path_px) * mm)
     short = estimate.canal_length.value_mm - estimate.working_length.value_mm

@@ -93,10 +93,9 @@ class Option:
 
     @property
     def colours(self) -> str:
-        """Colours of the instruments of standard size, each with its number."""
-        return ", ".join(
-            dict.fromkeys(one.instrument.colour for one in self.canal.passes if one.instrument.colour)
-        )
+        """Colours of the handles of instruments of standard size, each with its number: not of a line on a picture."""
+        named = dict.fromkeys(one.instrument.colour for one in self.canal.passes if one.instrument.colour)
+        return f"handle {', '.join(named)}" if named else ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from helpers.made_case import full_case, with_canal, with_decision, with_length
+from helpers.printed import on_first_screen, too_small
 from helpers.reports import EVIL
 
 from radlength.report import case_html, case_pages
@@ -34,6 +35,15 @@ def test_it_is_whole_without_javascript_and_network(browser: Any, page_file: Pat
     for expected in (*wanted, "20.5 mm, 1 mm short of the radiographic apex", "Tooth 47"):
         assert expected in text, expected
     assert not [url for url in asked if not url.startswith(("file:", "data:"))]
+
+
+def test_it_is_read_on_paper_and_says_its_caution_before_anything_is_scrolled(
+    browser: Any, page_file: Path
+) -> None:
+    page = browser.new_context(viewport={"width": 1280, "height": 800}).new_page()
+    page.goto(page_file.as_uri())
+    assert on_first_screen(page, CAUTION)
+    assert too_small(page) == []
 
 
 def test_time_lines_and_marks_are_vectors_in_view(browser: Any, page_file: Path) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from helpers.exercise_markers import Marker, attempt_of, course, truth_of
+from helpers.printed import on_first_screen, too_small
 
 from radlength.exercise import save_attempt
 from radlength.exercise.classroom import attempt_files, score_class
@@ -54,6 +55,15 @@ def test_it_is_whole_without_javascript_and_network(browser: Any, page_file: Pat
     assert page.locator("svg").count() == 4
     assert page.locator("th button").count() == 0
     assert not [url for url in asked if not url.startswith(("file:", "data:"))]
+
+
+def test_it_is_read_on_paper_and_says_its_caution_before_anything_is_scrolled(
+    browser: Any, page_file: Path
+) -> None:
+    page = browser.new_context(viewport={"width": 1280, "height": 800}).new_page()
+    page.goto(page_file.as_uri())
+    assert on_first_screen(page, CAUTION)
+    assert too_small(page) == []
 
 
 def test_a_click_or_a_key_sorts_rising_and_falling(browser: Any, page_file: Path) -> None:

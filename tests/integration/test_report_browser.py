@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from helpers.printed import on_first_screen, too_small
 from helpers.reports import evil, full_pages
 
 from radlength.report import html_report, pages
@@ -28,6 +29,15 @@ def test_it_is_whole_without_javascript_and_network(browser: Any, page_file: Pat
     for expected in (NOT_CONFIRMED, CAUTION, "20.7 mm", "A canal length is not a working length."):
         assert expected in text, expected
     assert not [url for url in asked if not url.startswith(("file:", "data:"))]
+
+
+def test_it_is_read_on_paper_and_says_its_caution_before_anything_is_scrolled(
+    browser: Any, page_file: Path
+) -> None:
+    page = browser.new_context(viewport={"width": 1280, "height": 800}).new_page()
+    page.goto(page_file.as_uri())
+    assert on_first_screen(page, CAUTION)
+    assert too_small(page) == []
 
 
 def test_marks_are_vectors_over_a_visible_image(browser: Any, page_file: Path) -> None:

@@ -237,7 +237,7 @@ def test_measured_true_and_difference_agree_as_they_are_told():
         feedback = give_feedback(made.exercises, truth_of(made), attempt_of(made, CAREFUL, seed))
         for line in (line for one in feedback.exercises for line in one.lines):
             told = re.fullmatch(
-                r"([\d.]+) mm; true ([\d.]+) mm: (?:([\d.]+) mm too (long|short)|equal)\.", line
+                r"Canal length ([\d.]+) mm; true ([\d.]+) mm: (?:([\d.]+) mm too (long|short)|equal)\.", line
             )
             if told is not None:
                 sign = {"long": 1, "short": -1, None: 0}[told[4]]

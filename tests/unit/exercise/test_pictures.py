@@ -22,7 +22,7 @@ from radlength.exercise.levels import LEVELS, level_of, scene_of
 from radlength.exercise.picture import feedback_picture
 from radlength.exercise.publish import publish
 from radlength.report.colours import BLUE, GREEN
-from radlength.trade import repeat_rule
+from radlength.trade import CAUTION, repeat_rule
 
 
 @pytest.fixture(scope="module")
@@ -57,6 +57,21 @@ def test_the_enlarged_apex_is_as_high_in_the_tooth_whether_or_not_the_pitch_is_k
     unknown = one.key.truth.model_copy(update={"pitch_mm": (1.0, 1.0)})
     other = replace(one, key=Key(one.key.task, unknown))
     assert np.array_equal(feedback_picture(one, folder), feedback_picture(other, folder))
+
+
+def test_a_picture_says_what_it_is_of_and_that_it_is_invented(told, monkeypatch):
+    """A picture is given away by itself: whose tooth, which length, and that no patient is on it."""
+    folder, feedback = told
+    written = []
+    monkeypatch.setattr(
+        "radlength.exercise.picture.write_text", lambda pixels, text, *more: written.append(text)
+    )
+    one = next(one for one in feedback.exercises if one.result.aim == "trace")
+    feedback_picture(one, folder)
+    text = " ".join(written)
+    assert f"tooth {one.key.task.tooth}, canal {one.key.task.canal}; simulated image, no patient" in text
+    assert "Canal length" in text
+    assert CAUTION in text
 
 
 def test_an_edited_image_is_not_drawn_on(told, tmp_path):

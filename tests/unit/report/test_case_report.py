@@ -5,6 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
+import shutil
+import subprocess
 from pathlib import Path
 
 import pytest
@@ -71,6 +74,22 @@ def test_corrected_lengths_and_earlier_series_stay_and_are_told(case: Case, tmp_
     assert "slipped" in rows[str(number)].note
     assert "from an earlier reference point" in rows["6"].note
     assert rows[str(number + 1)].stands
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler-utils is not installed")
+def test_on_paper_why_a_length_does_not_stand_is_read_before_its_millimetres(
+    case: Case, tmp_path: Path
+) -> None:
+    """Nothing is struck through in the PDF: 12.0 mm that was a slip of the hand must not be read as a length."""
+    number = case.lengths("46 D")[0].number
+    case = correct_length(case, number, value_mm=20.0, why="two digits were typed wrong", when=NOON)
+    path = tmp_path / "case.pdf"
+    path.write_bytes(case_pdf(case_pages(case, tmp_path)))
+    run = subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True, text=True, check=True)
+    text = " ".join(run.stdout.split())
+    row = text[text.index(f"{number} · corrected by") :]
+    assert row.index("two digits were typed wrong") < row.index(" mm")
+    assert re.search(r"\([0-9.]+ mm", row[:200])
 
 
 def test_a_withdrawn_length_is_told(case: Case, tmp_path: Path) -> None:

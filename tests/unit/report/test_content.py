@@ -82,3 +82,19 @@ def test_days_below_a_time_line_do_not_cover_each_other() -> None:
         middles = sorted(label.at[0] for label in days if len(label.text) == 10)
         assert np.all(np.diff(middles) >= 36)
         assert middles[0] > 20
+
+
+def test_whose_length_it_is_stands_above_it_where_there_are_several_canals() -> None:
+    """Printed grey, three canals of one tooth at one date were six marks without a name."""
+    (page,) = pages(full_record(radiograph()), radiograph())
+    first = page.events[0]
+    several = [
+        replace(first, canal=f"46 {name}", when=first.when + timedelta(days=10 * at))
+        for at, name in enumerate(("MB", "ML", "D"))
+    ]
+    drawn = time_chart(several, "46", Words()).shapes
+    names = {shape.text: shape.at for shape in drawn if isinstance(shape, Label)}
+    assert names["MB"][0] < names["ML"][0] < names["D"][0]
+    assert all(0 < names[name][1] < 92 for name in ("MB", "ML", "D"))
+    alone = time_chart([replace(first, canal="46 MB")], "46", Words()).shapes
+    assert "MB" not in [shape.text for shape in alone if isinstance(shape, Label)]

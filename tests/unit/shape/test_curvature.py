@@ -66,6 +66,54 @@ def test_the_profile_steps_by_half_a_millimetre_from_the_apical_end():
     assert found.reading("largest curvature").value == pytest.approx(1 / 8, abs=0.001)
 
 
+PLACE = "apical end to the largest curvature"
+
+
+def test_where_every_place_bends_alike_none_is_told_as_the_one_that_bends_most():
+    """A canal on one wide arc read as 0.00 mm (0.00 to 0.00): the first of equals, as if it were certain."""
+    along = np.linspace(0, 18, 8) / 40
+    arc = measured(np.column_stack([40 * np.sin(along), 40 * (1 - np.cos(along))]))
+    assert np.ptp(arc.profile.per_mm) < 1e-4
+    assert arc.reading("largest curvature").value == pytest.approx(1 / 40, rel=0.02)
+    assert PLACE not in [one.name for one in arc.readings]
+
+
+@pytest.mark.parametrize(
+    ("above", "radius", "turn", "below", "clicks"),
+    [(8, 4, 45, 6, 24), (12, 2, 50, 1, 14), (7, 6, 80, 5, 20), (10, 3, 60, 2, 14), (8, 4, 45, 3, 16)],
+)
+def test_an_end_that_is_straight_is_never_told_as_the_place_that_bends_most(
+    above, radius, turn, below, clicks
+):
+    """A polynomial makes up at its ends for the corner that straight part and arc make: 0.40 per mm, 0.00 mm from the
+    apex and no interval about it, where the arc of 0.25 per mm lies 6 to 9 mm away."""
+    found = measured(bent(above, radius, turn, below, clicks))
+    arc = (below, below + radius * np.radians(turn))
+    told = [one for one in found.readings if one.name == PLACE]
+    assert all(arc[0] - 1 < one.value < arc[1] + 1 for one in told)
+    peak = found.profile.at_mm[np.abs(found.profile.per_mm).argmax()]
+    if not arc[0] - 1 < peak < arc[1] + 1:
+        assert "profile-end" in [finding.code for finding in found.findings]
+
+
+def test_a_place_that_is_known_is_told():
+    """Bent most in its middle, less to both ends, by hand: the heading is the integral of the curvature."""
+    s = np.linspace(0, 16, 3201)
+    heading = np.cumsum(0.15 * (1 - ((s - 8) / 8) ** 2)) * (s[1] - s[0])
+    line = np.cumsum(np.column_stack([np.cos(heading), np.sin(heading)]), axis=0) * (s[1] - s[0])
+    found = measured(line[np.linspace(0, 3200, 24).astype(int)])
+    one = found.reading(PLACE)
+    assert one.value == pytest.approx(8, abs=1)
+    assert one.low < 8 < one.high
+    assert one.high - one.low < 8
+    assert "profile-end" not in [finding.code for finding in found.findings]
+
+
+def test_a_bend_that_reaches_the_apex_is_the_canals_own():
+    found = measured(bent(12, 6, 70, 0, 12))
+    assert "profile-end" not in [finding.code for finding in found.findings]
+
+
 def test_an_s_is_measured_as_two_bends():
     found = measured(bends([(6, 5, 35), (1, 4, -45)], 1, 20), rule=curvature_rule("Schneider 1971"))
     assert found.form == "S, two bends"

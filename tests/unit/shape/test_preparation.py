@@ -165,6 +165,7 @@ def test_a_preview_holds_options_pairs_cone_needle_and_steps():
         rules=(Rule("short", "smaller"),),
     )
     made = make_preview(measured(), wanted)
+    assert made.options[0].colours == "handle 25 red", "the outline on the picture has another colour"
     assert next(p.names for p in made.pairs) == ("25/.06", "30/.04")
     assert made.pairs[0].crossings_mm == (pytest.approx(2.5),)
     assert made.options[2].cone is None
