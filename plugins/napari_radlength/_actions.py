@@ -178,6 +178,12 @@ class MarkingActions:
             changes["canal"] = None
         self._edit(lambda session: session.apply(session.with_reference(**changes)))
 
+    def state_pitch(self, pitch_mm: float) -> None:
+        """State the pixel pitch of the detector; zero states nothing and shows what is stated."""
+        if pitch_mm:
+            self._edit(lambda session: session.state_pitch(pitch_mm))
+        self._refresh()
+
     def edit_shape(self, **changes: Any) -> None:
         """Say what is known of the instrument's shape; a tip that the program placed is looked for again."""
 

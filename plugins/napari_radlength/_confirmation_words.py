@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
+from radlength.quantity import outward
 from radlength.record.case_state import quantity_of
 from radlength.record.models import StoredConfirmation
 from radlength.session import ConfirmationShown
@@ -71,6 +72,7 @@ def _gap(stored: StoredConfirmation) -> str:
         where, other = "the tip lies beyond the apex", "short of it"
     else:
         where, other = "the tip lies short of the apex", "beyond it"
+    low, high = outward(low, high, 1)
     doubt = f"; within the interval it may lie {other}" if low < 0 else ""
     return f"gap {value:.2f} mm ({low:z.1f} to {high:z.1f}) along the canal, scale corrected: {where}{doubt}"
 

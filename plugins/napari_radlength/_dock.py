@@ -159,6 +159,11 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         else:
             super().go_on()
 
+    def hand_in(self) -> None:
+        """Hand in the exercise in hand; without one nothing."""
+        if self.exercise.in_hand:
+            self.exercise.hand_in()
+
     def _told(self, do: Callable[[], None]) -> None:
         """Run an edit; say a refusal as a sentence, and what to do next on the image."""
         with told():
@@ -220,6 +225,8 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         self.image.show_session(session)
         why = "" if self._before() is not None else "The image before has no marks, or was not opened yet."
         beside = "" if self._beside_or_none() is not None else "The image before was not opened yet."
+        name = session.radiograph.name if session is not None else ""
+        self.headline.show_image(name, self._at(), len(self._shots))
         self.image.show_images([shot.label for shot in self._shots], self._at(), why, beside)
         self.reference.show_session(session)
         self.canal.show_session(session, assist=self._marker is None or self._marker.assist)

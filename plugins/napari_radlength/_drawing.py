@@ -22,7 +22,7 @@ PADDED_TO = 64
 BELOW = 3.4
 """Middle of two lines of words below their apex, in sizes of a point: they stay off its mark in the smallest window."""
 
-LINE, LETTER = 1.25, 0.55
+LINE, LETTER = 1.25, 0.6
 """Half the height of a line and half the width of a letter in that window, in sizes of a point."""
 BETWEEN = 0.8
 """Room between two words below each other, in sizes of a point: each belongs to one canal, which has to be seen."""
@@ -88,7 +88,7 @@ def drawn(session: Session, size_px: float) -> Drawing:
     else:
         lines.append((bar, "#ffffff", 0, 0.0))
         said = f"{BAR_MM} mm by {session.annotation.reference.name}"
-        above = float(bar[4, 0]) - (LINE + 0.5) * size_px, float(bar[4, 1])
+        above = float(bar[4, 0]) - (LINE + 0.5) * size_px, _over(bar, said, size_px)
         _, *places = *_apart([said, *words], [above, *places], size_px), above
         words, inks = [*words, said], [*inks, "#ffffff"]
     steps, colours = _vectors(lines)
@@ -214,6 +214,12 @@ def _meet(said: str, other: str, down: float, aside: float) -> bool:
     high = LINE * sum(max(len(one), 2) for one in lines) + BETWEEN  # a length may still come below a name
     wide = LETTER * sum(max(map(len, one)) for one in lines)
     return abs(down) < high and abs(aside) < wide
+
+
+def _over(bar: FloatArray, said: str, size_px: float) -> float:
+    """Return the column of the middle of words over a bar; longer than the bar, they begin where it does."""
+    middle, half = float(bar[4, 1]), LETTER * len(said) * size_px
+    return max(middle, float(bar[0, 1]) + half) if 2 * half > float(bar[-1, 1] - bar[0, 1]) else middle
 
 
 def _bar(session: Session) -> FloatArray | None:

@@ -120,7 +120,7 @@ class Desk:
         """
         if self.sitting is None or self.task is None or self.session is None:
             return
-        self._refuse_unfinished()
+        self.refuse_unfinished()
         given = marks_of(self.session, self.task)
         if self.choice is not None:
             given["choice"] = self.choice
@@ -128,7 +128,14 @@ class Desk:
         self.saved = False
         self.session = self.marker = None
 
-    def _refuse_unfinished(self) -> None:
+    def refuse_unfinished(self) -> None:
+        """Refuse what cannot be handed in yet.
+
+        Raises
+        ------
+        ExerciseError
+            Something asked for is not marked or chosen.
+        """
         task, marker = self.task, self.marker
         if task is None or marker is None:
             return

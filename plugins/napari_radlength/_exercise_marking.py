@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import replace
 from typing import Any, NoReturn
 
+from napari_radlength._keys import key_of
 from napari_radlength._marking import Marker, Role
 from radlength.clean import counted
 from radlength.errors import MarkError
@@ -41,6 +42,11 @@ class BlindSession(Session):
     @property
     def is_dirty(self) -> bool:
         """Never: marks of an exercise are handed in or dropped, and stand in no record."""
+        return False
+
+    @property
+    def may_state_pitch(self) -> bool:
+        """Never: the set has stated what is known of its images."""
         return False
 
     def estimate(self, index: int | None = None) -> tuple[Estimate | None, str]:
@@ -119,10 +125,10 @@ class BlindMarker(Marker):
         else:
             super().click(role, point, near_px)
 
-    def keep(self, role: Role, points: Sequence[Sequence[float]]) -> None:
+    def keep(self, role: Role, points: Sequence[Sequence[float]], *, run: Hashable | None = None) -> None:
         """Keep points as a person placed them, and count the edit."""
         self._clicked()
-        super().keep(role, points)
+        super().keep(role, points, run=run)
 
     def _traces(self, role: Role, count: int) -> bool:
         del role, count
@@ -153,15 +159,16 @@ class BlindMarker(Marker):
     def words(self) -> str:
         """Return what to do next, in one sentence."""
         task, tool = self._task, self.tool
+        hands = f"{key_of('hand_in')} hands it in"
         if not self.roles:
-            return "Look, then choose in the dock and hand in"
+            return f"Look, then choose in the dock; {hands}"
         if tool is None:
             done = all(self.is_marked(role) for role in self.roles)
-            return "Marked: hand it in, or drag a point" if done else "Look only. Enter: go on marking"
+            return f"Marked: {hands}, or drag a point" if done else "Look only. Enter: go on marking"
         count = len(self.handles(tool))
         if task.aim == "apex":
             ask = f"Click the radiographic apex of canal {task.canal}"
-            return ask if not count else "Marked: hand it in, or click again"
+            return ask if not count else f"Marked: {hands}, or click again"
         if tool == "reference":
             return _steps(
                 count, "the stop of the instrument", "the instrument to its tip", len(self.roles) > 1
@@ -194,5 +201,5 @@ def _steps(count: int, first: str, along: str, more: bool) -> str:
         return f"Click {first}"
     if count == 1:
         return f"Click along {along}"
-    after = "Enter goes on to the canal" if more else "hand it in when it follows"
+    after = "Enter goes on to the canal" if more else f"{key_of('hand_in')} hands it in"
     return f"{count} clicks along {along}; click on or drag, {after}"

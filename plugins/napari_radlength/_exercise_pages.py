@@ -5,8 +5,15 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING, Any
 
-from qtpy.QtCore import QSignalBlocker
-from qtpy.QtWidgets import QButtonGroup, QLineEdit, QListWidget, QRadioButton, QVBoxLayout, QWidget
+from qtpy.QtCore import QSignalBlocker, Qt
+from qtpy.QtWidgets import (
+    QButtonGroup,
+    QLineEdit,
+    QListWidget,
+    QRadioButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from napari_radlength._widgets import button, enable, label, row
 from radlength.clean import counted
@@ -16,6 +23,7 @@ if TYPE_CHECKING:
     from radlength.exercise.ending import Ending, Told
 
 LIST_HIGH = 150
+ARROWS = {Qt.Key.Key_Up: -1, Qt.Key.Key_Left: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_Right: 1}
 RULES = (
     "Marked by hand: nothing is traced, no length is shown, and what is handed in is final. Seconds and edits are "
     "counted; your code stands for you, never your name."
@@ -38,6 +46,27 @@ class Page(QWidget):
         super().__init__()
         self.column = QVBoxLayout(self)
         self.column.setContentsMargins(0, 0, 0, 0)
+
+
+class Choice(QRadioButton):
+    """One choice of several: an arrow always chooses the next one, and Ctrl+Enter is not pressing it.
+
+    Qt's own only goes to the next one as long as none is chosen.
+    """
+
+    def keyPressEvent(self, event: Any) -> None:
+        """Choose by an arrow, and leave Ctrl+Enter to the window."""
+        enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+        if enter and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            event.ignore()
+            return
+        if event.key() not in ARROWS:
+            super().keyPressEvent(event)
+            return
+        all_ = self.group().buttons()
+        following = all_[(all_.index(self) + ARROWS[event.key()]) % len(all_)]
+        following.setFocus()
+        following.click()
 
 
 class ClosedPage(Page):
@@ -108,7 +137,11 @@ class TaskPage(Page):
         self.undo = button("Undo", "radlength_exercise_undo", dock.undo, tip="take the last step back")
         self.redo = button("Redo", "radlength_exercise_redo", dock.redo, tip="do it again")
         self.hand_in = button(
-            "Hand in and go on", "radlength_exercise_hand_in", section.hand_in, tip="it can be given once"
+            "Hand in and go on",
+            "radlength_exercise_hand_in",
+            section.hand_in,
+            tip="it can be given once",
+            action="hand_in",
         )
         self.stop = button(
             "Stop for now",
@@ -146,13 +179,18 @@ class TaskPage(Page):
             old.hide()
             old.deleteLater()
         for choice in choices:
-            made = QRadioButton(CHOICE_WORDS.get(choice, choice))
+            made = Choice(CHOICE_WORDS.get(choice, choice))
             made.setObjectName(f"radlength_choice_{choice}")
             made.setChecked(choice == chosen)
             made.clicked.connect(lambda _on=False, choice=choice: self._section.choose(choice))
             self.group.addButton(made)
             self._list.addWidget(made)
         self.choices.setVisible(bool(choices))
+
+    def focus_choices(self) -> None:
+        """Give the keys to the choices, where nothing is marked: the arrows choose."""
+        for made in self.group.buttons()[:1]:
+            made.setFocus()
 
     def show_marks(self, desk: Desk) -> None:
         """Show what is marked, and what can be taken back."""

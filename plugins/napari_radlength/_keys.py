@@ -44,6 +44,7 @@ KEYS: tuple[Key, ...] = (
     Key("Ctrl+Z", "undo", "take the last step back"),
     Key("Ctrl+Shift+Z", "redo", "do it again"),
     Key("Ctrl+S", "save", "save the record"),
+    Key("Ctrl+Enter", "hand_in", "hand in the exercise; it is asked about first"),
     Key("R", "mark_reference", "mark the reference"),
     Key("C", "mark_canal", "mark the canal"),
     Key("N", "next_canal", "next canal: an empty one, or a new one"),

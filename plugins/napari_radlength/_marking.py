@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from typing import Literal
 
 import numpy as np
@@ -16,6 +16,7 @@ from radlength.geometry.path import points_outside
 from radlength.session import Annotation, Proposal, Session
 from radlength.session.edits import with_reference_changed
 from radlength.session.handles import CARRIED
+from radlength.session.owning import told_apart
 from radlength.trade import usual_canals
 
 Role = Literal["canal", "reference"]
@@ -122,12 +123,12 @@ class Marker:
         path = marks.canal.path_px if role == "canal" else marks.reference.path_px
         return np.asarray(path) if len(path) > 1 else None
 
-    def keep(self, role: Role, points: Sequence[Sequence[float]]) -> None:
-        """Keep points as a person placed them: one undo step; then let the program propose."""
+    def keep(self, role: Role, points: Sequence[Sequence[float]], *, run: Hashable | None = None) -> None:
+        """Keep points as a person placed them: one undo step, or one with the run; then let the program propose."""
         marks = self._with(role, points)
         self.dragged = None
         with self.session.changed.paused(_last):  # what is drawn is drawn once
-            self.session.apply(marks)
+            self.session.apply(marks, run=run)
             self.propose(role)
 
     def drag(self, role: Role, which: int, point: Sequence[float]) -> None:
@@ -207,8 +208,8 @@ class Marker:
             return self.session.with_canal_path(points, other)
         new = self.session.with_reference_path(points, other)
         inside = new.reference.placement == "in_canal"
-        owner = (new.reference.canal or new.canal.name) if inside else None
-        return with_reference_changed(new, canal=owner)
+        owner = (new.reference.canal or new.canal.label) if inside else None
+        return told_apart(self.session.annotation, with_reference_changed(new, canal=owner))
 
     def take_back(self) -> None:
         """Remove the last point of what is marked."""
@@ -230,7 +231,7 @@ class Marker:
         self.chosen = None
 
     def nudge(self, rows: float, columns: float) -> None:
-        """Move the chosen point, by default the last one, by pixels."""
+        """Move the chosen point, by default the last one, by pixels; a run of such moves is one undo step."""
         role = self.tool or "canal"
         points = list(self.handles(role))
         if not points:
@@ -243,7 +244,7 @@ class Marker:
             self.note = "The edge of the image: the point stays on it"
             return
         points[which] = moved
-        self.keep(role, points)
+        self.keep(role, points, run=("nudge", role, which, self.session.annotation.canal.key))
 
     def place(self, middle: Sequence[float]) -> None:
         """Place the next point without a mouse: the first in the middle, another one on along the line.

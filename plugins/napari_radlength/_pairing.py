@@ -16,6 +16,7 @@ from radlength.finding import Finding
 from radlength.imaging import Radiograph
 from radlength.record import Case
 from radlength.session import CanalDraft, Session
+from radlength.session.owning import as_measuring
 
 if TYPE_CHECKING:
     from radlength.length.two_views import CanalOfTwoViews, MarkedView, TwoViewEstimate
@@ -211,7 +212,7 @@ def _view(session: Session, tooth: str, names: list[str], called: dict[str, str]
             continue
         canals.append(replace(canal, name=name))
         known = next((one for one in marks.references if one.name == draft.reference), None)
-        reference = known.finished() if known is not None else None
+        reference = as_measuring(marks, known, draft) if known is not None else None
         if reference is not None:
             lies = reference.canal
             references[name] = replace(reference, canal=None if lies is None else called.get(lies, lies))

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from qtpy.QtCore import QTimer
-from qtpy.QtWidgets import QFileDialog, QVBoxLayout
+from qtpy.QtWidgets import QFileDialog, QMessageBox, QVBoxLayout
 
 from napari_radlength._exercise_file import EXERCISE_KEY
 from napari_radlength._exercise_pages import BeginPage, ClosedPage, EndPage, TaskPage, WaitPage
@@ -92,6 +92,15 @@ class ExerciseSection(FormSection):
         self._turn_to(self.task)
         self._dock.image.quality.clear()
         self._dock.show_session(desk.session, marker=desk.marker)
+        self._give_keys(desk)
+
+    def _give_keys(self, desk: Desk) -> None:
+        """Give the keys to the image, or to the choices where nothing is marked; what is hidden hands them on in Qt."""
+        here = self._dock.window().focusWidget()
+        if here is not None and self._dock.isAncestorOf(here):
+            here.clearFocus()
+        if desk.marker is not None and not desk.marker.roles:
+            self.task.focus_choices()
 
     def back(self) -> None:
         """Go back to the exercise that waits."""
@@ -104,9 +113,9 @@ class ExerciseSection(FormSection):
             self.desk.choose(choice)
 
     def hand_in(self) -> None:
-        """Hand in the answer and go on; what is missing is said, and the exercise stays in hand."""
+        """Hand in the answer and go on, once asked; what is missing is said, and the exercise stays in hand."""
         desk = self.desk
-        if desk is None or desk.session is None:
+        if desk is None or desk.session is None or not _done(desk.refuse_unfinished) or not self.is_sure():
             return
         done = desk.session
         if _done(desk.hand_in):
@@ -114,6 +123,19 @@ class ExerciseSection(FormSection):
             self._dock.forget(done)
             self._dock.keys_to_image()
             self._next()
+
+    def is_sure(self) -> bool:
+        """Ask whether the answer is to be handed in: it can be given once."""
+        buttons = QMessageBox.StandardButton
+        words = f"{self.task.progress.text()} Hand in the answer? It is final."
+        box = QMessageBox(QMessageBox.Icon.Question, "Hand in", words, parent=self)
+        box.setObjectName("radlength_hand_in_question")
+        box.addButton(buttons.Ok).setText("Hand in")
+        box.addButton(buttons.Cancel).setText("Go on with it")
+        box.setDefaultButton(buttons.Ok)
+        box.setEscapeButton(buttons.Cancel)
+        box.exec()
+        return bool(box.standardButton(box.clickedButton()) == buttons.Ok)
 
     def _finish(self, desk: Desk) -> None:
         from radlength.exercise.ending import told_at_the_end

@@ -11,11 +11,15 @@ from qtpy.QtWidgets import QCheckBox, QListWidget, QSlider, QVBoxLayout
 from napari_radlength._display import PRESETS
 from napari_radlength._recent_menu import recent_button
 from napari_radlength._section_result import finding_line
-from napari_radlength._widgets import FIRST, Section, button, choices, enable, label, row
+from napari_radlength._widgets import FIRST, Section, button, choices, enable, label, row, spin
 from radlength.finding import Finding
 from radlength.session import Session
 
 STORED = "the file does not tell it: tick it where metal and bone look dark; the image is shown and traced accordingly"
+
+
+NO_PITCH = "pixel pitch: not stated"
+PITCH = "size of a pixel of the detector, from its papers; without an instrument the length rests on it"
 
 
 class ImageSection(Section):
@@ -31,6 +35,11 @@ class ImageSection(Section):
         self.stored = QCheckBox("the file stores bone dark")
         self.stored.setObjectName("radlength_stored_inverted")
         self.stored.setToolTip(STORED)
+        self.pitch = spin("radlength_pitch", "pixel pitch of the detector", 0.0, 0.2, 0.001)
+        self.pitch.setDecimals(4)
+        self.pitch.setPrefix("pixel pitch ")
+        self.pitch.setSpecialValueText(NO_PITCH)
+        self.pitch.setToolTip(PITCH)
         self.gamma = QSlider(Qt.Orientation.Horizontal)
         self.gamma.setObjectName("radlength_gamma")
         self.gamma.setAccessibleName("gamma of the display")
@@ -67,6 +76,7 @@ class ImageSection(Section):
     def _arrange(self) -> None:
         column = QVBoxLayout(self)
         column.addWidget(self.facts)
+        column.addWidget(self.pitch)
         column.addWidget(self.quality)
         column.addLayout(row(self.preset, self.invert, self.gamma))
         column.addWidget(self.stored)
@@ -79,6 +89,7 @@ class ImageSection(Section):
         self.preset.activated.connect(lambda _index: dock.show_grey())
         self.invert.toggled.connect(lambda _on: dock.show_grey())
         self.stored.toggled.connect(dock.say_inverted)
+        self.pitch.valueChanged.connect(dock.state_pitch)
         self.gamma.valueChanged.connect(lambda _value: dock.show_grey())
         self.images.currentRowChanged.connect(dock.show_image)
 
@@ -96,6 +107,7 @@ class ImageSection(Section):
         ):
             enable(control, here, FIRST)
         self._show_stored(session)
+        self._show_pitch(session)
         self.facts.setText(FIRST if session is None else _facts(session))
         self.quality.setVisible(here and bool(self.quality.text()))
 
@@ -106,6 +118,13 @@ class ImageSection(Section):
         self.stored.setVisible(unknown)
         with QSignalBlocker(self.stored):
             self.stored.setChecked(session is not None and session.inverted)
+
+    def _show_pitch(self, session: Session | None) -> None:
+        """Ask for the pixel pitch where the file has none; what is stated can be typed over."""
+        self.pitch.setVisible(session is not None and session.may_state_pitch)
+        if session is not None and not self.pitch.lineEdit().isModified():
+            with QSignalBlocker(self.pitch):
+                self.pitch.setValue(session.measured_image.scale.row_mm or 0.0)
 
     def show_images(self, labels: list[str], current: int, carry: str, beside: str) -> None:
         """Show the images of a folder in order of time.

@@ -11,6 +11,7 @@ from qtpy.QtWidgets import QComboBox, QFormLayout
 from napari_radlength._placed import placed_words
 from napari_radlength._widgets import FIRST, Section, button, choices, enable, label, row, set_items, spin
 from radlength.session import ReferenceDraft, Session
+from radlength.session.owning import owner_of
 from radlength.trade import SIZES as ISO_SIZES
 from radlength.trade import TIP_FORMS
 from radlength.trade.tip_shapes import TAPERS as ISO_TAPERS
@@ -126,6 +127,8 @@ def _words(session: Session) -> str:
     marks = session.annotation
     reference = marks.reference
     said = placed_words(reference)
-    if reference.canal and reference.canal != marks.canal.name:
-        return f"{said}. It lies in {reference.canal}: borrowed for {marks.canal.label}."
+    owner = owner_of(marks, reference)
+    if reference.canal and (owner is None or owner.key != marks.canal.key):
+        where = reference.canal if owner is None else owner.label
+        return f"{said}. It lies in {where}: borrowed for {marks.canal.label}."
     return f"{said}. Stop first, tip last."

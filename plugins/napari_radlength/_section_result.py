@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
+from qtpy.QtCore import Qt
 from qtpy.QtWidgets import QVBoxLayout, QWidget
 
 from napari_radlength._confirmation_words import long_words, short_words
@@ -15,6 +16,8 @@ from radlength.length import Estimate
 from radlength.session import Session
 from radlength.trade import CAUTION
 
+NAME_WIDE = 28
+"""Letters of an image's name that stand in one line with its place."""
 SIGNS = {"serious": "Serious", "question": "Look again", "note": "Note"}
 
 
@@ -24,6 +27,8 @@ class Headline(QWidget):
     def __init__(self) -> None:
         super().__init__()
         self.setObjectName("radlength_headline")
+        self.image = label("radlength_which_image")
+        self.image.hide()
         self.what = label("radlength_what", bold=True)
         self.length = label("radlength_length", bold=True, larger=1.9)
         self.length.setAccessibleName("length of the current canal")
@@ -35,8 +40,16 @@ class Headline(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(8, 4, 8, 2)
         column.setSpacing(1)
-        for one in (self.what, self.length, self.terms, self.status, self.confirmed, self.doubts):
+        for one in (self.image, self.what, self.length, self.terms, self.status, self.confirmed, self.doubts):
             column.addWidget(one)
+
+    def show_image(self, name: str, at: int, count: int) -> None:
+        """Say which of several images is shown: its place in the list may be scrolled out of sight."""
+        shown = count > 1 and at >= 0
+        font = self.image.fontMetrics()
+        short = font.elidedText(name, Qt.TextElideMode.ElideMiddle, NAME_WIDE * font.averageCharWidth())
+        self.image.setText(f"{escape(short)} · {at + 1} of {count}" if shown else "")
+        self.image.setVisible(shown)
 
     def show_session(self, session: Session | None, found: Estimate | None, missing: str) -> None:
         """Show an estimate, or what to do first."""

@@ -39,7 +39,7 @@ class Section(QGroupBox):
 class Words(QLabel):
     """A label that is laid out again only when its words change: a drag says the same again and again.
 
-    A form gives a label that wraps the height of one line; it keeps as much as its words need.
+    A form gives a label that wraps the height of one line; it keeps as much as its words need, and no more.
     """
 
     def setText(self, text: str) -> None:
@@ -55,6 +55,8 @@ class Words(QLabel):
 
     def _fit(self) -> None:
         if self.wordWrap():
+            # Qt counts what is kept among what is needed: it would never give any back
+            self.setMinimumHeight(0)
             self.setMinimumHeight(max(self.heightForWidth(self.width()), 0))
 
 

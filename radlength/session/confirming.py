@@ -10,6 +10,8 @@ from radlength.record import CanalEntry, Record
 from radlength.record.confirmed import holds, marks_digest, newest_confirmations
 from radlength.record.models import StoredConfirmation
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft
+from radlength.session.owning import lies_in
+from radlength.session.recorded import entry_of
 
 NO_APEX = "Mark this canal to its radiographic apex: the gap ends there."
 NO_INSTRUMENT = (
@@ -25,14 +27,14 @@ def instrument_in_canal(marks: Annotation) -> ReferenceDraft | None:
     an instrument lies, it lies in the only one.
     """
     canal = marks.canal
-    here = (*canal.names, None) if len(marks.canals) == 1 else canal.names
+    only = len(marks.canals) == 1
     return next(
         (
             one
             for one in marks.references
             if one.name == canal.reference
             and one.placement == "in_canal"
-            and one.canal in here
+            and (lies_in(marks, one, canal) or (only and one.canal is None))
             and len(one.path_px) > 1
             and one.length_mm is not None
         ),
@@ -81,7 +83,7 @@ def confirmation_shown(record: Record, marks: Annotation, draft: CanalDraft) -> 
     marks, draft
         All marks as they are shown, and the canal among them.
     """
-    entry = _entry_of(record, marks, draft)
+    entry = entry_of(record, marks, draft)
     stored = None if entry is None else newest_confirmations(record.confirmations).get(entry.id)
     if entry is None or stored is None:
         return None
@@ -102,11 +104,6 @@ def _same_marks(record: Record, entry: CanalEntry, marks: Annotation, draft: Can
     shown = entry.model_copy(
         update={"canal": canal, "reference": draft.reference, "terminus": draft.terminus}
     )
-    return marks_digest(vars(record) | {"references": known}, shown) == marks_digest(vars(record), entry)
-
-
-def _entry_of(record: Record, marks: Annotation, draft: CanalDraft) -> CanalEntry | None:
-    """Return a canal as the record knows it: by its id, or by its name where it was deleted and marked again."""
-    others = {one.key for one in marks.canals}
-    again = (one for one in record.canals if one.canal.label == draft.label and one.id not in others)
-    return next((one for one in record.canals if one.id == draft.key), next(again, None))
+    pitch = record.stated_pitch_mm if marks.pitch_mm is None else (marks.pitch_mm, marks.pitch_mm)
+    parts = vars(record) | {"references": known, "stated_pitch_mm": pitch}
+    return marks_digest(parts, shown) == marks_digest(vars(record), entry)

@@ -7,7 +7,7 @@ of the session: no length, undo step or saved field ever comes from them.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from pathlib import Path
 from typing import ClassVar
 
@@ -16,7 +16,7 @@ from psygnal import Signal
 from radlength.errors import MarkError, RadlengthError, RecordError
 from radlength.geometry import Point
 from radlength.imaging import Radiograph, read_radiograph
-from radlength.length import Estimate, estimate_length
+from radlength.length import Estimate
 from radlength.record import (
     Record,
     check_binding,
@@ -29,6 +29,8 @@ from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, poi
 from radlength.session.editing import Edits
 from radlength.session.edits import carried_over
 from radlength.session.keeping import Keeping
+from radlength.session.measuring import measured
+from radlength.session.owning import owner_of, told_apart
 from radlength.session.polarity import as_traced
 from radlength.session.proposal import (
     Proposal,
@@ -40,15 +42,10 @@ from radlength.session.proposal import (
     same_clicks,
 )
 from radlength.session.recorded import annotation_of, record_with, with_confirmation_doubts
+from radlength.session.runs import Runs
 from radlength.session.unsaved import UnsavedFiles
 from radlength.tracing import Tracer
 from radlength.trade import NOT_CONFIRMED
-
-CANAL_NEXT = "Mark the canal: first the reference point, last the radiographic apex."
-ALL_NEXT = (
-    f"Mark the reference of known length, where there is one. Then {CANAL_NEXT[0].lower()}{CANAL_NEXT[1:]}"
-)
-TOOTH_FIRST = "Choose the tooth of this canal: a length without it would stand under any tooth."
 
 
 class Session(Edits, Keeping):
@@ -80,11 +77,12 @@ class Session(Edits, Keeping):
         self._files = UnsavedFiles()
         self._past: list[Annotation] = []
         self._future: list[Annotation] = []
+        self._steps = Runs()
         self._shown = self._kept = self._on_disk = annotation_of(self._record)
         self._proposal: Proposal | None = None
         self._again: Callable[[], Proposal] | None = None
         self._estimates: dict[tuple[object, ...], tuple[Estimate | None, str]] = {}
-        self._tracers: dict[float | None, Tracer] = {}
+        self._tracers: dict[tuple[float | None, float | None], Tracer] = {}
 
     @classmethod
     def open(
@@ -140,8 +138,16 @@ class Session(Edits, Keeping):
 
     @property
     def measured_image(self) -> Radiograph:
-        """The image with the pixel pitch that its record states, as lengths use it."""
+        """The image with the pixel pitch that somebody states here, or its record, as lengths use it."""
+        pitch = self._kept.pitch_mm
+        if pitch is not None and self.may_state_pitch:
+            return self.radiograph.with_stated_pitch(pitch, pitch)
         return stated_radiograph(self._record, self.radiograph)
+
+    @property
+    def may_state_pitch(self) -> bool:
+        """Whether a pixel pitch may be stated: the file has none."""
+        return self.radiograph.scale.meaning == "none"
 
     @property
     def is_dirty(self) -> bool:
@@ -163,10 +169,18 @@ class Session(Edits, Keeping):
         """Whether there is a step to do again."""
         return bool(self._future)
 
-    def apply(self, new: Annotation) -> None:
+    def apply(self, new: Annotation, *, run: Hashable | None = None) -> None:
         """Make the marks `new`: one undo step, none where nothing changes.
 
         What is proposed is proposed again where its clicks stay, as when a tooth is chosen or a length is typed.
+
+        Parameters
+        ----------
+        new
+            The marks.
+        run
+            What small edits one after another are of, such as a point moved by a key: they are one step together,
+            as long as each follows the last within a second.
 
         Raises
         ------
@@ -177,8 +191,13 @@ class Session(Edits, Keeping):
         if same and self._again is None and new != self._kept:
             raise self._proposal_open()
         again = self._again if same else None
+        new = told_apart(self._kept, new) if new != self._kept else new
         if new != self._kept:
-            self._past = [*self._past[-self._STEPS :], self._kept]
+            if not self._steps.joins(run):
+                self._past = [*self._past[-self._STEPS :], self._kept]
+            elif self._past[-1] == new:
+                self._past.pop()
+                self._steps.end()
             self._future = []
             self._kept = new
         found = self._found(again)
@@ -194,6 +213,7 @@ class Session(Edits, Keeping):
 
     def undo(self) -> None:
         """Take the last step back."""
+        self._steps.end()
         if self._past:
             self._future.append(self._kept)
             self._kept = self._past.pop()
@@ -201,6 +221,7 @@ class Session(Edits, Keeping):
 
     def redo(self) -> None:
         """Do the step again that was taken back."""
+        self._steps.end()
         if self._future:
             self._past.append(self._kept)
             self._kept = self._future.pop()
@@ -218,38 +239,15 @@ class Session(Edits, Keeping):
 
     def _estimate_of(self, marks: Annotation, index: int) -> tuple[Estimate | None, str]:
         draft = marks.canals[index]
-        key = (draft, marks.references, marks.marking)
+        owners = tuple(owner and owner.label for one in marks.references for owner in [owner_of(marks, one)])
+        pitch = marks.pitch_mm or self._record.stated_pitch_mm
+        key = (draft, marks.references, owners, marks.marking, pitch)
         if key not in self._estimates:
             if len(self._estimates) > self._KEPT:
                 self._estimates.clear()
-            self._estimates[key] = self._estimate(draft, marks)
+            self._estimates[key] = measured(marks, draft, self.measured_image)
         found, missing = self._estimates[key]
-        return found and with_confirmation_doubts(found, self._record, draft), missing
-
-    def _estimate(self, draft: CanalDraft, marks: Annotation) -> tuple[Estimate | None, str]:
-        try:
-            canal = draft.finished()
-            if canal is None and len(draft.path_px) > 1:
-                return None, TOOTH_FIRST
-            if canal is None:
-                begun = draft.path_px or any(r.path_px for r in marks.references)
-                return None, CANAL_NEXT if begun else ALL_NEXT
-            reference = next((r for r in marks.references if r.name == draft.reference), None)
-            known = reference.finished() if reference is not None else None
-            if reference is not None and known is None and reference.path_px:
-                return None, "Mark both ends of the reference and give its length in millimetres."
-            others = tuple(one for r in marks.references if (one := r.finished()) is not None)
-            found = estimate_length(
-                canal,
-                known,
-                radiograph=self.measured_image,
-                terminus=draft.terminus,
-                marking=marks.marking,
-                others=() if known is None else others,
-            )
-        except RadlengthError as exc:
-            return None, str(exc)
-        return found, ""
+        return found and with_confirmation_doubts(found, self._record, marks, draft), missing
 
     def to_record(self, *, who: str | None = None) -> Record:
         """Return the record with the marks that are kept and a new estimate of every canal that has one.
@@ -367,9 +365,10 @@ class Session(Edits, Keeping):
             return None
 
     def _tracer(self, image: Radiograph, pixel: float | None) -> Tracer:
-        if pixel not in self._tracers:
-            self._tracers = {pixel: Tracer(image, stated_pixel_mm=pixel)}
-        return self._tracers[pixel]
+        key = pixel, image.scale.row_mm
+        if key not in self._tracers:
+            self._tracers = {key: Tracer(image, stated_pixel_mm=pixel)}
+        return self._tracers[key]
 
     def accept(self) -> None:
         """Keep what is proposed: one undo step. The record will say what the program placed.

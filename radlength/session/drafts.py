@@ -9,6 +9,7 @@ from typing import Any, ClassVar
 from radlength.geometry import Assist, Point
 from radlength.length import Canal, Terminus
 from radlength.record.entries import new_id
+from radlength.record.record import PitchMm
 from radlength.scale import STAMPED_LIMIT_MM, Placement, Reference
 from radlength.session.handles import carried, handles
 from radlength.uncertainty import Marking
@@ -107,7 +108,11 @@ class CanalDraft:
 
 @dataclass(frozen=True, slots=True)
 class Annotation:
-    """All marks on one image, and which canal is current."""
+    """All marks on one image, and which canal is current.
+
+    ``pitch_mm`` is the pixel pitch of the detector that somebody states where the file has none; ``None`` leaves what
+    the record says.
+    """
 
     __pydantic_config__: ClassVar[dict[str, Any]] = _CONFIG
 
@@ -115,6 +120,7 @@ class Annotation:
     canals: tuple[CanalDraft, ...] = field(default_factory=lambda: (CanalDraft(),))
     current: int = 0
     marking: Marking = field(default_factory=Marking)
+    pitch_mm: PitchMm | None = None
 
     @property
     def canal(self) -> CanalDraft:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import replace
 from typing import Any
 
+from radlength.imaging import Radiograph
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
 from radlength.session.edits import (
     with_canal_added,
@@ -21,9 +22,10 @@ from radlength.session.handles import carried
 class Edits:
     """The edits of a session; it says how marks are kept and shown."""
 
+    radiograph: Radiograph
     _kept: Annotation
 
-    def apply(self, new: Annotation) -> None:
+    def apply(self, new: Annotation, *, run: Hashable | None = None) -> None:
         """Make the marks `new`."""
         raise NotImplementedError
 
@@ -77,6 +79,24 @@ class Edits:
     def add_reference(self) -> None:
         """Add an empty reference that measures the current canal."""
         self.apply(with_reference_added(self._kept))
+
+    def state_pitch(self, pitch_mm: float) -> None:
+        """State the pixel pitch of the detector, down and across, where the file has none.
+
+        Once it is in the record another one can be stated in its place, but it is not taken away.
+
+        Parameters
+        ----------
+        pitch_mm
+            In millimetres.
+
+        Raises
+        ------
+        ImageError
+            A pitch that no intra-oral detector has, or the file states a scale.
+        """
+        self.radiograph.with_stated_pitch(pitch_mm, pitch_mm)
+        self.apply(replace(self._kept, pitch_mm=pitch_mm))
 
     def remove_canal(self) -> None:
         """Remove the current canal; the last one is only emptied."""

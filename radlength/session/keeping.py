@@ -32,7 +32,7 @@ class Keeping:
     _record: Record
     _kept: Annotation
     _files: UnsavedFiles
-    _tracers: dict[float | None, Tracer]
+    _tracers: dict[tuple[float | None, float | None], Tracer]
     inverted: bool = False
 
     def say_inverted(self, inverted: bool) -> None:

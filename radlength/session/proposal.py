@@ -19,6 +19,7 @@ from radlength.imaging import Radiograph
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
 from radlength.session.edits import with_canal_changed, with_reference_changed
 from radlength.session.handles import CARRIED, carried
+from radlength.session.owning import lies_in, told_apart
 from radlength.session.polarity import found_on_inverted
 from radlength.tracing import Trace, Tracer
 from radlength.tracing.instrument import find_instrument
@@ -120,7 +121,7 @@ def propose_reference(
     MarkError
         Not an instrument in a canal, or one that lies in another; clicks none can lie between.
     """
-    if marks.reference.canal not in (None, *marks.canal.names):
+    if marks.reference.canal is not None and not lies_in(marks, marks.reference, marks.canal):
         raise MarkError(
             f"{marks.reference.name} lies in canal {clean(marks.reference.canal)}, which only lends it",
             f"an instrument in {marks.canal.label}",
@@ -146,12 +147,12 @@ def propose_reference(
         tip_form=known.tip_form,
         stated_pixel_mm=pixel,
     )
-    owner = marks.reference.canal or marks.canal.name
+    owner = marks.reference.canal or marks.canal.label
     path = points(found.points_px().tolist())
     assists = _with_carried(path, (found.assist(),), marks.reference)
     return Proposal(
         "reference",
-        with_reference_changed(marks, path_px=path, assists=assists, canal=owner),
+        told_apart(marks, with_reference_changed(marks, path_px=path, assists=assists, canal=owner)),
         found.path_px,
         (clicks[0], clicks[-1]),
         (found.confidence,),

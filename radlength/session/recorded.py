@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from radlength.length import Canal, Estimate
-from radlength.record import Record
+from radlength.record import CanalEntry, Record
 from radlength.record.confirmed import confirmation_findings
 from radlength.record.measure import with_findings
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft
@@ -65,6 +65,8 @@ def record_with(
     """
     if record.marking != marks.marking:
         record = record.with_marking(marks.marking, who=who)
+    if marks.pitch_mm is not None and record.stated_pitch_mm != (marks.pitch_mm, marks.pitch_mm):
+        record = record.with_stated_pitch(marks.pitch_mm, marks.pitch_mm, who=who)
     record = _with_references(record, marks, who)
     finished = [
         (n, draft, canal) for n, draft in enumerate(marks.canals) if (canal := draft.finished()) is not None
@@ -75,9 +77,26 @@ def record_with(
     return record
 
 
-def with_confirmation_doubts(found: Estimate, record: Record, draft: CanalDraft) -> Estimate:
+def entry_of(record: Record, marks: Annotation, draft: CanalDraft) -> CanalEntry | None:
+    """Return a canal as the record knows it: by its id, or by its name where it was deleted and marked again.
+
+    Parameters
+    ----------
+    record
+        As it was read or saved last.
+    marks, draft
+        All marks, and the canal among them.
+    """
+    others = {one.key for one in marks.canals}
+    again = (one for one in record.canals if one.canal.label == draft.label and one.id not in others)
+    return next((one for one in record.canals if one.id == draft.key), next(again, None))
+
+
+def with_confirmation_doubts(
+    found: Estimate, record: Record, marks: Annotation, draft: CanalDraft
+) -> Estimate:
     """Return an estimate with why a confirmation of its canal in the record does not confirm it, as commands say it."""
-    entry = next((entry for entry in record.canals if entry.id == draft.key), None)
+    entry = entry_of(record, marks, draft)
     return found if entry is None else with_findings(found, confirmation_findings(vars(record), entry))
 
 

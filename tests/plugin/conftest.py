@@ -112,6 +112,12 @@ def said(monkeypatch):
 
 
 @pytest.fixture
+def surely(monkeypatch):
+    """Whoever hands in an exercise is sure of it: the question is not put."""
+    monkeypatch.setattr("napari_radlength._section_exercise.ExerciseSection.is_sure", lambda _section: True)
+
+
+@pytest.fixture
 def own_app(mock_app_model):
     """An application of napari for one test that opens a window by itself: plugins enter one only once."""
     from napari._qt._qapp_model.qactions import init_qactions
@@ -120,3 +126,34 @@ def own_app(mock_app_model):
     _initialize_plugins.cache_clear()
     init_qactions.cache_clear()
     return mock_app_model
+
+
+@pytest.fixture
+def open_window(make_napari_viewer, qtbot):
+    """Open a window with a dock and a hand on it."""
+    from helpers.window_play import Hand
+    from qtpy.QtCore import QThreadPool
+    from qtpy.QtWidgets import QApplication
+
+    from napari_radlength._dock import open_dock
+
+    hands = []
+
+    def make(path=None):
+        viewer = make_napari_viewer(show=True)
+        dock = open_dock(viewer)
+        dock.give_room()
+        viewer.window.resize(1280, 800)
+        if path is not None:
+            dock.open_images([path])
+        qtbot.waitUntil(lambda: viewer.window._qt_window.height() == 800)
+        dock.fit()
+        QApplication.processEvents()
+        hands.append(Hand(viewer, dock))
+        return hands[-1]
+
+    yield make
+    for one in hands:
+        one.dock.hide()
+        one.let_go()
+    QThreadPool.globalInstance().waitForDone(20000)

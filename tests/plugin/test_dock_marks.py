@@ -201,3 +201,19 @@ def test_a_click_that_is_traced_is_drawn_once(dock, tmp_path):
     dock.marker.keep("canal", CLICKS)
     assert session.proposal is not None
     assert told == [session.annotation]
+
+
+def test_a_run_of_nudges_is_one_step_and_the_next_points_another(marked):
+    before = marked.session.annotation
+    marked.next_point()
+    for _ in range(12):
+        marked.nudge_down()
+    moved = marked.session.annotation
+    marked.next_point()
+    marked.push_left()
+    marked.undo()
+    assert marked.session.annotation == moved
+    marked.undo()
+    assert marked.session.annotation == before
+    marked.redo()
+    assert marked.session.annotation == moved

@@ -25,6 +25,8 @@ from radlength.exercise.files import SET_FILE, load_set
 from radlength.session import Session
 from radlength.trade import CAUTION
 
+pytestmark = pytest.mark.usefixtures("surely")
+
 
 @pytest.fixture
 def folder(tmp_path):
@@ -198,7 +200,7 @@ def test_what_to_do_next_stands_on_the_image(taking, viewer):
     for point in clicks_on(truth(0).canal_px, 5):
         taking.marker.click("canal", point, 0.5)
     taking.go_on()
-    assert (taking.marker.tool, words()) == (None, "Marked: hand it in, or drag a point")
+    assert (taking.marker.tool, words()) == (None, "Marked: Ctrl+Enter hands it in, or drag a point")
 
 
 def test_only_the_apex_where_only_that_is_asked(taking, said):

@@ -214,6 +214,7 @@ def test_undo_and_back_keep_the_keys_to_be_pressed_again(hand, image_file):
         assert len(dock.session.annotation.canal.path_px) == left
 
 
+@pytest.mark.usefixtures("surely")
 def test_enter_after_handing_in_does_not_hand_in_the_next_exercise(dock, tmp_path):
     """A point placed by a key and Enter would be final: the button that was pressed must not keep the keys."""
     dock.exercise.open_set(published(tmp_path))

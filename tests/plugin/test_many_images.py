@@ -123,3 +123,14 @@ def test_layers_come_and_go_together_when_another_image_is_shown(dock, viewer, f
     assert (seen[0], seen[-1]) == ("begin_batch", "end_batch")
     assert seen.count("begin_batch") == seen.count("end_batch") == 1
     assert [one.visible for one in images(viewer)].count(True) == 1
+
+
+def test_which_image_is_shown_stands_above_its_length(many):
+    assert many.headline.image.text() == f"{COUNT - 1:02}.png · {COUNT} of {COUNT}"
+    many.show_image(2)
+    assert many.headline.image.text() == f"02.png · 3 of {COUNT}"
+    assert not many.headline.image.isHidden()
+
+
+def test_the_only_image_needs_no_place_among_others(marked):
+    assert marked.headline.image.isHidden()

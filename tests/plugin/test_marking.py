@@ -2,15 +2,12 @@
 
 import numpy as np
 import pytest
-from helpers.drawn_canal import CLICKS, STOP, TIP, canal_pixels, instrument_pixels, write_pixels
+from helpers.drawn_canal import CLICKS, STOP, TIP, canal_pixels, instrument_pixels
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from napari_radlength._convert import nearest_place, steps_of
-from napari_radlength._display import PRESETS, local_contrast, shown
-from napari_radlength._drawing import _apart, drawn, drawn_current
+from napari_radlength._drawing import drawn_current
 from napari_radlength._guide import next_step
-from napari_radlength._images import shots_in
 from napari_radlength._marking import Marker
 from napari_radlength._placed import placed_words
 from radlength.errors import MarkError
@@ -191,103 +188,6 @@ def test_an_untrusted_proposal_says_why_and_is_drawn_otherwise(marker):
     (good, colours), (bad, doubtful) = (drawn_current(one.session, 5.0) for one in (marker, flat))
     assert colours[0].tolist() != doubtful[0].tolist()
     assert len(bad) < len(good)
-
-
-def test_words_on_the_image_do_not_lie_on_one_another(traced):
-    traced.go_on()
-    traced.next_canal()
-    traced.assist = False
-    for point in CLICKS:
-        traced.click("canal", point, 3.0)
-    places = drawn(traced.session, 5.0).places
-    assert len(places) == 2
-    assert abs(places[1, 0] - places[0, 0]) >= 4 * 5.0
-
-
-def test_words_of_a_canal_lie_below_its_apex(traced):
-    row, column = traced.handles("canal")[-1]
-    assert drawn(traced.session, 5.0).places.tolist() == [pytest.approx([row + 3.4 * 5.0, column])]
-
-
-def test_words_move_aside_before_they_move_down_and_the_first_ones_stay():
-    said = [
-        "10 mm by instrument in canal MB",
-        *(f"46 {name}\nworking length 18.7 mm" for name in ("MB", "ML", "D")),
-    ]
-    places = [(113.0, 17.0), (102.0, 50.0), (102.0, 53.0), (102.0, 34.0)]
-    bar, mb, ml, d = _apart(said, places, 1.0)
-    assert (bar, mb) == (places[0], places[1])
-    assert (ml[0] - 102.0 >= 5, ml[1]) == (True, 53.0)
-    assert (d[0], 34.0 - d[1] <= 12) == (102.0, True)
-    assert mb[1] - d[1] >= 0.55 * 2 * len("working length 18.7 mm")
-
-
-def test_hidden_canals_are_not_drawn(traced):
-    traced.go_on()
-    traced.session.apply(traced.session.with_canal(hidden=True))
-    assert drawn(traced.session, 5.0).words == ()
-    assert len(drawn(traced.session, 5.0).steps) == 0
-    assert len(drawn_current(traced.session, 5.0)[0]) == 0
-
-
-def test_a_point_in_the_hand_is_drawn_as_a_cross(traced):
-    before = len(drawn_current(traced.session, 5.0)[0])
-    traced.drag("canal", 1, (205.0, 77.0))
-    assert traced.dragged == (205.0, 77.0)
-    steps, _ = drawn_current(traced.session, 5.0, traced.dragged)
-    assert len(steps) == pytest.approx(before + 2, abs=3)
-    assert (steps[-2:].mean(0)[0] + steps[-2:].mean(0)[1] / 2).tolist() == pytest.approx([205.0, 77.0])
-    traced.keep("canal", traced.handles("canal"))
-    assert traced.dragged is None
-
-
-def test_dashes_leave_steps_out():
-    line = np.column_stack([np.arange(9.0), np.zeros(9)])
-    assert len(steps_of(line)) == 8
-    assert len(steps_of(line, dash=3)) == 6
-    assert len(steps_of(line, arrow=2.0)) == 10
-
-
-def test_the_nearest_place_of_a_line_of_one_step():
-    assert nearest_place(np.array([[0.0, 0.0], [0.0, 10.0]]), np.array([3.0, 20.0]))[1] == pytest.approx(
-        np.hypot(3, 10)
-    )
-
-
-def test_local_contrast_is_for_the_eye_and_stays_in_range():
-    grey = np.linspace(0.4, 0.6, 4096, dtype=np.float32).reshape(64, 64)
-    stretched = local_contrast(grey)
-    assert stretched.min() >= 0
-    assert stretched.max() <= 1
-    assert np.ptp(stretched) > np.ptp(grey)
-    assert grey.max() == np.float32(0.6)
-
-
-@pytest.mark.parametrize("preset", list(PRESETS))
-def test_every_preset_has_a_window(preset):
-    _, (low, high) = shown(np.zeros((30, 30), np.float32), preset)
-    assert low < high
-
-
-def test_images_are_in_order_of_the_day_their_file_states(tmp_path):
-    import pydicom
-    from pydicom.dataset import FileDataset, FileMetaDataset
-
-    write_pixels(tmp_path / "a.png", canal_pixels())
-    for name, day in (("later.dcm", "20240301"), ("earlier.dcm", "20230501")):
-        meta = FileMetaDataset()
-        meta.TransferSyntaxUID = pydicom.uid.ExplicitVRLittleEndian
-        meta.MediaStorageSOPClassUID = "1.2.840.10008.5.1.4.1.1.1.3"
-        meta.MediaStorageSOPInstanceUID = "1.2.3"
-        made = FileDataset(str(tmp_path / name), {}, file_meta=meta, preamble=b"\0" * 128)
-        made.StudyDate = day
-        made.save_as(tmp_path / name)
-    (tmp_path / "broken.dcm").write_text("no image")
-    (tmp_path / "notes.txt").write_text("no image")
-    shots = shots_in([tmp_path, tmp_path / "a.png"])
-    assert [shot.path.name for shot in shots][:2] == ["earlier.dcm", "later.dcm"]
-    assert shots[0].label == "2023-05-01  earlier"
-    assert {shot.path.name for shot in shots if not shot.stated} == {"a.png", "broken.dcm"}
 
 
 def click_somewhere(marker, number):

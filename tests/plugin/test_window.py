@@ -1,6 +1,5 @@
 """The real window, with real clicks and keys, under a display."""
 
-import gc
 import signal
 import subprocess
 import sys
@@ -8,15 +7,10 @@ import sys
 import numpy as np
 import pytest
 from helpers.molar import PITCH_MM, write_molar
-from helpers.window_play import Hand
-from qtpy.QtCore import Qt, QThreadPool
+from qtpy.QtCore import Qt
 from qtpy.QtWidgets import QApplication
 
-from napari_radlength import _launch
-from napari_radlength._dock import open_dock
-from napari_radlength._screen import SCREENS
 from napari_radlength._viewer import words_overlay
-from radlength.errors import ImageError, RadlengthError
 from radlength.record import load_record, record_path
 from radlength.session import Session, unsaved_path
 
@@ -28,31 +22,6 @@ SHIFT = Qt.KeyboardModifier.ShiftModifier
 @pytest.fixture(scope="module")
 def molar(tmp_path_factory):
     return write_molar(tmp_path_factory.mktemp("molar") / "molar.png")
-
-
-@pytest.fixture
-def open_window(make_napari_viewer, qtbot):
-    """Open a window with a dock and a hand on it."""
-    hands = []
-
-    def make(path=None):
-        viewer = make_napari_viewer(show=True)
-        dock = open_dock(viewer)
-        dock.give_room()
-        viewer.window.resize(1280, 800)
-        if path is not None:
-            dock.open_images([path])
-        qtbot.waitUntil(lambda: viewer.window._qt_window.height() == 800)
-        dock.fit()
-        QApplication.processEvents()
-        hands.append(Hand(viewer, dock))
-        return hands[-1]
-
-    yield make
-    for one in hands:
-        one.dock.hide()
-        one.let_go()
-    QThreadPool.globalInstance().waitForDone(20000)
 
 
 @pytest.fixture
@@ -248,42 +217,6 @@ def test_the_magnifier_shows_what_is_under_the_cursor(hand, qtbot):
     assert not inset.isVisible()
 
 
-def test_a_refusal_is_shown_whole(hand, qtbot):
-    from napari._qt.dialogs.qt_notification import NapariQtNotification
-
-    hand.click((60, 150))
-    hand.key(Qt.Key.Key_Delete, on=hand.canvas)
-    hand.key(Qt.Key.Key_Delete, on=hand.canvas)
-    qtbot.waitUntil(lambda: bool(hand.window.findChildren(NapariQtNotification)))
-    told = hand.window.findChildren(NapariQtNotification)[-1]
-    assert told.property("expanded")
-    words = told.message
-    assert words.height() >= words.heightForWidth(words.width())
-    assert words.text() == "no point is chosen; click a point, then delete it"
-
-
-def test_messages_lie_above_one_another_and_leave_the_keys_to_a_field(hand, qtbot):
-    from napari._qt.dialogs.qt_notification import NapariQtNotification
-
-    for _ in range(3):
-        hand.key(Qt.Key.Key_Delete, on=hand.canvas)
-    told = [one for one in hand.window.findChildren(NapariQtNotification) if one.isVisible()]
-    qtbot.wait(300)  # napari slides them in
-    assert len(told) == 3
-    for one, other in ((told[0], told[1]), (told[1], told[2]), (told[0], told[2])):
-        assert not one.geometry().intersects(other.geometry())
-    assert all(hand.canvas.rect().contains(one.geometry()) for one in told)
-    hand.dock.reference.length.setFocus()
-    told[2].timer.setInterval(1)
-    told[2].timer.start()
-    qtbot.wait(100)
-    assert told[2].isVisible()
-    gone = []
-    told[2].destroyed.connect(lambda *_gone: gone.append(True))
-    hand.canvas.setFocus()
-    qtbot.waitUntil(lambda: bool(gone), timeout=10000)
-
-
 def test_after_a_list_was_used_the_keys_do_what_the_image_says(hand):
     dock = hand.dock
     dock.session.apply(dock.session.with_reference(path_px=((60.0, 100.0), (320.0, 100.0)), length_mm=20.0))
@@ -368,40 +301,6 @@ def test_nothing_is_cut_off_at_300_pixels_and_a_large_font_only_widens_the_dock(
         assert inside.minimumSizeHint().width() <= 640
     finally:
         QApplication.setFont(font)
-
-
-@pytest.mark.usefixtures("own_app")
-def test_launch_opens_the_image_in_a_window(image_file, monkeypatch):
-    import napari
-
-    seen = []
-
-    def run():
-        viewer = napari.current_viewer()
-        seen.append((viewer.title, viewer.layers[0].name))
-        viewer.close()
-
-    monkeypatch.setattr(napari, "run", run)
-    folder = image_file.parent
-    assert _launch.launch(folder, folder / "records") == 0
-    assert seen == [(f"radlength: {folder.name}", "tooth.png")]
-    QThreadPool.globalInstance().waitForDone(20000)
-    gc.collect()
-
-
-def test_launch_refuses_where_there_is_no_screen(image_file, monkeypatch):
-    for name in SCREENS:
-        monkeypatch.delenv(name, raising=False)
-    monkeypatch.setattr(_launch.sys, "platform", "linux")
-    with pytest.raises(
-        RadlengthError, match=r"no screen to open a window on; a desktop, .*; without one, measure"
-    ):
-        _launch.launch(image_file)
-
-
-def test_launch_refuses_a_folder_without_images(tmp_path):
-    with pytest.raises(ImageError, match="no image in this folder"):
-        _launch.launch(tmp_path)
 
 
 KILLED = """

@@ -50,3 +50,16 @@ def test_two_words_below_each_other_leave_room_between_them(two):
 def test_every_colour_of_words_stands_out_from_their_black_edge(colour):
     """WCAG 2.2, success criterion 1.4.6: 7 to 1, since the edge is all that a bright image leaves of the ground."""
     assert (luminance(ink(colour)) + 0.05) / 0.05 >= 7
+
+
+def test_words_longer_than_the_bar_begin_where_it_does(two):
+    """Centred over it they would begin left of the image, in a small window where letters are large beside it."""
+    session, size = two.session, 4.0
+    middle = drawn(session, size).places[-1][1]
+    assert middle == pytest.approx(12 + 65)  # the bar: 10 of 20 mm, 260 pixels long, from 0.04 of 300 columns
+    session.apply(session.with_reference(name="the long instrument in canal MB of tooth 46"))
+    session.apply(session.with_canal(reference="the long instrument in canal MB of tooth 46"))
+    found = drawn(session, size)
+    assert found.words[-1] == "10 mm by the long instrument in canal MB of tooth 46"
+    letters = len(found.words[-1])
+    assert found.places[-1][1] - 0.55 * letters * size >= 12

@@ -180,3 +180,17 @@ def test_over_what_another_program_wrote_nothing_is_confirmed(on_disk):
         on_disk.confirm_length(17.0, rule=RULE)
     assert load_record(path).confirmations == ()
     assert on_disk.confirmation() is None
+
+
+def test_a_canal_marked_again_under_its_name_keeps_the_doubt_of_its_confirmation(on_disk):
+    """The window found a canal by its id here and by its name beside it: the doubt went, the confirmation stayed."""
+    on_disk.apply(on_disk.with_reference(path_px=((20.0, 30.0), (206.0, 30.0))))
+    assert on_disk.confirm_length(17.0, rule=RULE).verdict == "accept"
+    on_disk.apply(on_disk.with_canal_path([*CANAL[:-1], (213.0, 30.0)]))
+    on_disk.save()
+    assert "confirmation-outdated" in [one.code for one in on_disk.estimate()[0].findings]
+    on_disk.remove_canal()
+    on_disk.rename_canal("11", "single")
+    on_disk.apply(on_disk.with_canal_path([*CANAL[:-1], (214.0, 30.0)]))
+    assert on_disk.confirmation() is not None
+    assert "confirmation-outdated" in [one.code for one in on_disk.estimate()[0].findings]

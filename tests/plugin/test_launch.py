@@ -1,0 +1,46 @@
+"""The window of ``radlength view``: opened, or refused in words."""
+
+import gc
+
+import pytest
+from qtpy.QtCore import QThreadPool
+
+from napari_radlength import _launch
+from napari_radlength._screen import SCREENS
+from radlength.errors import ImageError, RadlengthError
+
+pytestmark = pytest.mark.gui
+
+
+@pytest.mark.usefixtures("own_app")
+def test_launch_opens_the_image_in_a_window(image_file, monkeypatch):
+    import napari
+
+    seen = []
+
+    def run():
+        viewer = napari.current_viewer()
+        seen.append((viewer.title, viewer.layers[0].name))
+        viewer.close()
+
+    monkeypatch.setattr(napari, "run", run)
+    folder = image_file.parent
+    assert _launch.launch(folder, folder / "records") == 0
+    assert seen == [(f"radlength: {folder.name}", "tooth.png")]
+    QThreadPool.globalInstance().waitForDone(20000)
+    gc.collect()
+
+
+def test_launch_refuses_where_there_is_no_screen(image_file, monkeypatch):
+    for name in SCREENS:
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(_launch.sys, "platform", "linux")
+    with pytest.raises(
+        RadlengthError, match=r"no screen to open a window on; a desktop, .*; without one, measure"
+    ):
+        _launch.launch(image_file)
+
+
+def test_launch_refuses_a_folder_without_images(tmp_path):
+    with pytest.raises(ImageError, match="no image in this folder"):
+        _launch.launch(tmp_path)
