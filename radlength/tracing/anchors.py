@@ -11,6 +11,7 @@ from radlength.finding import Finding
 from radlength.geometry import crosses_itself, points_outside
 from radlength.geometry.path import check_path, cumulative_length, polyline_length
 from radlength.imaging import Radiograph
+from radlength.imaging.pitch import refuse_pitch
 
 FloatArray = NDArray[np.float64]
 
@@ -55,14 +56,8 @@ def pixel_mm(
     MarkError
         A path that is none.
     """
-    if stated_mm is not None and not 0.005 <= stated_mm <= 0.2:
-        raise ImageError(
-            f"a pixel pitch of {stated_mm} mm",
-            "0.005 to 0.2 mm for an intra-oral detector",
-            "look it up for the detector, in millimetres",
-            code="pitch-out-of-range",
-            subject=radiograph.name,
-        )
+    if stated_mm is not None:
+        refuse_pitch(stated_mm, stated_mm, refusal=ImageError, subject=radiograph.name)
     scale = radiograph.scale
     if scale.row_mm is None or scale.column_mm is None:
         if stated_mm is not None:

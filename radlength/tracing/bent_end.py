@@ -22,7 +22,7 @@ FROM_MM = (0.0, 0.15)
 LOOK_MM = (0.2, 0.5)
 """The part of it that is looked at, from there."""
 WIDEST_MM = 0.15
-"""A line of at least this width (SD) answers itself there, by the sides of its own end."""
+"""A line of at least this width (SD) reaches to where is looked, by the sides of its own end."""
 OWN_MM = (1.1, 0.3)
 """The part of the line before its end that its height is told from."""
 

@@ -176,14 +176,6 @@ def _metal(signs: Signs) -> Finding | None:
 
 
 def _hook(signs: Signs) -> Finding | None:
-    if signs.off_middle_mm > 0:
-        words = (
-            f"Near its end the trace runs {signs.off_middle_mm:.1f} mm from the middle of the root, and a sharper bend "
-            "would run nearer to it."
-        )
-        return _doubt(
-            "trace-end-unsure", words, "Click once more in the last bend, or place the points by hand."
-        )
     if len(signs.seen) * ROW_MM > HOOK_APART_MM * (len(signs.click_miss_mm) + 1):
         return None
     beside = signs.edge[-HOOK_ROWS:-ROOT_ENDS].mean() > HOOK_EDGE

@@ -36,7 +36,7 @@ from radlength.trade.tip_shapes import TipOffset, tip_offset
 FloatArray = NDArray[np.float64]
 
 METHOD = "instrument tip"
-VERSION = "6"
+VERSION = "7"
 PATH_MM = 0.15
 CLICK_SD_MM = 0.25
 """How well a click tells the tip: people scatter by about 0.2 mm."""

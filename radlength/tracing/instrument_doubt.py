@@ -34,10 +34,10 @@ MEANT, MEANT_FAR, FAR_MM = 0.93, 0.99, 0.35
 NARROWS_MM = 0.09
 """Sides of an instrument come nearer by 0.06 mm at most; where another one lies on it and ends, by 0.1 mm and more. It
 is told in steps of 0.02 mm."""
-
-ASIDE = 0.33
-"""Past the tip of an instrument what goes on at an angle stands by 0.22 of it at most (42 tips of simulated images, by
-0.32 on the next hundred); where one bends by 20 to 75 degrees near its tip and was left there, by 0.43 or more."""
+ASIDE = 0.42
+"""Past the tip of an instrument what goes on at an angle stands by 0.41 of it at most on development scenes, unless
+another one runs on there; where one bends by 20 to 75 degrees near its tip and was left there, by 0.43 or more. On
+fresh ones it questioned 1 of 297 tips that are right, and 35 of 36 such bends that nothing else did."""
 
 MEETS, BENDS = "instrument-meets-another", "instrument-bends"
 SECOND = Finding(

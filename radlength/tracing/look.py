@@ -1,4 +1,4 @@
-"""One look at a corridor, and which of two to believe: a canal has dentine on both sides, in the middle of its root."""
+"""One look at a corridor, and which of two to believe: a canal has dentine on both its sides."""
 
 from __future__ import annotations
 
@@ -9,8 +9,6 @@ from numpy.typing import NDArray
 
 from radlength.tracing.corridor import EVERY, FINE_MM, ROW_MM, Corridor, Strip
 from radlength.tracing.evidence import Evidence
-from radlength.tracing.hook import hooked
-from radlength.tracing.middle import middle_beside
 from radlength.tracing.search import Courses
 from radlength.tracing.signs import INNER_MM, OUTER_MM, along, beside
 
@@ -25,8 +23,6 @@ CORE_MM = 0.1
 MORE_SEEN = 0.5
 """Along a hook, where both run apart, more speaks for a canal than along the other line, mean of evidence. Of 71 hooks
 on development scenes that were right 66 showed it, of 15 that were not 6, all of these drawn elsewhere."""
-OFF_MM, NEARER_MM, LEAST_LONG_MM = 0.25, 0.1, 1.2
-"""The usual line runs this far from the middle of the root, and a hook so much nearer to it, along so much of it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,7 +49,7 @@ class Look:
         return np.asarray(self.corridor.rows_mm + self.across_mm[:, None] * self.corridor.rows_across)
 
 
-def hook_or_usual(usual: Look, hook: Look) -> Look:
+def hook_or_usual(usual: Look, hooked: Look) -> Look:
     """Return the look to believe: the usual one unless a canal is seen in the root where the hook runs apart from it.
 
     Beside a canal is dentine, brighter than what lies beside a root: the darker side of the line of a hook must be
@@ -62,62 +58,17 @@ def hook_or_usual(usual: Look, hook: Look) -> Look:
 
     Parameters
     ----------
-    usual, hook
+    usual, hooked
         Two looks at one image through the same clicks.
     """
-    first, second = (_apart(one, other) for one, other in ((usual, hook), (hook, usual)))
+    first, second = (_apart(one, other) for one, other in ((usual, hooked), (hooked, usual)))
     if not first.any() or not second.any() or second.sum() * ROW_MM > LONGEST_MM:
         return usual
-    line, far = (_grey(hook, second, *reach) for reach in ((0.0, CORE_MM), OUTER_MM))
-    inside = _brighter(usual, first, hook, second) > 0 and line.mean() > far.max(axis=0).mean()
-    return hook if inside and _seen(hook, second) - _seen(usual, first) > MORE_SEEN else usual
-
-
-def off_middle_mm(usual: Look, other: Look) -> float:
-    """Return how far from the middle of the root a line is where another speaks against it, mm, or 0.
-
-    The other is nearer to the middle, has dentine on both sides rather than the line, and more is seen along it. That
-    is a doubt and no more: in a root of two canals neither runs in the middle.
-
-    Parameters
-    ----------
-    usual, other
-        Two looks at one image through the same clicks.
-    """
-    first, second = _apart(usual, other), _apart(other, usual)
-    if not first.any() or not LEAST_LONG_MM <= second.sum() * ROW_MM <= LONGEST_MM:
-        return 0.0
-    seen = _seen(other, second) - _seen(usual, first) > MORE_SEEN
-    if not seen or _brighter(usual, first, other, second) <= 0:
-        return 0.0
-    off, less = (_off_mm(look, rows) for look, rows in ((usual, first), (other, second)))
-    return off if off >= OFF_MM and less <= off - NEARER_MM else 0.0
-
-
-def in_hook(usual: Look) -> Corridor | None:
-    """Return the corridor round the likeliest hooked course, or ``None`` where none is likely.
-
-    Parameters
-    ----------
-    usual
-        A look.
-    """
-    return hooked(usual.courses.chain, usual.corridor)
-
-
-def _brighter(usual: Look, first: NDArray[np.bool_], other: Look, second: NDArray[np.bool_]) -> float:
-    """Return by how much the darker side of some rows of a line is brighter than that of some rows of the usual one."""
-    near, usually = (
-        _grey(look, rows, *INNER_MM).min(axis=0).mean() for look, rows in ((other, second), (usual, first))
-    )
-    return float(near - usually)
-
-
-def _off_mm(look: Look, rows: NDArray[np.bool_]) -> float:
-    """Return how far some rows of a line lie from the middle of the root, not a number where no root shows."""
-    middle = middle_beside(look.strip, look.across_mm, look.evidence.around)
-    off = None if middle is None else middle.off_along_mm(rows)
-    return np.nan if off is None else off
+    line, near, far = (_grey(hooked, second, *reach) for reach in ((0.0, CORE_MM), INNER_MM, OUTER_MM))
+    dentine = near.min(axis=0).mean() > _grey(usual, first, *INNER_MM).min(axis=0).mean()
+    inside = dentine and line.mean() > far.max(axis=0).mean()
+    seen = _seen(hooked, second) - _seen(usual, first) > MORE_SEEN
+    return hooked if inside and seen else usual
 
 
 def _apart(one: Look, other: Look) -> NDArray[np.bool_]:

@@ -19,7 +19,7 @@ from radlength.tracing.grey import bright_grey
 from radlength.tracing.instrument_clicks import check_click
 
 FloatArray = NDArray[np.float64]
-VERSION = "4"
+VERSION = "5"
 
 INVERTED = Finding(
     "object-dark",

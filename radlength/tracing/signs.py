@@ -68,8 +68,6 @@ class Signs:
         Root mean square distance of the clicks from it; 0 where there is none.
     hidden
         Rows that a bright line taken for another canal's covers, shape (rows,).
-    off_middle_mm
-        How far from the middle of the root it runs near its end where a sharper bend would run nearer, 0 if none.
     """
 
     stray: FloatArray
@@ -87,7 +85,6 @@ class Signs:
     metal: NDArray[np.bool_]
     metal_miss_mm: float
     hidden: NDArray[np.bool_]
-    off_middle_mm: float = 0.0
 
     @property
     def root(self) -> slice:
@@ -104,7 +101,6 @@ def signs_of(
     ends: tuple[float, float],
     *,
     bright_roots: bool = True,
-    off_middle_mm: float = 0.0,
 ) -> Signs:
     """Return the signs of a trace.
 
@@ -118,8 +114,6 @@ def signs_of(
         Lowest and highest grey the image can store.
     bright_roots
         Whether roots are known to be brighter than bone in the strip.
-    off_middle_mm
-        How far from the middle of the root it runs where a hook that was not believed runs nearer, or 0.
     """
     at, side, distance = corridor.offsets()
     apart = np.abs(ACROSS_MM - across_mm[courses.rows][:, None])
@@ -148,7 +142,6 @@ def signs_of(
         metal=metal,
         metal_miss_mm=line.miss_mm if line and line.ours else 0.0,
         hidden=np.asarray(along(evidence.hidden, across_mm), dtype=np.bool_),
-        off_middle_mm=off_middle_mm,
     )
 
 

@@ -20,7 +20,8 @@ from radlength.tracing.corridor import Corridor, corridor_through, straighten
 from radlength.tracing.doubt import confidences, doubts
 from radlength.tracing.evidence import Polarity, weigh
 from radlength.tracing.grey import grey_ends
-from radlength.tracing.look import Look, hook_or_usual, in_hook, off_middle_mm
+from radlength.tracing.hook import hooked
+from radlength.tracing.look import Look, hook_or_usual
 from radlength.tracing.search import likely_courses
 from radlength.tracing.signs import Signs, signs_of
 from radlength.tracing.smooth import smooth_course
@@ -28,7 +29,7 @@ from radlength.tracing.smooth import smooth_course
 FloatArray = NDArray[np.float64]
 
 METHOD = "canal trace"
-VERSION = "11"
+VERSION = "10"
 ENOUGH = (12, 16)
 """Points that carry a curve of the usual degree, and of the higher one."""
 
@@ -152,7 +153,10 @@ def _follow(
     polarity: Polarity,
     said: tuple[Finding, ...],
 ) -> Trace:
-    look, off_mm = _sharper(_look(radiograph, corridor, side_mm, polarity), radiograph, side_mm, polarity)
+    look = _look(radiograph, corridor, side_mm, polarity)
+    sharper = hooked(look.courses.chain, corridor)
+    if sharper is not None:
+        look = hook_or_usual(look, _look(radiograph, sharper, side_mm, polarity))
     signs = signs_of(
         look.strip,
         look.corridor,
@@ -161,7 +165,6 @@ def _follow(
         look.across_mm,
         grey_ends(radiograph),
         bright_roots=polarity != "bright",
-        off_middle_mm=off_mm,
     )
     found = doubts(signs)
     return Trace(
@@ -172,22 +175,6 @@ def _follow(
         findings=(*said, *found),
         signs=signs,
     )
-
-
-def _sharper(
-    look: Look, radiograph: Radiograph, side_mm: FloatArray, polarity: Polarity
-) -> tuple[Look, float]:
-    """Return the look to believe once sharper bends near the apex were tried, and how far off the middle of the root.
-
-    That is 0 unless a line that keeps to the middle speaks against it.
-    """
-    off_mm, corridor = 0.0, in_hook(look)
-    if corridor is not None:
-        other = _look(radiograph, corridor, side_mm, polarity)
-        believed = hook_or_usual(look, other)
-        off_mm = 0.0 if believed is other else off_middle_mm(look, other)
-        look = believed
-    return look, off_mm
 
 
 def _look(radiograph: Radiograph, corridor: Corridor, side_mm: FloatArray, polarity: Polarity) -> Look:

@@ -53,7 +53,6 @@ CHANGES = {
     "edge": ({"edge": np.full(N, 13.0)}, "trace-root-edge"),
     "another course": ({"stray": np.full(N, 0.3)}, "trace-two-paths"),
     "a hook cut short": (HOOK, "trace-end-unsure"),
-    "a root that bends away": ({"off_middle_mm": 0.3}, "trace-end-unsure"),
     "border": ({"across_mm": np.full(N, -1.45)}, "trace-left-corridor"),
     "click": ({"click_miss_mm": np.array([0.4])}, "trace-off-click"),
     "zigzag": ({"curve_miss_mm": np.array([0.0, 0.5, 0.0])}, "trace-uneven-clicks"),
