@@ -63,15 +63,17 @@ as 278.0,5
 
 
 def _parted_by_two(words: Sequence[str]) -> bool:
-    """Tell whether a semicolon ends every second word and no other; the last may be without."""
+    """Tell whether a semicolon ends every second word and no other; of two words, and at the last, it tells nothing."""
     ends = [word.endswith(";") for word in words[:-1]]
-    return True in [*ends, words[-1].endswith(";")] and ends == [False, True] * (len(words) // 2 - 1) + [
-        False
-    ]
+    return len(words) >= SEVERAL and ends == [False, True] * (len(words) // 2 - 1) + [False]
 
 
 def _fraction_begins_with_zero(typed: Sequence[Sequence[str]]) -> bool:
-    return any(len(column) > 1 and column.startswith("0") for _, column in typed)
+    """Tell whether a column begins with 0 as no whole number does, and no row: a program may fill up both with it."""
+    rows, columns = (
+        any(len(part) > 1 and part.startswith("0") for part in one) for one in zip(*typed, strict=True)
+    )
+    return columns and not rows
 
 
 def _no_way(typed: Sequence[Sequence[str]]) -> bool:

@@ -109,7 +109,9 @@ def _table(found: ClassResult) -> Any:
 
 def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bool) -> None:
     from radlength.exercise.gradebook import learner_row
+    from radlength.exercise.reach import out_of_reach
 
+    beyond = out_of_reach(found.exercises, found.target)
     if as_json:
         print_json(
             {
@@ -118,6 +120,7 @@ def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bo
                 "kind": found.exercises.kind,
                 "band_mm": found.band_mm,
                 "target": found.target,
+                "out_of_reach": beyond or None,
                 "learners": [learner_row(one) for one in found.learners],
                 "set_aside": [
                     {"file": one.file, "code": one.code, "reason": one.reason} for one in found.set_aside
@@ -132,6 +135,8 @@ def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bo
     left = counted(len(found.set_aside), "attempt")
     shown.print(f"scored: {counted(len(found.learners), 'learner')}; set aside: {left}")
     shown.print(_table(found))
+    if beyond:
+        shown.print(beyond, soft_wrap=True)
     for codes in found.alike:
         shown.print(
             f"  the same marks to the last digit in half of the exercises or more: {', '.join(codes)}"

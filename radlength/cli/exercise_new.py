@@ -36,7 +36,8 @@ def run(
         typer.Option(metavar="DIR", help="Real images, each with a teacher's NAME.marks.json beside it."),
     ] = None,
     secret_file: Annotated[
-        Path | None, typer.Option(help="Hexadecimal secret of an assessment, to make the same set again.")
+        Path | None,
+        typer.Option(help="Hexadecimal secret of an assessment, or its answers, to make the same set again."),
     ] = None,
     aim: Annotated[
         list[str] | None,
@@ -126,13 +127,9 @@ def _simulated(
             "kind": "assessment",
             "secret": secret,
         }
-    with counting("drawing images", len(items)) as one_more, ending_at_once() as first_is_done:
-
-        def done() -> None:
-            first_is_done()
-            one_more()
-
-        return build_set(items, repeats=repeats, workers=os.cpu_count() or 1, done=done, **told, **more)
+    more |= {"repeats": repeats, "workers": os.cpu_count() or 1}
+    with counting("drawing images", len(items)) as done, ending_at_once() as started:
+        return build_set(items, started=started, done=done, **told, **more)
 
 
 def _aims(named: list[str] | None) -> tuple[Aim, ...]:
@@ -147,9 +144,14 @@ def _aims(named: list[str] | None) -> tuple[Aim, ...]:
 
 
 def _secret(file: Path | None) -> str | None:
+    """Return the secret in a file: alone in it, or in the teacher's file of an earlier assessment."""
     from radlength.exercise.chance import check_secret
+    from radlength.exercise.files import secret_of
 
-    return check_secret(file.read_text(encoding="utf-8", errors="replace").strip()) if file else None
+    if file is None:
+        return None
+    text = file.read_text(encoding="utf-8", errors="replace").strip()
+    return check_secret(secret_of(file) if text.startswith("{") else text)
 
 
 def _real(images: Path, title: str | None, rule: str, repeats: int, aims: tuple[Aim, ...]) -> Made:
@@ -169,7 +171,11 @@ def _real(images: Path, title: str | None, rule: str, repeats: int, aims: tuple[
 
 
 def _say(made: Made, out: Path, place: Path, repeats: int, *, as_json: bool) -> None:
+    from radlength.exercise.learner import TARGET
+    from radlength.exercise.reach import out_of_reach
+
     exercises = made.exercises
+    beyond = out_of_reach(exercises, TARGET)
     told = {
         "set": exercises.set,
         "title": exercises.title,
@@ -178,6 +184,7 @@ def _say(made: Made, out: Path, place: Path, repeats: int, *, as_json: bool) -> 
         "repeats": repeats,
         "folder": str(out),
         "answers": str(place),
+        "out_of_reach": beyond or None,
     }
     if as_json:
         print_json(told)
@@ -188,6 +195,8 @@ def _say(made: Made, out: Path, place: Path, repeats: int, *, as_json: bool) -> 
         different = counted(len(exercises.tasks) - repeats, "different exercise")
         shown.print(f"{different}, {repeats} of them a second time in disguise.")
     shown.print(f"Give learners the folder {out}. Keep {place}: it holds every answer.", soft_wrap=True)
+    if beyond:
+        shown.print(beyond, soft_wrap=True)
     if exercises.kind == "self-study":
         shown.print("The course is made from public seeds: for learning, not for marks.")
     if exercises.kind == "real images":

@@ -40,11 +40,11 @@ def ending_at_once() -> Iterator[Callable[[], None]]:
     Yields
     ------
     callable
-        To be called when the first of their work is done: until then Ctrl-C waits, so that they start deaf to it.
+        To be called when all of them run: until then Ctrl-C waits, so that they start deaf to it.
     """
     from radlength.batch.interrupts import starting_deaf
 
-    before = signal.getsignal(signal.SIGINT)
+    before, said = signal.getsignal(signal.SIGINT), threading.excepthook
     if before is not signal.default_int_handler:  # somebody else answers, or nobody may interrupt
         yield lambda: None
         return
@@ -55,6 +55,7 @@ def ending_at_once() -> Iterator[Callable[[], None]]:
             yield deaf.close
         finally:
             signal.signal(signal.SIGINT, before)
+            threading.excepthook = said
 
 
 def _end_children(_number: int, _frame: object) -> NoReturn:

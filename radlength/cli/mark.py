@@ -154,7 +154,7 @@ def _beside(record: Record) -> Iterator[str]:
         others = [
             f"{one.name}, {one.length_mm:g} mm"
             for one in record.references
-            if one.name != entry.reference and one.placement == "in_canal" and one.canal == entry.canal.name
+            if one.name != entry.reference and one.canal is not None and one.lies_in(entry.canal.label)
         ]
         if entry.reference and others:
             yield (

@@ -11,7 +11,6 @@ from radlength.cli.marks_file import record_from_marks
 from radlength.cli.points import parse_points, plain_number, refuse_swapped
 from radlength.errors import RecordError, ScaleError
 from radlength.imaging import Radiograph
-from radlength.imaging.dicom_spacing import MOST_UNEQUAL
 from radlength.length import Canal, Terminus
 from radlength.record import CanalEntry, Record, check_binding, load_record, record_path
 from radlength.scale import Reference
@@ -91,14 +90,6 @@ def _pitch(text: str) -> tuple[float, float]:
             code="pitch-not-numbers",
             subject="--pitch-mm",
         )
-    if max(row, column) > MOST_UNEQUAL * min(row, column) > 0:
-        raise ScaleError(
-            f"pixels of {row:g} mm down and {column:g} mm across",
-            f"one side at most {MOST_UNEQUAL:g} times the other; receptors have square pixels",
-            "give one number, or look both up for the detector",
-            code="pitch-unequal",
-            subject="--pitch-mm",
-        )
     return row, column
 
 
@@ -150,7 +141,7 @@ def _known_reference(record: Record, given: Mapping[str, Any]) -> Reference | No
     RecordError
         Something is to be changed, and nothing says of which reference.
     """
-    name = given["reference_name"]
+    name, old = given["reference_name"], None
     if name is None and given["reference_path"] is not None:
         return None
     if name is None and given["canal"] is not None:
@@ -167,12 +158,12 @@ def _known_reference(record: Record, given: Mapping[str, Any]) -> Reference | No
             code="reference-unknown",
             subject="reference" if name is None else clean(name),
         )
-    if found is not None and given["reference_name"] is None:
-        _refuse_anothers(found, given)
+    if found is not None and old is not None:
+        _refuse_anothers(found, old.canal)
     return found
 
 
-def _refuse_anothers(found: Reference, given: Mapping[str, Any]) -> None:
+def _refuse_anothers(found: Reference, canal: Canal) -> None:
     """Refuse to change the instrument of one canal by the name of another that only borrows it.
 
     Raises
@@ -180,15 +171,14 @@ def _refuse_anothers(found: Reference, given: Mapping[str, Any]) -> None:
     RecordError
         It lies in another canal.
     """
-    canal, tooth = given["canal"], given["tooth"]
-    if canal is not None and found.canal not in (None, canal, f"{tooth} {canal}", canal.split(" ", 1)[-1]):
+    if found.placement == "in_canal" and not found.lies_in(canal.label):
         raise RecordError(
             f"it is measured by {clean(found.name)}, which lies in canal {clean(found.canal or '')}",
             "an instrument is changed by its own name or by the canal it lies in",
             "name it with --reference-name, or mark the one in this canal with --reference-path and "
             "--reference-length",
             code="reference-anothers",
-            subject=clean(canal),
+            subject=clean(canal.label),
         )
 
 
@@ -212,16 +202,21 @@ def _with_canal(record: Record, given: Mapping[str, Any]) -> Record:
 
 
 def _told_apart(record: Record, canal: Canal, reference: str | None, given: Mapping[str, Any]) -> Record:
-    """Return a record whose instrument names its tooth too, where a canal of that name on another tooth borrows it."""
+    """Return a record whose instrument names its tooth too, where a canal of that name on another tooth borrows it.
+
+    It lies in the canal that it is marked with, else in the one that it measured first; where it measured canals of
+    several teeth before, nothing tells.
+    """
     lent = next((one for one in record.references if one.name == reference), None)
     if lent is None or lent.canal != canal.name:
         return record
-    owners = [
+    measured = [
         one.canal for one in record.canals if (one.reference, one.canal.name) == (reference, canal.name)
     ]
-    owner = next((one for one in owners if one.tooth != canal.tooth), None)
-    if owner is None or given["reference_path"] is not None:
+    marked = given["reference_path"] is not None
+    if not (marked or len(measured) == 1) or all(one.tooth == canal.tooth for one in measured):
         return record
+    owner = canal if marked else measured[0]
     return record.with_reference(replace(lent, canal=owner.label), who=given["who"])
 
 

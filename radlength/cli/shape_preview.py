@@ -81,6 +81,7 @@ def preview(
     It shows and flags; it never says that enough is left: a projection overstates the true minimum.
     """
     with said_plainly(as_json=as_json, debug=debug):
+        from radlength.report.words import status_words
         from radlength.shape.preview import Wanted, make_preview
 
         record, radiograph, estimate = one_canal(image, records, canal)
@@ -105,7 +106,7 @@ def preview(
             ),
             radiograph=radiograph,
         )
-        written = _write(made, estimate, radiograph, png, plot, csv)
+        written = _write(made, estimate, radiograph, status_words(record), png, plot, csv)
         if html:
             written.append(_page(html, made, estimate, radiograph, record))
         if as_json:
@@ -129,7 +130,10 @@ def _page(html: Path, made: Preview, estimate: Estimate, radiograph: Any, record
     from radlength.report.words import status_words
 
     pictures = [
-        ("prepared outlines on the image, options side by side", preview_picture(radiograph, estimate, made)),
+        (
+            "prepared outlines on the image, options side by side",
+            preview_picture(radiograph, estimate, made, status=status_words(record)),
+        ),
         ("diameter and projected thickness over the distance from the end", preview_plot(made)),
     ]
     title = f"{made.canal_label}: preview of a preparation"
@@ -169,7 +173,13 @@ def _rules(path: Path | None) -> tuple[Rule, ...]:
 
 
 def _write(
-    made: Preview, estimate: Estimate, radiograph: Any, png: Path | None, plot: Path | None, csv: Path | None
+    made: Preview,
+    estimate: Estimate,
+    radiograph: Any,
+    status: str,
+    png: Path | None,
+    plot: Path | None,
+    csv: Path | None,
 ) -> list[Path]:
     from radlength.report.shape_picture import preview_picture
     from radlength.report.shape_plots import preview_plot
@@ -180,7 +190,7 @@ def _write(
         from radlength.report import write_png
 
         if png:
-            written.append(write_png(png, preview_picture(radiograph, estimate, made)))
+            written.append(write_png(png, preview_picture(radiograph, estimate, made, status=status)))
         if plot:
             written.append(write_png(plot, preview_plot(made)))
     if csv:

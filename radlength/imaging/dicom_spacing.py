@@ -10,22 +10,20 @@ import math
 from typing import Any
 
 from radlength.finding import Finding
+from radlength.imaging.pitch import LARGEST_MM, MOST_UNEQUAL, SMALLEST_MM
 from radlength.imaging.radiograph import HeaderScale
-
-SMALLEST_MM, LARGEST_MM = 0.005, 0.2
-"""Pitch of intra-oral receptors, in millimetres, with room on both sides."""
 
 MOST_MAGNIFIED = 1.5
 """Largest magnification taken from a header; no intra-oral image comes near it (common practice, no source)."""
-
-MOST_UNEQUAL = 3.0
-"""Longest side of a pixel in its shortest; receptors have square pixels (common practice, no source)."""
 
 LARGEST_PICTURE_MM = 100.0
 """Longest side of an intra-oral picture; the largest receptor, for occlusal views, is 57 x 76 mm (from memory)."""
 
 SAME_SHARE, DISTANCE_SHARE = 1e-3, 0.02
 """Two spacings within the first share are equal; two magnifications within the second agree."""
+
+MOST_ROUNDED = 0.03
+"""Share of a spacing that rounding may have added: 0.0005 mm, half of the third decimal, to a pixel of 0.017 mm."""
 
 Pair = tuple[float, float]
 
@@ -42,7 +40,7 @@ def header_scale(dataset: Any) -> tuple[HeaderScale, list[Finding]]:
     -----
     Precedence: FIDUCIAL, GEOMETRY, a patient spacing that differs from the detector's, the detector spacing. Pixel
     Spacing alone cannot be told from either. Of two that contradict each other none is used: which one was left behind
-    when the picture was resized, nothing tells.
+    when the picture was resized, nothing tells. One that is the detector's with fewer decimals contradicts nothing.
     """
     findings: list[Finding] = []
     imager = _pair(dataset, "ImagerPixelSpacing", findings)
@@ -63,6 +61,13 @@ def header_scale(dataset: Any) -> tuple[HeaderScale, list[Finding]]:
     if doubt:
         findings.append(_ignored(doubt))
         imager = patient = None
+    if imager and patient and _rounded_up(imager, patient):
+        findings.append(
+            _ignored(
+                f"The patient spacing of {patient[0]:g} mm is the detector's, {imager[0]:g} mm, rounded."
+            )
+        )
+        patient = None
     doubt = _contradiction(imager, patient) or (twice if imager else "")
     if doubt:
         findings.append(_ignored(doubt, "Neither is used."))
@@ -133,7 +138,7 @@ def _too_large(dataset: Any, pair: Pair | None) -> str:
         return ""
     return (
         f"By its spacing the picture is {down:.0f} x {across:.0f} mm, larger than any intra-oral receptor: it is a "
-        "view from outside the mouth, or it was resized."
+        "view from outside the mouth, a sheet of several, or it was resized."
     )
 
 
@@ -148,6 +153,18 @@ def _stated_twice(imager: Pair | None, scanned: Pair | None) -> str:
 
 def _same(one: Pair, other: Pair) -> bool:
     return all(abs(a / b - 1) <= SAME_SHARE for a, b in zip(one, other, strict=True))
+
+
+def _rounded_up(imager: Pair, patient: Pair) -> bool:
+    """Tell whether a spacing too large to be the patient's is the detector's, written with fewer decimals."""
+    return all(
+        1 + SAME_SHARE < told / exact <= 1 + MOST_ROUNDED and told - exact <= 0.501 * 10 ** -_decimals(told)
+        for exact, told in zip(imager, patient, strict=True)
+    )
+
+
+def _decimals(number: float) -> int:
+    return len(f"{number:.8f}".rstrip("0").partition(".")[2])
 
 
 def _contradiction(imager: Pair | None, patient: Pair | None) -> str:

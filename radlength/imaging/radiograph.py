@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from radlength.errors import ImageError
 from radlength.finding import Finding
+from radlength.imaging.pitch import refuse_pitch
 
 Grey = NDArray[np.uint8] | NDArray[np.uint16]
 Meaning = Literal["fiducial", "geometry", "detector", "undetermined", "none"]
@@ -156,14 +157,7 @@ class Radiograph:
         ImageError
             A pitch that no intra-oral detector has, or one beside a scale that the header already gives.
         """
-        if not (0.005 <= row_mm <= 0.2 and 0.005 <= column_mm <= 0.2):
-            raise ImageError(
-                f"a pixel pitch of {row_mm} x {column_mm} mm",
-                "0.005 to 0.2 mm for an intra-oral detector",
-                "look it up for the detector, in millimetres",
-                code="pitch-out-of-range",
-                subject=self.name,
-            )
+        refuse_pitch(row_mm, column_mm, refusal=ImageError, subject=self.name)
         if self.scale.meaning != "none":
             raise ImageError(
                 "the header already states a pixel spacing",

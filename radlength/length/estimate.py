@@ -24,7 +24,7 @@ from radlength.uncertainty import Budget, BudgetLine, Marking, two_arms
 from radlength.uncertainty.budget import half_width_95
 from radlength.uncertainty.geometry import Arms, in_canal_arms
 
-ALGORITHM = "5"
+ALGORITHM = "6"
 """Version of the estimate and of the confirmation: raised when the same marks would give another number or interval."""
 
 

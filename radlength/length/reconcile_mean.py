@@ -88,8 +88,9 @@ def combine(found: Reconciled) -> Combined:
     each image counts once and the interval never gets narrower by measuring it twice.
 
     A bend or a lean along the beam is the canal's own: every image of it from about there hides it and reads as much
-    too short. By how much an upper arm exceeds the lower one in quadrature is that part, and parts of several images
-    are added before they are squared (JCGM 100:2008, 5.2.2, note 1: correlation 1).
+    too short, or with an instrument beyond the apex as much too long. By how much one arm exceeds the other in
+    quadrature is that part, and parts of several images to one side are added before they are squared
+    (JCGM 100:2008, 5.2.2, note 1: correlation 1).
 
     Values that scatter more than their intervals say (chi-square) make u and both arms wider by the root of chi-square
     over its degrees of freedom (Birge 1932), as in :func:`radlength.scale.combine.combine_scales`.
@@ -135,15 +136,19 @@ def combine(found: Reconciled) -> Combined:
 
 
 def _hidden_alike(mean: Quantity, readings: Sequence[Reading], weights: Sequence[float]) -> Quantity:
-    """Return a mean whose upper arm counts what one view hides of a canal as hidden alike on all its images."""
-    hidden = [
-        weight * math.sqrt(max(one.own_arm_mm(upper=True) ** 2 - one.own_arm_mm(upper=False) ** 2, 0.0))
-        for one, weight in zip(readings, weights, strict=True)
-        if one.images and weight > 0
-    ]
-    more = sum(hidden) ** 2 - sum(part**2 for part in hidden)
-    u, high = math.sqrt(mean.u**2 + more / (2 * Z95**2)), mean.value + math.sqrt(mean.upper_arm**2 + more)
-    return Quantity(mean.value, u, mean.low, high, mean.unit)
+    """Return a mean whose arms count what one view hides of a canal as hidden alike on all its images."""
+    more = []
+    for upper in (False, True):
+        hidden = [
+            weight
+            * math.sqrt(max(one.own_arm_mm(upper=upper) ** 2 - one.own_arm_mm(upper=not upper) ** 2, 0.0))
+            for one, weight in zip(readings, weights, strict=True)
+            if one.images and weight > 0
+        ]
+        more.append(sum(hidden) ** 2 - sum(part**2 for part in hidden))
+    low, high = math.sqrt(mean.lower_arm**2 + more[0]), math.sqrt(mean.upper_arm**2 + more[1])
+    u = math.sqrt(mean.u**2 + sum(more) / (2 * Z95**2))
+    return Quantity(mean.value, u, mean.value - low, mean.value + high, mean.unit)
 
 
 def _wider(length: Quantity, factor: float) -> Quantity:

@@ -235,7 +235,7 @@ def add_length_of_image(
             f"marks, scale or terminus of {entry.canal.label} were changed after its {found.result} of "
             f"{kept.when:%Y-%m-%d}",
             "a result of the marks as they are now",
-            f"make one: radlength estimate {typed(record.image.name)}, or radlength confirm --help",
+            f"make one: radlength estimate {typed(record.image_name)}, or radlength confirm --help",
             code="case-result-outdated",
             subject=label,
         )
@@ -278,9 +278,9 @@ def _newest(record: Record, key: str, result: str) -> StoredEstimate | StoredCon
         raise RecordError(
             f"the record keeps no {'result' if result == 'newest' else shown(result)} of this canal",
             "a kept estimate or confirmation",
-            f"make one: radlength estimate {typed(record.image.name)}, or radlength confirm --help",
+            f"make one: radlength estimate {typed(record.image_name)}, or radlength confirm --help",
             code="case-no-result",
-            subject=record.image.name,
+            subject=record.image_name,
         )
     return later_of(record, kept)
 

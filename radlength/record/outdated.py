@@ -16,6 +16,7 @@ from radlength.record.record import Record
 SAID_ESTIMATED = re.compile(r"canal .* estimated", re.DOTALL)
 BEFORE = "before: "
 BY_A_REFERENCE = ("in_canal", "borrowed", "beside")
+RENAMED = "canals renamed: "
 _CANAL = re.compile(r"canal .* (marked again|removed)", re.DOTALL)
 _REFERENCE = re.compile(r"reference .* (marked again|removed)", re.DOTALL)
 
@@ -49,7 +50,8 @@ def marks_changed_since(record: Record, stored: StoredEstimate | StoredConfirmat
     -----
     A confirmation has a digest of its marks. For an estimate each change after it is taken back, from the last to the
     first, by what the history keeps of what was there before; where it keeps nothing, the marks count as changed.
-    Compared is what moves a length: pixels, pitch, path, reference, terminus. The spread of the marks moves none.
+    Compared is what moves a length: pixels, pitch, path, reference, terminus, and whether the reference lies in the
+    canal. Names alone move none, nor does the spread of the marks.
     """
     if isinstance(stored, StoredConfirmation):
         return not holds(vars(record), stored)
@@ -65,15 +67,27 @@ def marks_changed_since(record: Record, stored: StoredEstimate | StoredConfirmat
     measured = _of_canal(now, stored.canal)
     if measured is None or measured != _of_canal(then, stored.canal):
         return True
-    return bool(measured["method"] != (stored.method if stored.method in BY_A_REFERENCE else None))
+    return _method_now(record, stored.canal) != (stored.method if stored.method in BY_A_REFERENCE else None)
+
+
+def _method_now(record: Record, key: str) -> str | None:
+    """Return how the reference of a canal measures it; ``None`` where it has none."""
+    entry = next(one for one in record.canals if one.id == key)
+    reference = record.reference_of(entry)
+    if reference is None:
+        return None
+    if reference.placement == "beside":
+        return "beside"
+    return "in_canal" if reference.lies_in(entry.canal.label) else "borrowed"
 
 
 def _plain(record: Record) -> dict[str, Any]:
-    """Return what lengths follow from as plain data, canals by their ids and references by their names."""
+    """Return what lengths follow from as plain data, canals and labels by ids and references by their names."""
     data: dict[str, Any] = json.loads(
         to_json(
             {
                 "canals": {one.id: one for one in record.canals},
+                "labels": {one.id: one.canal.label for one in record.canals},
                 "references": {one.name: one for one in record.references},
                 "pitch": record.stated_pitch_mm,
                 "pixels": record.image.pixel_sha256,
@@ -86,6 +100,8 @@ def _plain(record: Record) -> dict[str, Any]:
 def _taken_back(data: dict[str, Any], change: HistoryEntry) -> bool:
     """Take one change back; tell whether the history kept what it needs."""
     what, kept = change.what, (change.details or "").removeprefix(BEFORE)
+    if what.startswith(RENAMED):
+        return _labels_back(data["labels"], what.removeprefix(RENAMED))
     canal, reference = _CANAL.fullmatch(what), _REFERENCE.fullmatch(what)
     terminus = what.startswith("terminus of ")
     pitch, pixels = what.startswith("detector pitch stated: "), what.startswith("bound to other pixels; ")
@@ -95,6 +111,7 @@ def _taken_back(data: dict[str, Any], change: HistoryEntry) -> bool:
         before = json.loads(kept)
         if canal:
             data["canals"][before["id"]] = before
+            data["labels"][before["id"]] = f"{before['canal']['tooth']} {before['canal']['name']}"
         elif reference:
             data["references"][before["name"]] = before
         elif terminus:
@@ -108,11 +125,21 @@ def _taken_back(data: dict[str, Any], change: HistoryEntry) -> bool:
     return True
 
 
+def _labels_back(labels: dict[str, str], said: str) -> bool:
+    """Give canals the labels they had, by whose the history told the changes before: two may have changed places."""
+    back: dict[str, str] = {}
+    for words in said.split("; "):
+        old, _, new = words.partition(" is ")
+        back |= {key: old for key, label in labels.items() if label == new}
+    labels |= back
+    return len(back) == len(said.split("; "))
+
+
 def _terminus_back(data: dict[str, Any], what: str, before: Any) -> bool:
-    """Give the terminus back to the canal that is named; a canal that was renamed since is not found."""
-    for entry in data["canals"].values():
-        if what.startswith(f"terminus of {entry['canal']['tooth']} {entry['canal']['name']}: "):
-            entry["terminus"] = before
+    """Give the terminus back to the canal that was called so."""
+    for key, label in data["labels"].items():
+        if what.startswith(f"terminus of {label}: "):
+            data["canals"][key]["terminus"] = before
             return True
     return False
 
@@ -125,15 +152,11 @@ def _of_canal(data: dict[str, Any], key: str) -> dict[str, Any] | None:
     canal, terminus = entry["canal"], entry.get("terminus") or {}
     reference = data["references"].get(entry.get("reference"))
     kept = ("path_px", "length_mm", "limit_mm", "placement")
-    method = None if reference is None else reference["placement"]
-    if method == "in_canal" and reference.get("canal") not in (None, canal["name"]):
-        method = "borrowed"
     return {
         "path": canal["path_px"],
         "straight": bool(canal.get("straight")),
         "terminus": {name: value for name, value in terminus.items() if value is not None},
         "reference": None if reference is None else [reference.get(name) for name in kept],
-        "method": method,
         "pitch": data["pitch"],
         "pixels": data["pixels"],
     }

@@ -108,7 +108,7 @@ def _plain(record: Record) -> bytes:
             "the record holds something that cannot be written as JSON",
             "finite numbers and plain text",
             code="record-unwritable",
-            subject=shown(record.image.name),
+            subject=shown(record.image_name),
         ) from exc
 
 

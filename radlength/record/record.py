@@ -15,6 +15,7 @@ from radlength._version import __version__
 from radlength.errors import RecordError
 from radlength.geometry import Point
 from radlength.imaging import Radiograph
+from radlength.imaging.pitch import LARGEST_MM, SMALLEST_MM, refuse_pitch
 from radlength.length import Canal, Confirmation, Estimate, Terminus
 from radlength.record.checks import check_consistent
 from radlength.record.confirmed import claims_too_much, confirmation_status, marks_digest
@@ -47,9 +48,8 @@ from radlength.scale import Reference
 from radlength.trade import CAUTION, NOT_CONFIRMED
 from radlength.uncertainty import Marking
 
-PITCH_MM = (0.005, 0.2)
-"""Smallest and largest pitch of an intra-oral detector that may be stated, in millimetres."""
-PitchMm = Annotated[float, Field(ge=PITCH_MM[0], le=PITCH_MM[1])]
+PitchMm = Annotated[float, Field(ge=SMALLEST_MM, le=LARGEST_MM)]
+"""Pitch of an intra-oral detector that may be stated, in millimetres."""
 
 
 class Record(Frozen):
@@ -100,6 +100,11 @@ class Record(Frozen):
         if claims_too_much(vars(self)):
             object.__setattr__(self, "status", NOT_CONFIRMED)
         check_consistent(self)
+
+    @property
+    def image_name(self) -> str:
+        """Name of the image file: as it was found, for it may have got another one since the record was made."""
+        return self.image.name if self._image_path is None else self._image_path.name
 
     @classmethod
     def new(
@@ -184,7 +189,7 @@ class Record(Frozen):
             f"{'no' if not found else 'more than one'} canal {shown(name_or_id)!r}",
             f"one of: {', '.join(e.canal.label for e in self.canals) or 'none is marked'}",
             code="canal-unknown",
-            subject=self.image.name,
+            subject=self.image_name,
         )
 
     def reference_of(self, entry: CanalEntry) -> Reference | None:
@@ -197,12 +202,11 @@ class Record(Frozen):
             reference = replace(reference, name=self._free_name())
         old = next((ref for ref in self.references if ref.name == reference.name), None)
         new = rounded_reference(reference)
+        what = f"reference {shown(reference.name)!r} marked"
         if old is None:
-            references = (*self.references, new)
-            return self._with(f"reference {shown(reference.name)!r} marked", who, references=references)
+            return self._with(what, who, references=(*self.references, new))
         references = tuple(new if ref is old else ref for ref in self.references)
-        what = f"reference {shown(reference.name)!r} marked again"
-        return self._with(what, who, details=before(old), references=references)
+        return self._with(f"{what} again", who, details=before(old), references=references)
 
     def _free_name(self) -> str:
         taken = {ref.name for ref in self.references}
@@ -222,7 +226,7 @@ class Record(Frozen):
                 f"no reference {shown(name)!r}",
                 f"one of: {', '.join(ref.name for ref in self.references) or 'none is marked'}",
                 code="reference-unknown",
-                subject=self.image.name,
+                subject=self.image_name,
             )
         canals = tuple(
             entry.model_copy(update={"reference": None}) if entry.reference == name else entry
@@ -248,7 +252,7 @@ class Record(Frozen):
         """
         old = next((entry for entry in self.canals if entry.canal.label == canal.label), None)
         key = old.id if old else new_key or new_id()
-        entry = canal_entry(key, canal, reference, terminus, subject=self.image.name)
+        entry = canal_entry(key, canal, reference, terminus, subject=self.image_name)
         label = shown(canal.label)
         if old is None:
             return self._with(f"canal {label} marked", who, canals=(*self.canals, entry))
@@ -307,14 +311,7 @@ class Record(Frozen):
         RecordError
             A pitch that no intra-oral detector has.
         """
-        if not (PITCH_MM[0] <= row_mm <= PITCH_MM[1] and PITCH_MM[0] <= column_mm <= PITCH_MM[1]):
-            raise RecordError(
-                f"a pixel pitch of {row_mm} x {column_mm} mm",
-                f"{PITCH_MM[0]} to {PITCH_MM[1]} mm for an intra-oral detector",
-                "look it up for the detector, in millimetres",
-                code="pitch-out-of-range",
-                subject=self.image.name,
-            )
+        refuse_pitch(row_mm, column_mm, refusal=RecordError, subject=self.image_name)
         pitch = (float(row_mm), float(column_mm))
         what = f"detector pitch stated: {row_mm:g} x {column_mm:g} mm"
         return self._with(what, who, details=before(self.stated_pitch_mm), stated_pitch_mm=pitch)
@@ -333,9 +330,9 @@ class Record(Frozen):
                 f"an estimate of {estimate.canal.label} given for {entry.canal.label}",
                 "the estimate of the canal itself",
                 code="estimate-of-another-canal",
-                subject=self.image.name,
+                subject=self.image_name,
             )
-        stored = stored_estimate(entry.id, estimate, when or now(), subject=self.image.name)
+        stored = stored_estimate(entry.id, estimate, when or now(), subject=self.image_name)
         what = f"canal {entry.canal.label} estimated"
         return self._with(what, None, when=stored.when, estimates=(*self.estimates, stored))
 
@@ -351,7 +348,7 @@ class Record(Frozen):
         """Return the record with a length confirmation added."""
         entry = self.entry(canal_id)
         stored = stored_confirmation(
-            entry.id, confirmation, gap_path_px, when or now(), who=who, subject=self.image.name
+            entry.id, confirmation, gap_path_px, when or now(), who=who, subject=self.image_name
         ).model_copy(update={"marks_sha256": marks_digest(vars(self), entry)})
         return self._with(
             f"canal {entry.canal.label} confirmed: {confirmation.verdict}",
@@ -374,7 +371,7 @@ class Record(Frozen):
                 f"{radiograph.shape[0]} x {radiograph.shape[1]}",
                 "an image of the same size",
                 code="rebind-size",
-                subject=self.image.name,
+                subject=self.image_name,
             )
         what = f"bound to other pixels; before: {self.image.pixel_sha256}"
         return self._with(what, who, details=before(self.image), image=binding(radiograph))
@@ -389,12 +386,15 @@ class Record(Frozen):
         **changes: Any,
     ) -> Self:
         """Return the record with fields changed, checked whole, and one entry of history."""
-        subject = self.image.name
+        subject = self.image_name
         entry = made(HistoryEntry, subject=subject, when=when or now(), who=who, what=what, details=details)
         fields = dict(self) | {"producer": Producer(version=__version__), "caution": CAUTION} | changes
         fields |= {"history": (*self.history, entry)}
         fields["status"] = confirmation_status(fields)
-        changed = made(type(self), subject=subject, **fields)
+        try:
+            changed = made(type(self), subject=subject, **fields)
+        except RecordError as exc:  # the new record does not know yet where its image was found
+            raise RecordError(exc.wrong, exc.allowed, exc.remedy, code=exc.code, subject=subject) from exc
         changed._image_path, changed._seen_sha256 = self._image_path, self._seen_sha256
         changed._seen_entries = self._seen_entries
         return changed

@@ -137,7 +137,7 @@ def save_record(
             "the record does not know its image file",
             remedy="give the path of the image",
             code="record-homeless",
-            subject=record.image.name,
+            subject=record.image_name,
         )
     path = record_path(image, records_dir)
     data = dump_checked(record, name=path.name)

@@ -231,6 +231,10 @@ def ball_scale(
     the source's plane parallel to the detector, the shadow has b = d r / sqrt(e^2 - r^2) and
     a = b sqrt(1 + s^2 / (e^2 - r^2)), s the offset of the centre from the source's foot: exact, from the conic of
     the tangent cone. So e = sqrt((d r / b)^2 + r^2), the magnification is d / e, and the obliquity atan(s / e).
+
+    A tooth that leans along the beam throws a shorter shadow and only ever reads too short; `u_share` is about the
+    scale as given and does not cover that. Where simulated teeth leaned more than those behind `NOT_PARALLEL_SHARE`,
+    lengths were 0.48 mm too short on average, and an interval of 1.96 u held 0.88 of the true ones.
     """
     low, high = sdd_mm
     if not (math.isfinite(diameter_mm) and LEAST_DIAMETER_MM <= diameter_mm <= MOST_DIAMETER_MM):

@@ -44,6 +44,8 @@ def test_what_shows_a_decimal_comma(text):
         pytest.param("20,60 10,70 40,75 60,62 80,20", id="an-odd-number"),
         pytest.param("80,5 960,7", id="two-words"),
         pytest.param("278.0,5 513,2 886,4 943,1", id="a-point-says-that-none-is-a-comma"),
+        pytest.param("0278,0513 0386,0543", id="filled-up-with-0-by-a-program"),
+        pytest.param("278,513 386,543;", id="two-points-and-a-semicolon-at-the-end"),
         pytest.param("0,0 0,100 100,100 100,0", id="a-column-of-0"),
     ],
 )

@@ -2,13 +2,14 @@ from __future__ import annotations
 
 import json
 import shlex
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
 import pytest
 from helpers.cases import CANAL, MARK, REFERENCE, points, write_image
 
-from radlength.record import load_record
+from radlength.record import load_record, save_record
 
 
 def test_marks_of_the_options_are_in_the_record(marked: Path) -> None:
@@ -149,6 +150,47 @@ def test_an_instrument_lent_to_a_namesake_on_another_tooth_is_borrowed_there_and
     assert told == {"45 single": "in_canal", "46 single": "borrowed"}
     said = invoke("estimate", marked, "--canal", "46 single").out
     assert "45 single, not in 46 single" in " ".join(said.split())
+
+
+def owners(marked: Path) -> list[str | None]:
+    return [one.canal for one in load_record(marked).references]
+
+
+def test_an_instrument_marked_again_under_its_name_lies_in_the_canal_it_is_marked_with(
+    marked: Path, invoke
+) -> None:
+    other = (
+        "--canal",
+        "single",
+        "--path",
+        points([(22.0, 80.0), (90.0, 82.0), (160.0, 83.0), (228.0, 84.0)]),
+    )
+    assert invoke("mark", marked, "--tooth", "46", *other).code == 0
+    assert owners(marked) == ["45 single"]
+    again = ("--reference-name", "reference 1", "--reference-path", points(REFERENCE), "--canal", "single")
+    for tooth in ("46", "45"):
+        assert invoke("mark", marked, *again, "--tooth", tooth).code == 0
+        assert owners(marked) == [f"{tooth} single"]
+
+
+def test_an_instrument_that_measured_namesakes_already_is_given_to_neither(marked: Path, invoke) -> None:
+    """As records of older programs have it: to mark one canal again does not say that it lies in the other."""
+    record = load_record(marked)
+    own = record.canals[0].canal
+    save_record(record.with_canal(replace(own, tooth="46"), reference="reference 1"), marked)
+    assert owners(marked) == ["single"]
+    for tooth in ("45", "46"):
+        words = ("--canal", "single", "--tooth", tooth, "--reference-point", "cusp")
+        assert invoke("mark", marked, *words).code == 0
+        assert owners(marked) == ["single"]
+
+
+def test_an_instrument_that_tells_its_tooth_is_changed_by_its_canal(marked: Path, invoke) -> None:
+    record = load_record(marked)
+    save_record(record.with_reference(replace(record.references[0], canal="45 single")), marked)
+    done = invoke("mark", marked, "--canal", "single", "--reference-length", "22")
+    assert done.code == 0, done.err
+    assert load_record(marked).references[0].length_mm == 22
 
 
 def test_records_may_lie_elsewhere(image: Path, tmp_path: Path, invoke) -> None:

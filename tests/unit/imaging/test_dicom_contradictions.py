@@ -97,3 +97,44 @@ def test_an_occlusal_picture_keeps_its_scale(read):
     """The largest receptor is 57 x 76 mm."""
     radiograph = read(values=np.zeros((570, 760), np.uint16), ImagerPixelSpacing=[0.1, 0.1])
     assert (radiograph.scale.meaning, radiograph.findings) == ("detector", ())
+
+
+@pytest.mark.parametrize(
+    ("detector", "patient"), [(0.0185, 0.019), (0.0195, 0.02), (0.0286, 0.029)], ids=["185", "195", "286"]
+)
+def test_a_spacing_that_is_the_detectors_rounded_leaves_the_detectors(read, detector, patient):
+    radiograph = read(ImagerPixelSpacing=[detector] * 2, PixelSpacing=[patient] * 2)
+    assert (radiograph.scale.meaning, radiograph.scale.row_mm) == ("detector", detector)
+    (found,) = radiograph.findings
+    assert (found.code, found.severity) == ("header-scale-ignored", "question")
+    assert f"{patient:g} mm is the detector's, {detector:g} mm, rounded" in found.sentence
+
+
+@pytest.mark.parametrize(
+    ("detector", "patient"),
+    [
+        pytest.param([0.02, 0.02], [0.0204, 0.0204], id="not-by-rounding"),
+        pytest.param([0.0151, 0.0151], [0.02, 0.02], id="by-a-third"),
+        pytest.param([0.0195, 0.019], [0.02, 0.02], id="one-side-only"),
+    ],
+)
+def test_a_larger_spacing_that_no_rounding_explains_is_a_contradiction(read, detector, patient):
+    radiograph = read(ImagerPixelSpacing=detector, PixelSpacing=patient)
+    assert radiograph.scale.meaning == "none"
+    assert "a magnification below 1 is impossible" in radiograph.findings[-1].sentence
+
+
+@pytest.mark.parametrize("patient", [0.0273, 0.027])
+def test_a_spacing_corrected_by_the_stated_magnification_is_believed(read, patient):
+    """PS3.3 10.7.1.1: it differs from the detector's, so it was corrected; here rounded to four and three decimals."""
+    radiograph = read(
+        Modality="DX",
+        ImagerPixelSpacing=[0.03, 0.03],
+        PixelSpacing=[patient] * 2,
+        EstimatedRadiographicMagnificationFactor=1.1,
+    )
+    assert (radiograph.scale.meaning, radiograph.scale.row_mm, radiograph.findings) == (
+        "geometry",
+        patient,
+        (),
+    )

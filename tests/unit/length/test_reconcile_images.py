@@ -101,6 +101,23 @@ def test_what_one_view_hides_is_hidden_on_every_image():
     assert mean.u == pytest.approx(np.hypot(mean.lower_arm, mean.upper_arm) / Z95 / 2**0.5)
 
 
+def test_what_every_image_may_read_too_long_is_counted_alike_too():
+    """Instruments beyond the apex: the lower arm, the dangerous one, is not averaged either."""
+    turned = [
+        Reading(
+            name,
+            Quantity(21.0, np.hypot(1.2, 0.4) / Z95 / 2**0.5, 19.8, 21.4),
+            APEX,
+            images=frozenset({name}),
+        )
+        for name in ("one", "other")
+    ]
+    mean = combine(reconcile(turned, "11")).length
+    assert mean.upper_arm == pytest.approx(0.4 / 2**0.5)
+    assert mean.lower_arm == pytest.approx(np.hypot(0.4 / 2**0.5, np.sqrt(1.2**2 - 0.4**2)))
+    assert mean.u == pytest.approx(np.hypot(mean.lower_arm, mean.upper_arm) / Z95 / 2**0.5)
+
+
 def test_four_images_from_one_direction_are_no_surer_about_it_than_one():
     many = [leaning(str(n), 21.0, 0.1, 1.2, f"image {n}") for n in range(4)]
     assert combine(reconcile(many, "11")).length.upper_arm > 1.2

@@ -4,11 +4,12 @@ from types import SimpleNamespace
 
 import pytest
 
+from radlength.length import ALGORITHM
 from radlength.quantity import Quantity
 from radlength.record.compare import _verdict
 
 
-def estimate(value=22.0, low=21.0, high=23.5, working=None, algorithm="5"):
+def estimate(value=22.0, low=21.0, high=23.5, working=None, algorithm=ALGORITHM):
     return SimpleNamespace(
         canal_length=Quantity(value, 0.3, low, high), working_length=working, algorithm=algorithm
     )
@@ -49,5 +50,5 @@ def test_a_working_length_is_compared_too_and_one_that_came_or_went_is_another_t
 
 def test_a_number_that_another_version_made_is_told_with_both_versions():
     found = _verdict(estimate(algorithm="4"), estimate(value=22.3))
-    assert found["verdict"] == "other version of the estimate: 4, now 5"
+    assert found["verdict"] == f"other version of the estimate: 4, now {ALGORITHM}"
     assert found["differing"] == ["canal length value"]

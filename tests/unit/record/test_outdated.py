@@ -60,6 +60,15 @@ AS_BEFORE = {
     "a reference that measures nothing": lambda r: r.with_reference(reference("ruler", 25.0)),
     "spread": lambda r: r.with_marking(Marking(apex_mm=0.4)),
     "another canal, named like it": lambda r: r.with_canal(canal(name="MB 2")).without_canal("46 MB 2"),
+    "an instrument that tells its tooth too": lambda r: r.with_reference(
+        replace(reference("file in MB"), canal="46 MB")
+    ),
+    "renamed with its instrument": lambda r: r.with_names({r.canals[0].id: ("46", "ML")}).with_reference(
+        replace(reference("file in MB"), canal="ML")
+    ),
+    "the terminus of a canal that was renamed then": lambda r: r.with_terminus("D", None).with_names(
+        {r.canals[1].id: ("46", "DL")}
+    ),
     "reference point in words": lambda r: r.with_canal(
         replace(canal(), reference_point="cusp"), reference="file in MB", terminus=TERMINUS
     ),
@@ -83,6 +92,17 @@ def test_an_estimate_after_the_change_is_none_of_older_marks(name):
     record = CHANGED[name](two_canals())
     record = estimated(record, name=record.canals[0].canal.name)
     assert not marks_changed_since(record, record.estimates[0])
+
+
+def test_a_terminus_is_that_of_the_canal_which_was_called_so_before_two_changed_places():
+    """An instrument that names no canal lies in each that it measures, so that names change no method."""
+    record = estimated(two_canals().with_reference(replace(reference(), canal=None)))
+    first, second = record.canals
+    record = record.with_terminus("MB", Terminus(offset_mm=0.5))
+    record = record.with_names({first.id: ("46", "D"), second.id: ("46", "MB")})
+    assert marks_changed_since(record, record.estimates[0])
+    record = estimated(record, name="MB")
+    assert not marks_changed_since(record, record.estimates[1])
 
 
 def test_only_the_older_of_two_estimates_is_outdated():
