@@ -3,9 +3,16 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
 from importlib.util import find_spec
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from napari import Viewer
+
+    from napari_radlength._dock import LengthDock
 
 if find_spec("napari") is None or find_spec("qtpy") is None:
     raise ImportError("napari")
@@ -61,5 +68,35 @@ def launch(path: Path | None, records_dir: Path | None = None) -> int:
         dock.add_images([path] if path is not None else [])
     if exercises and path is not None:
         dock.exercise.open_set(path)
-    napari.run()
+    _run_until_closed(viewer, dock)
     return 0
+
+
+def _run_until_closed(viewer: Viewer, dock: LengthDock) -> None:
+    """Run the window until it is closed. Ctrl-C closes it without a question: unsaved marks lie in a file of their own.
+
+    The interrupt is kept until Qt has left its loop: raised inside, it ends in the middle of a drawing.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        Afterwards, where that is how it was closed.
+    """
+    import napari
+    from qtpy.QtWidgets import QApplication
+
+    interrupts: list[int] = []
+
+    def leave(number: int, _: object) -> None:
+        interrupts.append(number)
+        QApplication.quit()
+
+    before = signal.signal(signal.SIGINT, leave)
+    try:
+        napari.run()
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if interrupts:
+        dock.ask_on_close = False
+        viewer.close()
+        raise KeyboardInterrupt

@@ -149,24 +149,26 @@ def plain_tables(dataset: Dataset, keyword: str) -> list[Any]:
         The image's header.
     keyword
         ``"VOILUTSequence"`` or ``"ModalityLUTSequence"``; the latter gets the type US, unspecified (PS3.3 C.11.1.1.2).
+
+    Notes
+    -----
+    Left out are tables that say nothing, and those of 32768 entries or more from a value below 0: a descriptor of
+    signed numbers cannot tell their length to every reader.
     """
     from pydicom.dataset import Dataset
 
     tables = []
     for item in dataset.get(keyword) or ():
         described = item.get("LUTDescriptor")
-        if described is None or item.get("LUTData") is None or len(described) != 3:
+        if described is None or item.get("LUTData") is None or len(described) != 3 or int(described[2]) < 1:
             continue
         values, _ = table_of(item)
-        if len(values) == (int(described[0]) or LONGEST_TABLE):
+        told = [int(part) for part in described]
+        signed = told[1] < 0  # the first value may be a rescaled one, below 0
+        if len(values) == (told[0] or LONGEST_TABLE) and not (signed and told[0] >= 1 << 15):
             table = Dataset()
-            told = [int(part) for part in described]
-            signed = told[1] < 0 and told[0] < 1 << 15  # the first value may be a rescaled one, below 0
-            table.add_new(
-                "LUTDescriptor", "SS" if signed else "US", told if signed else [one & 0xFFFF for one in told]
-            )
-            small = int(described[2]) == 8
-            data = values.astype("u1" if small else "<u2").tobytes()
+            table.add_new("LUTDescriptor", "SS" if signed else "US", told)
+            data = (values.clip(0, 255).astype("u1") if told[2] == 8 else values.astype("<u2")).tobytes()
             table.add_new("LUTData", "OW", data + b"\0" * (len(data) % 2))
             if keyword == "ModalityLUTSequence":
                 table.ModalityLUTType = "US"

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import socket
 import ssl
+import threading
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
@@ -27,6 +28,7 @@ from radlength.dicom.source import quietly
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
+    from pynetdicom import AE
     from pynetdicom.association import Association
     from pynetdicom.presentation import PresentationContext
 
@@ -244,7 +246,7 @@ class DimseArchive:
         roles: list[Any] | None = None,
         handlers: list[Any] | None = None,
     ) -> Iterator[Association]:
-        """Open an association, and release it whatever happens.
+        """Open an association, and release it whatever happens; Ctrl-C aborts it and waits for no answer.
 
         Raises
         ------
@@ -258,22 +260,26 @@ class DimseArchive:
         ae.connection_timeout = ae.acse_timeout = self._connect_s
         ae.dimse_timeout = ae.network_timeout = self._answer_s
         tls: tuple[ssl.SSLContext, str] | None = (self._tls, self.address.host) if self._tls else None
-        open_one = ae.associate(
-            self.address.host,
-            self.address.port,
-            contexts=contexts,
-            ae_title=self.address.called,
-            ext_neg=roles,
-            evt_handlers=[(evt.EVT_CONN_OPEN, _send_at_once), *(handlers or [])],
-            tls_args=tls,
-            max_pdu=0,
-        )
-        if not open_one.is_established:
-            raise self._closed(open_one)
+        open_one = None
         try:
+            open_one = ae.associate(
+                self.address.host,
+                self.address.port,
+                contexts=contexts,
+                ae_title=self.address.called,
+                ext_neg=roles,
+                evt_handlers=[(evt.EVT_CONN_OPEN, _send_at_once), *(handlers or [])],
+                tls_args=tls,
+                max_pdu=0,
+            )
+            if not open_one.is_established:
+                raise self._closed(open_one)
             yield open_one
+        except KeyboardInterrupt:
+            _hang_up(ae)
+            raise
         finally:
-            if open_one.is_established:
+            if open_one is not None and open_one.is_established:
                 open_one.release()
 
     def _closed(self, tried: Association) -> ArchiveError:
@@ -300,6 +306,18 @@ class DimseArchive:
             knock(self.address, self._tls, self._connect_s)
         except OSError as exc:
             raise self._silent() from exc
+
+
+def _hang_up(ae: AE) -> None:
+    """Abort, and end the threads that wait for the archive: the interpreter would wait for them, without end."""
+    from pynetdicom.dul import DULServiceProvider
+
+    for one in threading.enumerate():
+        if isinstance(one, DULServiceProvider) and one.assoc.ae is ae:
+            one.assoc.is_established = False
+            one.assoc.abort(block=False)
+            one.join(0.2)  # time to say so
+            one.kill_dul()
 
 
 def _left_out(status: Any) -> bool:

@@ -1,6 +1,9 @@
 """The window of ``radlength view``: opened, or refused in words."""
 
 import gc
+import os
+import subprocess
+import sys
 
 import pytest
 from qtpy.QtCore import QThreadPool
@@ -29,6 +32,36 @@ def test_launch_opens_the_image_in_a_window(image_file, monkeypatch):
     assert seen == [(f"radlength: {folder.name}", "tooth.png")]
     QThreadPool.globalInstance().waitForDone(20000)
     gc.collect()
+
+
+INTERRUPTED = """
+import os, signal, sys
+import napari
+from qtpy.QtCore import QTimer
+from radlength.cli import main
+run = napari.run
+def soon():
+    QTimer.singleShot(1500, lambda: os.kill(os.getpid(), signal.SIGINT))
+    run()
+napari.run = soon
+sys.argv = ["radlength", "view", sys.argv[1]]
+main()
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals of Windows are others")
+def test_an_interrupt_from_the_keyboard_closes_the_window_and_leaves_the_image_alone(image_file):
+    before = image_file.read_bytes()
+    done = subprocess.run(
+        [sys.executable, "-c", INTERRUPTED, str(image_file)],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert done.returncode == 130
+    assert "Traceback" not in done.stderr
+    assert image_file.read_bytes() == before
 
 
 def test_launch_refuses_where_there_is_no_screen(image_file, monkeypatch):

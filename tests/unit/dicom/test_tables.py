@@ -94,3 +94,55 @@ def test_a_table_that_begins_below_zero_stays_so(tmp_path):
     np.testing.assert_array_equal(after.display(), before.display())
     made = pydicom.dcmread(write_documents(path, ["pr"])[0].path)
     assert list(made.SoftcopyVOILUTSequence[0].VOILUTSequence[0].LUTDescriptor) == [4096, -100, 16]
+
+
+def _of_bytes(tmp_path, descriptor, told):
+    """Write an image with a table, and turn its descriptor into the bytes of another program."""
+    path = write_image(tmp_path / "tooth.dcm", RescaleIntercept="-100")
+    ds = pydicom.dcmread(path)
+    item = Dataset()
+    item.add_new("LUTDescriptor", "US", descriptor)
+    item.add_new("LUTData", "OW", np.arange(descriptor[0]).astype("<u2").tobytes())
+    ds.VOILUTSequence = [item]
+    ds.save_as(path)
+    head = b"\x28\x00\x02\x30"
+    written = head + b"US\x06\x00" + np.array(descriptor, "<u2").tobytes()
+    data = path.read_bytes()
+    assert data.count(written) == 1
+    path.write_bytes(data.replace(written, head + told))
+    mark(path)
+    return path
+
+
+@pytest.mark.parametrize(
+    ("descriptor", "told"),
+    [
+        pytest.param([4096, 0, 12], b"US\x06\x00" + np.array([4096, 0, 0], "<u2").tobytes(), id="of-no-bits"),
+        pytest.param(
+            [40_000, 7, 16],
+            b"SS\x06\x00" + np.array([40_000 - 65_536, -100, 16], "<i2").tobytes(),
+            id="longer-than-signed-numbers-tell",
+        ),
+    ],
+)
+def test_a_table_that_cannot_be_told_truly_is_left_out(tmp_path, descriptor, told):
+    """A table that began at -100 would begin at 65436 in the copy: another picture, and nothing says so."""
+    path = _of_bytes(tmp_path, descriptor, told)
+    copy = pydicom.dcmread(deidentify([path], tmp_path / "copies").images[0])
+    assert "VOILUTSequence" not in copy
+    made = pydicom.dcmread(write_documents(path, ["pr"])[0].path)
+    assert all("VOILUTSequence" not in one for one in made.get("SoftcopyVOILUTSequence", []))
+
+
+def test_entries_above_8_bits_stay_white(tmp_path):
+    """A word that holds 300 is shown white; its low byte is 44, nearly black."""
+    path = write_image(tmp_path / "tooth.dcm")
+    ds = pydicom.dcmread(path)
+    item = Dataset()
+    item.add_new("LUTDescriptor", "US", [4096, 0, 8])
+    item.add_new("LUTData", "OW", np.linspace(0, 3000, 4096).astype("<u2").tobytes())
+    ds.VOILUTSequence = [item]
+    ds.save_as(path)
+    before = read_radiograph(path)
+    after = read_radiograph(deidentify([path], tmp_path / "copies").images[0])
+    np.testing.assert_array_equal(after.display(), before.display())
