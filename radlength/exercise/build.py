@@ -100,6 +100,7 @@ def build_set(
     pitch_mm: float = PITCH_MM,
     shape_px: tuple[int, int] = SHAPE_PX,
     workers: int = 1,
+    started: Callable[[], None] = lambda: None,
     done: Callable[[], None] = lambda: None,
 ) -> Made:
     """Make a set of simulated exercises.
@@ -120,6 +121,8 @@ def build_set(
         Pixel pitch; rows and columns of every image.
     workers
         Processes that draw images.
+    started
+        Called when all workers run, before the first image is drawn.
     done
         Called after each image.
 
@@ -136,7 +139,7 @@ def build_set(
     check_set(title, repeats, sum(item.aim in MARKED for item in items), len(items))
     draw = partial(_drawn, rule=rule, render=render, pitch_mm=pitch_mm, shape_px=shape_px)
     drawn = []
-    for one in _in_turn(draw, items, workers):
+    for one in _in_turn(draw, items, workers, started):
         drawn.append(one)
         done()
     return assemble(drawn, title=title, kind=kind, invented=True, secret=secret, rule=rule, repeats=repeats)
@@ -181,12 +184,17 @@ def check_set(title: str, repeats: int, marking: int, count: int) -> None:
         )
 
 
-def _in_turn(draw: Callable[[Item], Drawn], items: Sequence[Item], workers: int) -> Iterator[Drawn]:
+def _in_turn(
+    draw: Callable[[Item], Drawn], items: Sequence[Item], workers: int, started: Callable[[], None]
+) -> Iterator[Drawn]:
     if workers < 2 or len(items) < WORTH_WORKERS:
+        started()
         yield from map(draw, items)
         return
     with ProcessPoolExecutor(min(workers, len(items)), mp_context=get_context("spawn")) as pool:
-        yield from pool.map(draw, items)
+        found = pool.map(draw, items)
+        started()
+        yield from found
 
 
 def scene_for(

@@ -18,6 +18,7 @@ from radlength.exercise.score import Key, score_answers
 from radlength.record.made import shown
 
 MANY_ALIKE = 50
+MOST_NUMBERS = 12
 WIDEST_MM = 5.0
 """Half-width of a band that still tells something."""
 
@@ -164,6 +165,12 @@ def score_class(
     return ClassResult(exercises, ordered, tuple(set_aside), _alike(attempts), band_mm, target)
 
 
+def _numbers(tasks: Sequence[str]) -> str:
+    """Return numbers of exercises, the first few of many."""
+    more = len(tasks) - MOST_NUMBERS
+    return ", ".join(tasks[:MOST_NUMBERS]) + (f" and {more} more" if more > 0 else "")
+
+
 def _alike(attempts: Sequence[Attempt]) -> tuple[tuple[str, ...], ...]:
     """Return learners with the very same marks in half of the exercises or more, group by group.
 
@@ -200,10 +207,12 @@ def _usable(
         try:
             attempt = load_attempt(file)
             check_attempt(attempt, exercises)
-            if not attempt.finished or len(attempt.answers) < len(exercises.tasks):
-                missing = len(exercises.tasks) - len(attempt.answers)
+            answered = {answer.task for answer in attempt.answers}
+            missing = [task.id for task in exercises.tasks if task.id not in answered]
+            if missing:
                 raise ExerciseError(
-                    f"half-finished: {missing} of {len(exercises.tasks)} exercises without an answer",
+                    f"half-finished: {len(missing)} of {len(exercises.tasks)} exercises without an answer:"
+                    f" {_numbers(missing)}",
                     remedy="let the learner finish, or score it alone",
                     code="attempt-unfinished",
                     subject=attempt.learner,

@@ -197,8 +197,8 @@ def _whole(summary: Summary) -> list[str]:
         missed = f", {summary.missed} without a usable length among them" if summary.missed else ""
         missed += f", {summary.shifted} with marks off along the tooth" if summary.shifted else ""
         lines.append(
-            f"Your marks added {BAND_MM:g} mm or less in {w.value:.0%} of {marked}{missed} (95 % interval "
-            f"{w.low:.0%} to {w.high:.0%}): {summary.verdict}."
+            f"Your marks added {BAND_MM:g} mm or less in {100 * w.value:.0f} % of {marked}{missed} (95 % interval "
+            f"{100 * w.low:.0f} % to {100 * w.high:.0f} %): {summary.verdict}."
         )
     own = summary.repeatability.own
     if own is not None:

@@ -130,6 +130,26 @@ def load_truth(path: Path, exercises: ExerciseSet) -> SealedTruth:
     return truth
 
 
+def secret_of(path: Path) -> str:
+    """Return the secret in the teacher's file of an assessment.
+
+    Raises
+    ------
+    ExerciseError
+        Not a teacher's file, or of a set that was drawn from no secret.
+    """
+    secret = _parsed(SealedTruth, _read(path), path.name, "truth").secret
+    if secret is None:
+        raise ExerciseError(
+            "the set of these answers was drawn from no secret",
+            "the teacher's file of an assessment",
+            "leave it out: a secret is made for you",
+            code="exercise-secret",
+            subject=shown(path.name),
+        )
+    return secret
+
+
 def dump_attempt(attempt: Attempt) -> bytes:
     """Return the bytes of an attempt, its digest last."""
     data = attempt.model_dump(mode="json")

@@ -55,7 +55,8 @@ def helpful_view(scene: Scene, detector: Detector) -> Help:
     if abs(tilt) > FORESHORTENED:
         word = "shorter" if tilt < 0 else "longer"
         return Help(
-            "vertical", f"The vertical angle makes the tooth {abs(tilt):.0%} {word}: another vertical angle."
+            "vertical",
+            f"The vertical angle makes the tooth {100 * abs(tilt):.0f} % {word}: another vertical angle.",
         )
     here, there = (_nearest_mm(scene, view) for view in (scene.view, shifted_view(scene.view, SHIFT_DEG)))
     if here < APART_MM < there:

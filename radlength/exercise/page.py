@@ -91,7 +91,7 @@ def _told(found: ClassResult, safe: Any) -> dict[str, Any]:
         "invented": found.exercises.invented,
         "what": what,
         "band": f"{found.band_mm:g}",
-        "target": f"{found.target:.0%}",
+        "target": f"{100 * found.target:.0f} %",
         "counted": (counted(len(found.learners), "learner"), counted(len(found.set_aside), "attempt")),
         "learners": [_row(one, trend_against(curve, one), _stands_out(one, found)) for one in found.learners],
         "out_of_reach": out_of_reach(found.exercises, found.target),
@@ -197,7 +197,9 @@ def _mean(value: float | None, one: Summary) -> tuple[str, float | str]:
 
 def share_words(value: Interval | None) -> str:
     """Return a share and its interval in percent, or a dash."""
-    return f"{value.value:.0%} ({value.low:.0%} to {value.high:.0%})" if value else "–"
+    return (
+        f"{100 * value.value:.0f} % ({100 * value.low:.0f} % to {100 * value.high:.0f} %)" if value else "–"
+    )
 
 
 def _mm(value: Interval, sign: str = "+") -> str:

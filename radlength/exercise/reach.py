@@ -50,5 +50,5 @@ def out_of_reach(exercises: ExerciseSet, target: float) -> str:
         return ""
     asked = f"{counted(marking, 'exercise')} that {'asks' if marking == 1 else 'ask'} for marks"
     enough = "no number of exercises shows all" if least is None else f"{least} would be enough"
-    reach = f"With {asked} nobody can be shown to reach {target:.0%}, however good: {enough}."
+    reach = f"With {asked} nobody can be shown to reach {100 * target:.0f} %, however good: {enough}."
     return f"{reach} Read the shares, not the verdicts."

@@ -14,7 +14,7 @@ from radlength.quantity import Quantity
 from radlength.record import Case
 from radlength.record.case_state import OF_IMAGES, CanalState, decided_at_apex
 from radlength.report.catalogue import Words
-from radlength.report.charts import BAR, GRID, INK, OTHER, WIDE
+from radlength.report.charts import BAR, GRID, INK, NAME, OTHER, WIDE
 from radlength.report.colours import Colour
 from radlength.report.drawing import Drawing
 
@@ -130,5 +130,6 @@ def _legend(drawing: Drawing, signs: set[Sign], words: Words) -> None:
     for sign, key in names:
         if sign in signs:
             _mark(drawing, left + 4, HIGH - 6, sign)
-            drawing.label((left + 11, HIGH - 3.5), words(key), 6.5, INK)
-            left += 58
+            name = words(key)
+            drawing.label((left + 11, HIGH - 3.5), name, NAME, INK)
+            left += 19 + 0.62 * NAME * len(name)

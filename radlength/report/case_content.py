@@ -10,7 +10,7 @@ from pathlib import Path
 from radlength._version import __version__
 from radlength.clean import clean, typed
 from radlength.errors import RadlengthError, ReportError
-from radlength.finding import Finding, worst_first
+from radlength.finding import Finding
 from radlength.imaging import read_radiograph
 from radlength.length import ALGORITHM
 from radlength.length.reconcile import end_words
@@ -25,7 +25,7 @@ from radlength.record.case_models import ImageAdded, LengthAdded, LengthWithdraw
 from radlength.record.case_state import CanalState, canal_state
 from radlength.report.case_chart import case_chart
 from radlength.report.catalogue import Words
-from radlength.report.content import clean_finding, measured_or_why
+from radlength.report.content import clean_finding, measured_or_why, told_once
 from radlength.report.drawing import Drawing
 from radlength.report.overlay import image_drawing
 from radlength.trade import CAUTION
@@ -144,7 +144,7 @@ def _page(
         charts=tuple(case_chart(case, state, words) for state in states if state.lengths),
         drawings=shown,
         images=told,
-        doubts=worst_first(clean_finding(doubt, 120) for doubt in dict.fromkeys(doubts)),
+        doubts=told_once(clean_finding(doubt, 120) for doubt in doubts),
         made=_made(case, folder, words),
         patient=patient,
     )
@@ -153,7 +153,7 @@ def _page(
 def _canal(case: Case, state: CanalState, words: Words) -> CanalLine:
     series = case.series(state.label)[-1]
     notes = [
-        " ".join(filter(None, (note.state, clean(note.other or "", 60), clean(note.words))))
+        ", ".join(filter(None, (note.state, clean(note.other or "", 60), clean(note.words))))
         for note in case.notes(state.label)
     ]
     made = state.decision

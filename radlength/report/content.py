@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 from radlength._version import __version__
 from radlength.clean import clean, typed
@@ -105,7 +105,7 @@ def pages(
             "no canal is marked",
             remedy="mark one: radlength mark --help",
             code="report-empty",
-            subject=record.image.name,
+            subject=record.image_name,
         )
     return tuple(_page(record, radiograph, tooth, words, clean(patient), quality) for tooth in teeth)
 
@@ -135,7 +135,7 @@ def _page(
         else words("no_decision_confirmed", status=record.status),
         rows=tuple(_row(entry, found, reason, words) for entry, found, reason in measured),
         events=kept_lengths(record, [entry.id for entry in entries], words),
-        doubts=worst_first(map(clean_finding, dict.fromkeys(doubts))),
+        doubts=told_once(map(clean_finding, doubts)),
         anatomy=tuple(anatomy),
         quality=_quality(quality, words),
         made=_made(record, radiograph.name, words),
@@ -184,6 +184,21 @@ def clean_finding(finding: Finding, subject: int = 60) -> Finding:
         finding.severity,
         clean(finding.subject, subject) if finding.subject else None,
     )
+
+
+def told_once(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return findings worst first; what is said alike of several canals once, with the name of each.
+
+    Examples
+    --------
+    >>> [one.subject for one in told_once(Finding("a", "So it is.", "", "note", name) for name in ("46 MB", "46 D"))]
+    ['46 MB, 46 D']
+    """
+    subjects: dict[tuple[Finding, bool], dict[str, None]] = {}
+    for finding in findings:
+        alike = subjects.setdefault((replace(finding, subject=None), finding.subject is None), {})
+        alike.setdefault(finding.subject or "")
+    return worst_first(replace(one, subject=", ".join(names) or None) for (one, _), names in subjects.items())
 
 
 def _quality(quality: ImageQuality | None, words: Words) -> str:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from radlength.clean import clean
 from radlength.errors import ReportError
 from radlength.finding import Finding, worst_first
+from radlength.quantity import outward
 from radlength.trade import CAUTION
 
 _STYLE = (
@@ -108,8 +109,10 @@ def _heading(name: str) -> str:
 
 
 def _cell(name: str, text: str, unit: str) -> str:
-    """Return a value as it is read, not as it is computed; a figure of the table keeps every digit in the CSV."""
+    """Return a value as it is read, the ends of an interval outward; it keeps every digit in the CSV."""
     places = 2 if name == "diameter_mm" else _PLACES.get(unit) if name in _FIGURES else None
     if text and places is not None:
-        text = f"{float(text):z.{places}f}"
+        value = float(text)
+        ends = dict(zip(("low", "high"), outward(value, value, places), strict=True))
+        text = f"{ends.get(name, value):z.{places}f}"
     return f"<td>{escape(text)}</td>"

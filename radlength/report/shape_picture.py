@@ -9,13 +9,13 @@ from radlength.clean import clean
 from radlength.imaging import Radiograph
 from radlength.length import Estimate
 from radlength.report.canvas import Canvas
-from radlength.report.colours import DARK, ORANGE, PALE, RED, WHITE, canal_colour
+from radlength.report.colours import DARK, ORANGE, PALE, RED, WHITE, Colour, canal_colour
 from radlength.report.lettering import BOLD, shortened, text_width, wrapped, write_boxed, write_text
 from radlength.report.picture import aspect_of
 from radlength.scale import image_scale
 from radlength.shape.preparation import PROJECTED, Preparation, Wall
 from radlength.shape.preview import Option, Preview
-from radlength.trade import CAUTION
+from radlength.trade import CAUTION, NOT_CONFIRMED
 
 FloatArray = NDArray[np.float64]
 ROWS = 720
@@ -26,8 +26,19 @@ HEAD = 66
 TEXT = 16
 
 
-def preview_picture(radiograph: Radiograph, estimate: Estimate, made: Preview) -> NDArray[np.uint8]:
+def preview_picture(
+    radiograph: Radiograph, estimate: Estimate, made: Preview, *, status: str = NOT_CONFIRMED
+) -> NDArray[np.uint8]:
     """Return every option of a preview beside the others.
+
+    Parameters
+    ----------
+    radiograph, estimate
+        The image, and the canal measured on it.
+    made
+        What is drawn.
+    status
+        What the record says of confirmation.
 
     Returns
     -------
@@ -46,7 +57,7 @@ def preview_picture(radiograph: Radiograph, estimate: Estimate, made: Preview) -
         for number, option in enumerate(made.options)
     ]
     row = np.hstack([_gap(panels[0].shape[0], GAP), *(p for q in panels for p in (q, _gap(q.shape[0], GAP)))])
-    return np.ascontiguousarray(np.vstack([row, _foot(made, row.shape[1])]))
+    return np.ascontiguousarray(np.vstack([row, _foot(made, status, row.shape[1])]))
 
 
 def _window(
@@ -131,13 +142,15 @@ def _thin(canvas: Canvas, laid: Preparation, wall: Wall) -> None:
     write_boxed(canvas.pixels, text, (round(x), round(y)), colour, TEXT, BOLD)
 
 
-def _foot(made: Preview, width: int) -> NDArray[np.uint8]:
-    lines: list[tuple[str, tuple[int, int, int]]] = []
-    walls = any(option.laid.walls for option in made.options)
+def _foot(made: Preview, status: str, width: int) -> NDArray[np.uint8]:
+    lines: list[tuple[str, Colour]] = [(clean(status, 200), ORANGE)]
+    walls = [wall for option in made.options for wall in option.laid.walls]
+    threshold = made.options[0].laid.threshold_mm
     told = f"{made.canal_label}: working length {made.working_length_mm:.1f} mm. Numbers: mm from its end."
     lines += [(line, WHITE) for line in wrapped(told, width - 2 * GAP, TEXT)]
     if walls:
         told = f"Dashed: marked edges of the root. Bars: thinnest place, {PROJECTED}."
+        told += f" Red and !: below your threshold of {threshold:g} mm." if threshold else ""
         lines += [(line, PALE) for line in wrapped(told, width - 2 * GAP, TEXT)]
     lines += [(line, ORANGE) for line in wrapped(CAUTION, width - 2 * GAP, TEXT)]
     foot = np.full((round(len(lines) * 1.45 * TEXT) + 24, width, 3), DARK, np.uint8)

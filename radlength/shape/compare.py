@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import Any
 
 import cv2
@@ -161,7 +162,7 @@ def compare_canal(
     walls = _walls(before, after, laid, mm)
     curve = fit_curve(before.canal.path_px)
     u_shift = math.hypot(_near(laid, np.asarray(before.canal.path_px)), laid.u_px) * float(mm.mean())
-    done, places = _levels(curve, walls, mm, levels, u_shift, before.canal.label)
+    done, places, sides = _levels(curve, walls, mm, levels, u_shift, before.canal.label)
     moved = replace(after.canal, path_px=as_points(path), assists=())
     readings = changes((before.canal, moved), reference, before.radiograph, marking, seed)
     return Comparison(
@@ -173,7 +174,7 @@ def compare_canal(
         walls=walls,
         path_px=(np.asarray(before.canal.path_px), path),
         readings=readings,
-        findings=_doubts(before.canal.label, done, walls),
+        findings=_doubts(before.canal.label, done, sides, walls),
     )
 
 
@@ -281,9 +282,9 @@ def _levels(
     levels: Sequence[float],
     u_shift: float,
     label: str,
-) -> tuple[tuple[Transport, ...], FloatArray]:
+) -> tuple[tuple[Transport, ...], FloatArray, tuple[str, ...]]:
     in_mm = fit_curve(curve.clicks * mm)
-    done, places = [], []
+    done, places, sides = [], [], []
     for level in levels:
         s = in_mm.length - level
         here, ahead = in_mm.point_at(s), in_mm.point_at(s + 0.02) - in_mm.point_at(s - 0.02)
@@ -312,7 +313,18 @@ def _levels(
             )
         )
         places.append(here / mm)
-    return tuple(done), np.array(places)
+        sides.append(_side(done[-1].transportation_mm, left))
+    return tuple(done), np.array(places), tuple(sides)
+
+
+def _side(transportation_mm: float, left: FloatArray) -> str:
+    """Return to which side a canal was carried: as the table tells it, and as the arrow on the picture points."""
+    down, across = left if transportation_mm > 0 else -left
+    named = (
+        ("right" if across > 0 else "left") if abs(across) >= abs(down) else "lower" if down > 0 else "upper"
+    )
+    way = "left" if transportation_mm > 0 else "right"
+    return f"to the {way} looking along the path from the crown, the {named} side on the image"
 
 
 def _reach(wall_mm: FloatArray, here: FloatArray, outward: FloatArray) -> float | None:
@@ -327,7 +339,9 @@ def _reach(wall_mm: FloatArray, here: FloatArray, outward: FloatArray) -> float 
     return float(met[np.argmin(np.abs(met))])
 
 
-def _doubts(label: str, levels: Sequence[Transport], walls: tuple[Walls, Walls]) -> tuple[Finding, ...]:
+def _doubts(
+    label: str, levels: Sequence[Transport], sides: Sequence[str], walls: tuple[Walls, Walls]
+) -> tuple[Finding, ...]:
     found = [
         Finding(
             "transport-projected",
@@ -347,16 +361,20 @@ def _doubts(label: str, levels: Sequence[Transport], walls: tuple[Walls, Walls])
                 label,
             )
         )
-    large = [one for one in levels if abs(one.transportation_mm) > max(ACCEPTABLE_MM, 1.96 * one.u_mm)]
+    large = [
+        (side, f"at {one.at_mm:g} mm {abs(one.transportation_mm):.2f} mm")
+        for side, one in zip(sides, levels, strict=True)
+        if abs(one.transportation_mm) > max(ACCEPTABLE_MM, 1.96 * one.u_mm)
+    ]
     if large:
-        told = ", ".join(
-            f"{one.at_mm:g} mm {abs(one.transportation_mm):.2f} mm {'left' if one.transportation_mm > 0 else 'right'}"
-            for one in large
+        told = "; ".join(
+            f"{side}: {', '.join(words for _, words in run)}"
+            for side, run in groupby(large, key=lambda one: one[0])
         )
         found.append(
             Finding(
                 "transport-large",
-                f"The canal was carried to one side (looking along the path): at {told}. {ACCEPTABLE_SOURCE}.",
+                f"The canal was carried {told}. {ACCEPTABLE_SOURCE}.",
                 "Look at the picture before anything is concluded.",
                 "question",
                 label,

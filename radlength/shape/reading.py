@@ -8,6 +8,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.quantity import outward
+
 Unit = Literal["deg", "mm", "1/mm", "1"]
 
 
@@ -45,11 +47,11 @@ class Reading:
 
     @property
     def figures(self) -> str:
-        """Value and interval in words."""
+        """Value and interval in words, the ends outward."""
         places = {"deg": 1, "mm": 2, "1/mm": 3, "1": 2}[self.unit]
         unit = "" if self.unit == "1" else f" {self.unit}"
-        value, low, high = (f"{number:z.{places}f}" for number in (self.value, self.low, self.high))
-        return f"{value}{unit} ({low}–{high})"
+        low, high = outward(self.low, self.high, places)
+        return f"{self.value:z.{places}f}{unit} ({low:z.{places}f}–{high:z.{places}f})"
 
     def __str__(self) -> str:
         return f"{self.name} ({self.method}) {self.figures}"

@@ -70,7 +70,7 @@ def test_figures_are_told_to_the_places_they_have_and_the_worst_doubt_first() ->
     found = [Finding(code, code, "", severity) for code, severity in (("b", "note"), ("a", "serious"))]
     page = shape_page("46 MB", [], table, found, status="invented case")
     assert [row for row in re.findall(r"<td>([^<]*)</td>", page) if row not in ("46 MB", "")] == [
-        *("length change", "curve", "0.00", "0.45", "-0.88", "0.89", "mm"),
+        *("length change", "curve", "0.00", "0.45", "-0.89", "0.89", "mm"),
         *("Weine angle", "Weine", "35.0", "10.1", "22.1", "59.9", "deg"),
         *("mean curvature", "profile", "0.025", "0.010", "0.003", "0.044", "1/mm"),
         *("projected centring ratio", "Gambill", "2", "0.14", "1"),

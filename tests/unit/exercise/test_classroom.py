@@ -268,3 +268,20 @@ def test_an_exercise_without_its_answer_is_refused():
     short = truth.model_copy(update={"answers": truth.answers[1:]})
     with pytest.raises(ExerciseError, match="has no answer"):
         keys_of(course().exercises, short)
+
+
+def test_the_page_of_the_class_says_what_an_unfinished_attempt_lacks(tmp_path):
+    folder, made = class_folder(tmp_path), course()
+    answers = attempt_of(made, CAREFUL, 30, "B02").answers
+    save_attempt(
+        attempt_with(made.exercises, [*answers[:4], *answers[6:]], "B02"), folder / "B02.attempt.json"
+    )
+    save_attempt(attempt_with(made.exercises, list(answers[:1]), "B03"), folder / "B03.attempt.json")
+    found = scored(folder)
+    assert [one.code for one in found.set_aside] == ["attempt-unfinished"] * 2
+    many = len(made.exercises.tasks)
+    page = class_page(found)
+    assert f"B02: half-finished: 2 of {many} exercises without an answer: 05, 06;" in page
+    rest = f" and {many - 13} more" if many > 13 else ""
+    named = ", ".join(f"{number:02d}" for number in range(2, min(many, 13) + 1))
+    assert f"B03: half-finished: {many - 1} of {many} exercises without an answer: {named}{rest};" in page

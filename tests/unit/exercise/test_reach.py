@@ -28,7 +28,7 @@ def test_whoever_makes_no_error_passes_where_the_page_does_not_say_that_nobody_c
     save_attempt(attempt_of(made, Marker(), 1, "A01"), tmp_path / "A01.attempt.json")
     found = score_class(made.exercises, truth_of(made), attempt_files([tmp_path]))
     assert found.learners[0].verdict == verdict
-    words = "With 10 exercises that ask for marks nobody can be shown to reach 74%, however good: 11 would be enough."
+    words = "With 10 exercises that ask for marks nobody can be shown to reach 74 %, however good: 11 would be enough."
     assert (words in class_page(found)) is (exercises == 10)
     assert bool(out_of_reach(made.exercises, found.target)) is (exercises == 10)
 

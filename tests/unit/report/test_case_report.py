@@ -8,6 +8,7 @@ import json
 import re
 import shutil
 import subprocess
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -197,3 +198,23 @@ def test_a_copy_is_called_a_copy_and_not_of_another_reference_point(case: Case, 
     notes = [row.note for page in case_pages(copied, tmp_path) for row in page.rows]
     assert "the same result was entered again: not counted" in notes[0]
     assert not any("earlier reference point" in note for note in notes)
+
+
+def test_names_of_methods_below_a_time_line_keep_clear_of_each_other(case: Case, tmp_path: Path) -> None:
+    """The sign of the decision lay on "other method". Letters of half their height and a little are wide."""
+    decided = with_decision(case, 20.5, short_mm=1.0, why="felt")
+    chart = case_pages(decided, tmp_path)[0].charts[0]
+    names = [one for one in chart.shapes if isinstance(one, Label) and one.at[1] == 134.5]
+    assert [one.text for one in names][-1] == "decision"
+    assert len(names) > 2
+    for one, after in pairwise(names):
+        assert one.at[0] + 0.55 * 6.5 * len(one.text) < after.at[0] - 12
+    assert names[-1].at[0] + 0.55 * 6.5 * len("decision") < 260
+
+
+def test_the_last_sheet_says_whose_it_is(case: Case, tmp_path: Path) -> None:
+    """A second sheet of paper bore no tooth, no status and no name."""
+    text = case_html(case_pages(case, tmp_path, patient="invented person"))
+    foot = text[text.index('<p class="again">') :]
+    for told in ("Tooth 46", f"{NOT_CONFIRMED} · invented case", "<bdi>invented person</bdi>"):
+        assert told in foot[: foot.index("</p>")]

@@ -7,11 +7,13 @@ import numpy as np
 import pytest
 from helpers.records import canal, full_record, radiograph, reference
 
+from radlength.finding import Finding
 from radlength.record import Record
 from radlength.record.quality import image_quality
 from radlength.report import html_report, pages, pdf_report
 from radlength.report.catalogue import Words
 from radlength.report.charts import time_chart
+from radlength.report.content import told_once
 from radlength.report.drawing import Label
 from radlength.report.overlay import apex_drawing
 from radlength.report.pdf_page import PageWriter
@@ -98,3 +100,29 @@ def test_whose_length_it_is_stands_above_it_where_there_are_several_canals() -> 
     assert all(0 < names[name][1] < 92 for name in ("MB", "ML", "D"))
     alone = time_chart([replace(first, canal="46 MB")], "46", Words()).shapes
     assert "MB" not in [shape.text for shape in alone if isinstance(shape, Label)]
+
+
+def test_a_doubt_of_several_canals_is_told_once_with_all_their_names() -> None:
+    """Three canals of a molar filled half a page with one sentence."""
+    image = radiograph()
+    record = Record.new(
+        image,
+        canals=[canal(name=name) for name in ("MB", "ML", "D")],
+        references=[replace(reference(), canal=None)],
+    )
+    (page,) = pages(record, image)
+    (posterior,) = [doubt for doubt in page.doubts if doubt.code == "posterior"]
+    assert posterior.subject == "46 MB, 46 ML, 46 D"
+
+
+def test_doubts_that_differ_in_anything_are_told_apart() -> None:
+    one = Finding("a", "0.2 mm.", "Look.", "note", "46 MB")
+    others = (
+        replace(one, sentence="0.3 mm."),
+        replace(one, remedy="Mark."),
+        replace(one, severity="serious"),
+        replace(one, subject=None),
+    )
+    told = told_once((one, *others, replace(one, subject="46 D"), one))
+    assert [doubt.subject for doubt in told] == ["46 MB", "46 MB, 46 D", "46 MB", "46 MB", None]
+    assert told[0].severity == "serious"

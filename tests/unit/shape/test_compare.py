@@ -7,7 +7,7 @@ from helpers.blocks import MM, centre_line, half_widths, ruler, sides
 
 from radlength.errors import ImageError, MarkError, ScaleError
 from radlength.imaging import Radiograph
-from radlength.shape.compare import Side, compare_canal
+from radlength.shape.compare import Side, _side, compare_canal
 from radlength.shape.transportation import transport
 from radlength.shape.walls import find_walls, marked_walls
 
@@ -204,3 +204,30 @@ def test_a_mirrored_image_is_refused(block):
     side = Side(mirrored, replace(after.canal, path_px=path))
     with pytest.raises(ImageError, match="nothing is compared"):
         compare_canal(before, side, ruler(), levels_mm=LEVELS)
+
+
+def test_the_side_is_told_as_the_arrow_on_the_picture_points(block, compared):
+    """Planted to the left of who looks from the crown: downward on the image that is its right, by hand."""
+    told = next(one.sentence for one in compared.findings if one.code == "transport-large")
+    side = "to the left looking along the path from the crown, the right side on the image: "
+    assert told.startswith(f"The canal was carried {side}at 2 mm 0.1")
+    assert told.count(side) == 1
+    assert told.count("right") == 1
+
+
+@pytest.mark.parametrize(
+    ("carried", "left", "named"),
+    [
+        (0.2, (0.0, 1.0), "to the left looking along the path from the crown, the right side on the image"),
+        (-0.2, (0.0, 1.0), "to the right looking along the path from the crown, the left side on the image"),
+        (0.2, (0.0, -1.0), "to the left looking along the path from the crown, the left side on the image"),
+        (0.2, (-0.9, 0.1), "to the left looking along the path from the crown, the upper side on the image"),
+        (
+            -0.2,
+            (-0.9, 0.1),
+            "to the right looking along the path from the crown, the lower side on the image",
+        ),
+    ],
+)
+def test_upper_teeth_and_canals_that_lie_across_have_sides_on_the_image_too(carried, left, named):
+    assert _side(carried, np.array(left)) == named
