@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 from qtpy.QtCore import Qt, QTimer
@@ -39,8 +38,6 @@ guard()
 
 WIDTH = 300
 REST_MS = 150
-NOTE_WIDTH = 80
-"""Letters of a line on the image, which has no more room in a window of 1280 pixels."""
 
 
 class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
@@ -189,7 +186,7 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         assist = self._marker is None or self._marker.assist
         words = self.exercise.words() or next_step(self._session, tool, assist=assist)
         if self._marker is not None and self._marker.note:
-            words = f"{words}\n{fill(self._marker.note, NOTE_WIDTH)}"
+            words = f"{words}\n{self._marker.note}"
         other = self._session is not None and self._session.other_marks is not None
         lines = (words, OTHER_MARKS if other else "", self._beside_words())
         say_on_image(self._viewer, "\n".join(filter(None, lines)))

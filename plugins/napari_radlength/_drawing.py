@@ -22,14 +22,16 @@ PADDED_TO = 64
 BELOW = 3.4
 """Middle of two lines of words below their apex, in sizes of a point: they stay off its mark in the smallest window."""
 
-LINE, LETTER = 1.25, 0.6
+LINE, LETTER = 1.25, 0.65
 """Half the height of a line and half the width of a letter in that window, in sizes of a point."""
 BETWEEN = 0.8
-"""Room between two words below each other, in sizes of a point: each belongs to one canal, which has to be seen."""
+"""Room between two words below or beside each other, in sizes of a point: which canal each is of has to be seen."""
 GAP_POINTS = 10
 """A gap is short: more would leave no dashes to see."""
-ASIDE = (0, *(side * step for step in range(1, 13) for side in (-1, 1)))
+ASIDE = (0, *(side * step for step in range(1, 17) for side in (-1, 1)))
 """How far words are moved aside before they are moved down, in sizes of a point."""
+FAR, BESIDE = 8, 4
+"""How far down words look for a place on the image, and how far beside it they may stand then, in sizes of a point."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,13 +85,15 @@ def drawn(session: Session, size_px: float) -> Drawing:
     bar = _bar(session)
     words, places, inks = _lengths(session)
     places = [(row + BELOW * size_px, column) for row, column in places]
+    wide = session.radiograph.shape[1]
     if bar is None:
-        places = _apart(words, places, size_px)
+        places = _apart(words, places, size_px, wide)
     else:
         lines.append((bar, "#ffffff", 0, 0.0))
         said = f"{BAR_MM} mm by {session.annotation.reference.name}"
-        above = float(bar[4, 0]) - (LINE + 0.5) * size_px, _over(bar, said, size_px)
-        _, *places = *_apart([said, *words], [above, *places], size_px), above
+        above = float(bar[4, 0]) - (LINE + 0.5) * size_px, float(bar[4, 1])
+        first, *places = _apart([said, *words], [above, *places], size_px, wide)
+        places = [*places, first]
         words, inks = [*words, said], [*inks, "#ffffff"]
     steps, colours = _vectors(lines)
     where = np.asarray(places, dtype=np.float64).reshape(-1, 2)
@@ -189,18 +193,24 @@ def _lengths(session: Session) -> tuple[list[str], list[tuple[float, float]], li
 
 
 def _apart(
-    words: Sequence[str], places: Sequence[tuple[float, float]], size_px: float
+    words: Sequence[str], places: Sequence[tuple[float, float]], size_px: float, columns: int
 ) -> list[tuple[float, float]]:
-    """Return the middles of words moved aside a little, or down, until none lies on another; the first one stays."""
+    """Return the middles of words moved aside a little, or down, until none lies on another; the first one stays.
+
+    None begins or ends beside an image of that many columns that has room for it near its place.
+    """
     moved: list[tuple[float, float]] = []
     for said, (row, column) in zip(words, places, strict=True):
         moved.append(
             next(
-                (row + down * size_px, column + aside * size_px)
-                for down in count()
+                (row + down * size_px, at)
+                for downs, edges in ((range(FAR), (0,)), (count(), (0, BESIDE)))
+                for down in downs
+                for edge in edges
                 for aside in ASIDE
+                for at in (_inside(said, column + aside * size_px, size_px, columns, edge),)
                 if not any(
-                    _meet(said, other, down + (row - r) / size_px, aside + (column - c) / size_px)
+                    _meet(said, other, down + (row - r) / size_px, (at - c) / size_px)
                     for other, (r, c) in zip(words, moved, strict=False)
                 )
             )
@@ -212,14 +222,22 @@ def _meet(said: str, other: str, down: float, aside: float) -> bool:
     """Tell whether two words so far apart, in sizes of a point, would lie on one another."""
     lines = said.split("\n"), other.split("\n")
     high = LINE * sum(max(len(one), 2) for one in lines) + BETWEEN  # a length may still come below a name
-    wide = LETTER * sum(max(map(len, one)) for one in lines)
+    wide = _half(said) + _half(other) + BETWEEN
     return abs(down) < high and abs(aside) < wide
 
 
-def _over(bar: FloatArray, said: str, size_px: float) -> float:
-    """Return the column of the middle of words over a bar; longer than the bar, they begin where it does."""
-    middle, half = float(bar[4, 1]), LETTER * len(said) * size_px
-    return max(middle, float(bar[0, 1]) + half) if 2 * half > float(bar[-1, 1] - bar[0, 1]) else middle
+def _inside(said: str, column: float, size_px: float, columns: int, edge: float) -> float:
+    """Return the column of the middle of words, moved into an image that has room for them, or so far beside it."""
+    half = _half(said) * size_px
+    if 2 * half > columns - 1:
+        return column
+    half -= edge * size_px
+    return min(max(column, half), columns - 1 - half)
+
+
+def _half(said: str) -> float:
+    """Return half the width of words, in sizes of a point."""
+    return LETTER * max(map(len, said.split("\n")))
 
 
 def _bar(session: Session) -> FloatArray | None:

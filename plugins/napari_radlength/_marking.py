@@ -16,7 +16,6 @@ from radlength.geometry.path import points_outside
 from radlength.session import Annotation, Proposal, Session
 from radlength.session.edits import with_reference_changed
 from radlength.session.handles import CARRIED
-from radlength.session.owning import told_apart
 from radlength.trade import usual_canals
 
 Role = Literal["canal", "reference"]
@@ -209,7 +208,7 @@ class Marker:
         new = self.session.with_reference_path(points, other)
         inside = new.reference.placement == "in_canal"
         owner = (new.reference.canal or new.canal.label) if inside else None
-        return told_apart(self.session.annotation, with_reference_changed(new, canal=owner))
+        return with_reference_changed(new, canal=owner)
 
     def take_back(self) -> None:
         """Remove the last point of what is marked."""

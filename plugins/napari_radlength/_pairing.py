@@ -16,7 +16,7 @@ from radlength.finding import Finding
 from radlength.imaging import Radiograph
 from radlength.record import Case
 from radlength.session import CanalDraft, Session
-from radlength.session.owning import as_measuring
+from radlength.session.owning import owner_of
 
 if TYPE_CHECKING:
     from radlength.length.two_views import CanalOfTwoViews, MarkedView, TwoViewEstimate
@@ -212,10 +212,13 @@ def _view(session: Session, tooth: str, names: list[str], called: dict[str, str]
             continue
         canals.append(replace(canal, name=name))
         known = next((one for one in marks.references if one.name == draft.reference), None)
-        reference = as_measuring(marks, known, draft) if known is not None else None
-        if reference is not None:
-            lies = reference.canal
-            references[name] = replace(reference, canal=None if lies is None else called.get(lies, lies))
+        reference = known.finished() if known is not None else None
+        if known is not None and reference is not None:
+            owner = owner_of(marks, known)
+            if owner is not None:
+                alone = called.get(owner.name, owner.name)
+                reference = replace(reference, canal=alone if owner.tooth == tooth else owner.label)
+            references[name] = reference
         if draft.terminus is not None:
             termini[name] = draft.terminus
     return MarkedView(_image(session, asked), tuple(canals), references, termini, marks.marking)

@@ -11,7 +11,6 @@ from qtpy.QtWidgets import QComboBox, QFormLayout
 from napari_radlength._placed import placed_words
 from napari_radlength._widgets import FIRST, Section, button, choices, enable, label, row, set_items, spin
 from radlength.session import ReferenceDraft, Session
-from radlength.session.owning import owner_of
 from radlength.trade import SIZES as ISO_SIZES
 from radlength.trade import TIP_FORMS
 from radlength.trade.tip_shapes import TAPERS as ISO_TAPERS
@@ -127,8 +126,6 @@ def _words(session: Session) -> str:
     marks = session.annotation
     reference = marks.reference
     said = placed_words(reference)
-    owner = owner_of(marks, reference)
-    if reference.canal and (owner is None or owner.key != marks.canal.key):
-        where = reference.canal if owner is None else owner.label
-        return f"{said}. It lies in {where}: borrowed for {marks.canal.label}."
+    if reference.canal not in (None, "", *marks.canal.names):
+        return f"{said}. It lies in {reference.canal}: borrowed for {marks.canal.label}."
     return f"{said}. Stop first, tip last."

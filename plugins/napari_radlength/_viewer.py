@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import AbstractContextManager, nullcontext, suppress
 from functools import cache
 from inspect import signature
+from textwrap import fill
 from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
@@ -16,16 +17,33 @@ if TYPE_CHECKING:
 TRANSFORMS = ("scale", "rotate", "shear", "translate", "affine")
 """What places a layer in the world; its data know nothing of it."""
 
+LETTER_PX = 9
+"""Width of a letter of the words on the image."""
+LETTERS = 100
+"""Letters of a line of them in a window of 1280 pixels."""
+ROOM = 16
+"""Letters after which the box behind a line is one short: napari measures a font of a whole size, and draws another."""
+
 
 def say_on_image(viewer: ViewerModel, words: str) -> None:
-    """Write what to do next on the image."""
+    """Write what to do next on the image, in lines that fit on it."""
     overlay = words_overlay(viewer)
+    lines = [line for part in words.split("\n") for line in fill(part, _letters(viewer)).split("\n")]
+    words = "\n".join(line + "\N{NO-BREAK SPACE}" * (len(line) // ROOM) for line in lines)
     if (overlay.text, overlay.visible) == (words, bool(words)):
         return
     overlay.text = words
     overlay.font_size = 10
     overlay.position = "top_left"
     overlay.visible = bool(words)
+
+
+def _letters(viewer: ViewerModel) -> int:
+    """Return how many letters a line on the image has room for."""
+    with suppress(AttributeError):
+        width = int(viewer.window._qt_viewer.canvas.native.width())  # noqa: SLF001
+        return max(width // LETTER_PX - 2, 20)
+    return LETTERS
 
 
 def words_overlay(viewer: ViewerModel) -> Any:

@@ -10,7 +10,6 @@ from radlength.record import CanalEntry, Record
 from radlength.record.confirmed import holds, marks_digest, newest_confirmations
 from radlength.record.models import StoredConfirmation
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft
-from radlength.session.owning import lies_in
 from radlength.session.recorded import entry_of
 
 NO_APEX = "Mark this canal to its radiographic apex: the gap ends there."
@@ -27,14 +26,14 @@ def instrument_in_canal(marks: Annotation) -> ReferenceDraft | None:
     an instrument lies, it lies in the only one.
     """
     canal = marks.canal
-    only = len(marks.canals) == 1
+    here = (*canal.names, None) if len(marks.canals) == 1 else canal.names
     return next(
         (
             one
             for one in marks.references
             if one.name == canal.reference
             and one.placement == "in_canal"
-            and (lies_in(marks, one, canal) or (only and one.canal is None))
+            and one.canal in here
             and len(one.path_px) > 1
             and one.length_mm is not None
         ),

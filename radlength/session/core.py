@@ -30,7 +30,7 @@ from radlength.session.editing import Edits
 from radlength.session.edits import carried_over
 from radlength.session.keeping import Keeping
 from radlength.session.measuring import measured
-from radlength.session.owning import owner_of, told_apart
+from radlength.session.owning import told_apart
 from radlength.session.polarity import as_traced
 from radlength.session.proposal import (
     Proposal,
@@ -239,9 +239,8 @@ class Session(Edits, Keeping):
 
     def _estimate_of(self, marks: Annotation, index: int) -> tuple[Estimate | None, str]:
         draft = marks.canals[index]
-        owners = tuple(owner and owner.label for one in marks.references for owner in [owner_of(marks, one)])
         pitch = marks.pitch_mm or self._record.stated_pitch_mm
-        key = (draft, marks.references, owners, marks.marking, pitch)
+        key = (draft, marks.references, marks.marking, pitch)
         if key not in self._estimates:
             if len(self._estimates) > self._KEPT:
                 self._estimates.clear()
@@ -282,6 +281,7 @@ class Session(Edits, Keeping):
         record = self.to_record(who=who)
         path = save_record(record, self.radiograph.path, records_dir=self.records_dir)
         self._record, self._on_disk, self.other_marks = record, self._kept, None
+        self._steps.end()
         self.keep_unsaved()
         self.saved.emit(path)
         return path

@@ -11,7 +11,6 @@ from radlength.geometry import Assist
 from radlength.record.entries import new_id
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft
 from radlength.session.handles import CARRIED
-from radlength.session.owning import told_apart
 
 
 def with_canal_changed(marks: Annotation, **changes: Any) -> Annotation:
@@ -59,7 +58,7 @@ def with_canal_renamed(marks: Annotation, tooth: str, name: str) -> Annotation:
     if not name.strip():
         raise MarkError("a canal without a name", "a short name such as MB, D or single", code="canal-name")
     _refuse_twice(marks, tooth, name, marks.current)
-    return told_apart(marks, with_canal_changed(marks, tooth=tooth, name=name))
+    return with_canal_changed(marks, tooth=tooth, name=name)
 
 
 def with_reference_added(marks: Annotation) -> Annotation:

@@ -6,7 +6,6 @@ from radlength.errors import RadlengthError
 from radlength.imaging import Radiograph
 from radlength.length import Estimate, estimate_length
 from radlength.session.drafts import Annotation, CanalDraft
-from radlength.session.owning import as_measuring
 
 CANAL_NEXT = "Mark the canal: first the reference point, last the radiographic apex."
 ALL_NEXT = (
@@ -35,10 +34,10 @@ def measured(marks: Annotation, draft: CanalDraft, image: Radiograph) -> tuple[E
             begun = draft.path_px or any(r.path_px for r in marks.references)
             return None, CANAL_NEXT if begun else ALL_NEXT
         reference = next((r for r in marks.references if r.name == draft.reference), None)
-        known = as_measuring(marks, reference, draft) if reference is not None else None
+        known = reference.finished() if reference is not None else None
         if reference is not None and known is None and reference.path_px:
             return None, "Mark both ends of the reference and give its length in millimetres."
-        others = tuple(one for r in marks.references if (one := as_measuring(marks, r, draft)) is not None)
+        others = tuple(one for r in marks.references if (one := r.finished()) is not None)
         found = estimate_length(
             canal,
             known,

@@ -19,7 +19,6 @@ from radlength.imaging import Radiograph
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
 from radlength.session.edits import with_canal_changed, with_reference_changed
 from radlength.session.handles import CARRIED, carried
-from radlength.session.owning import lies_in, told_apart
 from radlength.session.polarity import found_on_inverted
 from radlength.tracing import Trace, Tracer
 from radlength.tracing.instrument import find_instrument
@@ -121,7 +120,7 @@ def propose_reference(
     MarkError
         Not an instrument in a canal, or one that lies in another; clicks none can lie between.
     """
-    if marks.reference.canal is not None and not lies_in(marks, marks.reference, marks.canal):
+    if marks.reference.canal not in (None, *marks.canal.names):
         raise MarkError(
             f"{marks.reference.name} lies in canal {clean(marks.reference.canal)}, which only lends it",
             f"an instrument in {marks.canal.label}",
@@ -152,7 +151,7 @@ def propose_reference(
     assists = _with_carried(path, (found.assist(),), marks.reference)
     return Proposal(
         "reference",
-        told_apart(marks, with_reference_changed(marks, path_px=path, assists=assists, canal=owner)),
+        with_reference_changed(marks, path_px=path, assists=assists, canal=owner),
         found.path_px,
         (clicks[0], clicks[-1]),
         (found.confidence,),

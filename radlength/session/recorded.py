@@ -9,6 +9,7 @@ from radlength.record import CanalEntry, Record
 from radlength.record.confirmed import confirmation_findings
 from radlength.record.measure import with_findings
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft
+from radlength.session.owning import told_apart
 
 
 def annotation_of(record: Record) -> Annotation:
@@ -44,7 +45,8 @@ def annotation_of(record: Record) -> Annotation:
     )
     references = references or (ReferenceDraft(),)
     canals = canals or (CanalDraft(reference=references[0].name),)
-    return Annotation(references, canals, 0, record.marking)
+    marks = Annotation(references, canals, 0, record.marking)
+    return told_apart(marks, marks)
 
 
 def record_with(

@@ -37,7 +37,7 @@ def test_words_on_the_image_do_not_lie_on_one_another(traced):
 
 def test_words_of_a_canal_lie_below_its_apex(traced):
     row, column = traced.handles("canal")[-1]
-    assert drawn(traced.session, 5.0).places.tolist() == [pytest.approx([row + 3.4 * 5.0, column])]
+    assert drawn(traced.session, 2.0).places.tolist() == [pytest.approx([row + 3.4 * 2.0, column])]
 
 
 def test_words_move_aside_before_they_move_down_and_the_first_ones_stay():
@@ -46,11 +46,13 @@ def test_words_move_aside_before_they_move_down_and_the_first_ones_stay():
         *(f"46 {name}\nworking length 18.7 mm" for name in ("MB", "ML", "D")),
     ]
     places = [(113.0, 17.0), (102.0, 50.0), (102.0, 53.0), (102.0, 34.0)]
-    bar, mb, ml, d = _apart(said, places, 1.0)
-    assert (bar, mb) == (places[0], places[1])
-    assert (ml[0] - 102.0 >= 5, ml[1]) == (True, 53.0)
-    assert (d[0], 34.0 - d[1] <= 12) == (102.0, True)
-    assert mb[1] - d[1] >= 0.55 * 2 * len("working length 18.7 mm")
+    bar, mb, ml, d = _apart(said, places, 1.0, 90)
+    assert (bar[0], mb) == (places[0][0], places[1])
+    assert bar[1] >= 0.65 * len(said[0])
+    assert (ml[0] - 102.0 >= 5, abs(ml[1] - 53.0) <= 16) == (True, True)
+    assert ml[1] - bar[1] >= 0.65 * (len(said[0]) + len("working length 18.7 mm"))
+    assert (d[0], 34.0 - d[1] <= 16) == (102.0, True)
+    assert mb[1] - d[1] >= 0.65 * 2 * len("working length 18.7 mm")
 
 
 def test_hidden_canals_are_not_drawn(traced):

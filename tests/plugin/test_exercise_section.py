@@ -188,7 +188,7 @@ def test_nothing_tells_a_length_or_helps_while_an_exercise_is_in_hand(taking, vi
 
 def test_what_to_do_next_stands_on_the_image(taking, viewer):
     def words():
-        return words_overlay(viewer).text
+        return words_overlay(viewer).text.rstrip()
 
     assert words() == "Click the stop of the instrument"
     for point in clicks_on(truth(0).reference_px, 3):
@@ -294,7 +294,7 @@ def test_the_end_shows_what_the_core_says_and_the_pictures(taking, viewer, folde
     assert "right: repeat" in section.end.one.text()
     section.end.leave.click()
     assert list(viewer.layers) == []
-    assert words_overlay(viewer).text == "Drop a radiograph on the window"
+    assert words_overlay(viewer).text.rstrip() == "Drop a radiograph on the window"
 
 
 @pytest.mark.parametrize("why", ["assessment", "no answers"])

@@ -261,3 +261,17 @@ def test_images_of_two_days_or_folders_are_doubted(dock, tmp_path):
     other.mkdir()
     chosen = Chosen(dock.session, Session.open(marked_pair(other)[1][1]), "46 MB", "46 MB")
     assert [one.code for one in job_of(chosen, Asked(shift="mesial")).findings] == ["pairing-folders-differ"]
+
+
+def test_an_instrument_told_by_its_tooth_is_called_as_on_the_other_image(dock):
+    there = dock.session_of(dock.shots[1].path)
+    there.select(0)
+    there.rename_canal("46", "B")
+    there.add_canal("47", "B")
+    there.apply(
+        there.with_canal_path([(row, column - 200) for row, column in there.annotation.canals[0].path_px])
+    )
+    lies = {one.name: one.canal for one in there.annotation.references}
+    assert lies[there.annotation.canals[0].reference] == "46 B"
+    job = job_of(_chosen(dock, "46 MB", "46 B"), Asked(shift="mesial"))
+    assert job.shifted.references["MB"].canal == "MB"

@@ -68,7 +68,7 @@ def test_the_two_minute_job(open_window, molar, qtbot):
 
 def test_what_to_click_next_stands_on_the_image(hand):
     def said():
-        return words_overlay(hand.viewer).text
+        return words_overlay(hand.viewer).text.rstrip()
 
     assert said() == "Click the stop of the instrument; no instrument there: C marks the canal"
     hand.click((60, 150))

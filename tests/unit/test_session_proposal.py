@@ -158,8 +158,8 @@ def test_an_instrument_is_found_between_stop_and_tip(tmp_path):
     found = session.propose("reference")
     assert found.path_px[0] == STOP
     assert np.hypot(*(np.subtract(found.path_px[-1], TIP))) < 4
-    assert found.marks.reference.canal == "single"
     session.accept()
+    assert session.annotation.reference.canal == "single"
     session.apply(session.with_reference(length_mm=12.0))
     draft = session.annotation.reference
     assert draft.finished().assists[0].method == "instrument tip"

@@ -15,6 +15,8 @@ from radlength.batch.interrupts import starting_deaf
 posix = pytest.mark.skipif(not hasattr(signal, "pthread_sigmask"), reason="no signal can be held back here")
 DEAF = "import signal; print(signal.SIGINT in signal.pthread_sigmask(signal.SIG_BLOCK, ()))"
 
+UP = "from radlength.cli import main; print('up', flush=True); main()"
+
 
 def _is_deaf():
     return subprocess.run(
@@ -49,14 +51,16 @@ def test_an_interrupt_in_the_block_is_heard_after_it():
 @posix
 @pytest.mark.parametrize("after_s", [1.5, 4.0])
 def test_an_interrupted_exercise_ends_without_a_traceback_and_leaves_nothing(tmp_path, after_s):
-    """As a terminal sends it, to every process of the group."""
+    """As a terminal sends it, to every process of the group; counted from where the program answers an interrupt."""
     with subprocess.Popen(
-        [sys.executable, "-m", "radlength.cli", "exercise", "new", "course"],
+        [sys.executable, "-c", UP, "exercise", "new", "course"],
         cwd=tmp_path,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         start_new_session=True,
     ) as running:
+        assert running.stdout is not None
+        assert running.stdout.readline().strip() == b"up"
         time.sleep(after_s)
         os.killpg(running.pid, signal.SIGINT)
         told, said = running.communicate(timeout=60)

@@ -6,6 +6,7 @@ import pytest
 from radlength.imaging import Radiograph, read_radiograph
 from radlength.length import estimate_length
 from radlength.record import Record, load_record
+from radlength.record.measure import measure_record
 from radlength.scale import Reference
 from radlength.session import Session
 from radlength.session.confirming import NO_INSTRUMENT, gap_marked
@@ -55,12 +56,20 @@ def test_the_record_says_in_which_tooth_it_lies(lent):
     assert "reference-borrowed" in codes(again, 1)
 
 
-def test_a_name_alone_is_written_where_each_tooth_has_an_instrument_of_its_own(lent):
+def test_the_tooth_is_written_where_each_has_an_instrument_of_its_own_and_commands_read_it_alike(lent):
     lent.add_reference()
     own = [(row, column + 60) for row, column in STOP_TO_TIP]
     lent.apply(lent.with_reference(path_px=tuple(own), length_mm=17.0, canal="21 single"))
-    assert [one.canal for one in lent.annotation.references] == ["single", "single"]
+    assert [one.canal for one in lent.annotation.references] == ["11 single", "21 single"]
     assert "reference-borrowed" not in codes(lent, 0) + codes(lent, 1)
+    known = [found for _, found in measure_record(lent.to_record(), radiograph())]
+    assert [one.canal_length for one in known] == [lent.estimate(n)[0].canal_length for n in (0, 1)]
+    assert [one.findings for one in known] == [lent.estimate(n)[0].findings for n in (0, 1)]
+
+
+def test_a_name_alone_is_written_where_one_canal_has_it(lent):
+    lent.remove_canal()
+    assert [one.canal for one in lent.annotation.references] == ["single"]
 
 
 def test_it_stays_where_it_lies_through_names_undo_and_redo(lent):

@@ -1,5 +1,6 @@
 """Small edits one after another are one undo step together."""
 
+import cv2
 import numpy as np
 import pytest
 
@@ -88,5 +89,22 @@ def test_after_a_new_run_nothing_is_done_again(session, clock):
     session.undo()
     move(session, 205.0)
     assert not session.can_redo
+    session.undo()
+    assert end_of(session) == 200.0
+
+
+def test_what_was_saved_is_a_step_to_come_back_to(clock, tmp_path):
+    """Moved on by the same key within a second, and back to where it was: the saved marks would be out of reach."""
+    path = tmp_path / "tooth.png"
+    cv2.imwrite(str(path), np.zeros((240, 120), np.uint8))
+    session = Session.open(path)
+    session.apply(session.with_canal(tooth="11"))
+    session.apply(session.with_canal_path([(20.0, 30.0), (200.0, 30.0)]))
+    move(session, 201.0)
+    session.save()
+    move(session, 200.0)
+    assert session.is_dirty
+    session.undo()
+    assert (end_of(session), session.is_dirty) == (201.0, False)
     session.undo()
     assert end_of(session) == 200.0
