@@ -12,6 +12,7 @@ from pydantic_core import to_json
 from radlength.record.confirmed import SAID_CONFIRMED, holds, told_at
 from radlength.record.models import HistoryEntry, StoredConfirmation, StoredEstimate
 from radlength.record.record import Record
+from radlength.scale import method_of
 
 SAID_ESTIMATED = re.compile(r"canal .* estimated", re.DOTALL)
 BEFORE = "before: "
@@ -74,11 +75,7 @@ def _method_now(record: Record, key: str) -> str | None:
     """Return how the reference of a canal measures it; ``None`` where it has none."""
     entry = next(one for one in record.canals if one.id == key)
     reference = record.reference_of(entry)
-    if reference is None:
-        return None
-    if reference.placement == "beside":
-        return "beside"
-    return "in_canal" if reference.lies_in(entry.canal.label) else "borrowed"
+    return None if reference is None else method_of(reference, entry.canal.label)
 
 
 def _plain(record: Record) -> dict[str, Any]:

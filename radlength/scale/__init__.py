@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from radlength.scale.frame import Frame
 from radlength.scale.image_scale import image_scale
-from radlength.scale.model import Method, Scale, header_scale, reference_scale, scale_for
+from radlength.scale.model import Method, Scale, header_scale, method_of, reference_scale, scale_for
 from radlength.scale.reference import STAMPED_LIMIT_MM, Placement, Reference, without_tooth
 
 if TYPE_CHECKING:
@@ -46,6 +46,7 @@ __all__ = [
     "fit_ellipse",
     "header_scale",
     "image_scale",
+    "method_of",
     "reference_scale",
     "scale_estimates",
     "scale_for",

@@ -63,17 +63,34 @@ def reference_scale(reference: Reference, frame: Frame, *, canal_name: str) -> S
     Similar triangles: real length / image length, as in the rule of three for working length.
     """
     curve = fit_curve(frame.to_units(reference.path_px))
-    method: Method = reference.placement
-    if method == "in_canal" and not reference.lies_in(canal_name):
-        method = "borrowed"
     return Scale(
         mm_per_unit=reference.length_mm / curve.length,
-        method=method,
+        method=method_of(reference, canal_name),
         limit_share=reference.limit_mm / reference.length_mm,
         basis=f"{reference.length_mm:g} mm known to ±{reference.limit_mm:g} mm",
         reference=reference,
         curve=curve,
     )
+
+
+def method_of(reference: Reference, canal_name: str) -> Method:
+    """Return how a reference measures a canal: in it, borrowed from another one, or beside.
+
+    Parameters
+    ----------
+    reference
+        The reference.
+    canal_name
+        Name of the canal to be measured, alone or behind its tooth.
+
+    Examples
+    --------
+    >>> method_of(Reference(path_px=[(80, 410), (905, 452)], length_mm=21.0, canal="46 MB"), "47 MB")
+    'borrowed'
+    """
+    if reference.placement == "in_canal" and not reference.lies_in(canal_name):
+        return "borrowed"
+    return reference.placement
 
 
 def header_scale(radiograph: Radiograph | None) -> Scale:

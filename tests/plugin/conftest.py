@@ -5,9 +5,12 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from helpers.drawn_canal import CLICKS, canal_pixels
 from helpers.staged_case import write_case, write_images
 
+from napari_radlength._marking import Marker
 from napari_radlength._none_guard import guard
+from radlength.imaging import Radiograph
 from radlength.session import Session
 
 guard()
@@ -42,6 +45,21 @@ def demo_session(tmp_path):
     record = record_from_marks(DEMO / "invented-premolar.marks.json", read_radiograph(path))
     assert "canals" in json.loads((DEMO / "invented-premolar.marks.json").read_text())
     return Session(read_radiograph(path), record=record)
+
+
+@pytest.fixture
+def marker():
+    """The hand on a drawn canal, without any window."""
+    return Marker(Session(Radiograph.from_array(canal_pixels(), name="tooth.png")))
+
+
+@pytest.fixture
+def traced(marker):
+    """The same with the canal clicked."""
+    marker.use("canal")
+    for point in CLICKS:
+        marker.click("canal", point, 3.0)
+    return marker
 
 
 @pytest.fixture

@@ -2,26 +2,10 @@
 
 import numpy as np
 import pytest
-from helpers.drawn_canal import CLICKS, canal_pixels
+from helpers.drawn_canal import CLICKS
 
 from napari_radlength._convert import nearest_place, steps_of
 from napari_radlength._drawing import _apart, drawn, drawn_current
-from napari_radlength._marking import Marker
-from radlength.imaging import Radiograph
-from radlength.session import Session
-
-
-@pytest.fixture
-def marker():
-    return Marker(Session(Radiograph.from_array(canal_pixels(), name="tooth.png")))
-
-
-@pytest.fixture
-def traced(marker):
-    marker.use("canal")
-    for point in CLICKS:
-        marker.click("canal", point, 3.0)
-    return marker
 
 
 def test_words_on_the_image_do_not_lie_on_one_another(traced):

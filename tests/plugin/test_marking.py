@@ -15,19 +15,6 @@ from radlength.imaging import Radiograph
 from radlength.session import Session
 
 
-@pytest.fixture
-def marker():
-    return Marker(Session(Radiograph.from_array(canal_pixels(), name="tooth.png")))
-
-
-@pytest.fixture
-def traced(marker):
-    marker.use("canal")
-    for point in CLICKS:
-        marker.click("canal", point, 3.0)
-    return marker
-
-
 def test_an_empty_image_starts_with_the_reference(marker):
     assert marker.tool == "reference"
     asked = "Click the stop of the instrument; no instrument there: C marks the canal"
