@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from numbers import Real
 from typing import Literal
 
 from radlength.errors import RadlengthError
@@ -190,8 +191,10 @@ def round_for_stop(length_mm: float, *, direction: Direction, step_mm: float = 0
     >>> round_for_stop(20.99, direction="down"), round_for_stop(20.75, direction="nearest")
     (20.5, 20.5)
     """
-    steps = length_mm / step_mm if step_mm > 0 else math.nan
-    if not (math.isfinite(step_mm) and abs(steps) < _MOST_STEPS):
+    given: tuple[object, object] = length_mm, step_mm
+    numbers = all(isinstance(one, Real) for one in given)
+    steps = length_mm / step_mm if numbers and step_mm > 0 else math.nan
+    if not (abs(steps) < _MOST_STEPS and math.isfinite(step_mm)):
         raise RadlengthError(
             f"cannot round {length_mm} mm to a step of {step_mm} mm",
             "a finite length and a positive step that is not lost beside it",

@@ -14,7 +14,7 @@ from radlength.finding import Finding
 from radlength.geometry import as_points, fit_curve
 from radlength.geometry.number import is_number
 from radlength.length.confirmation_doubts import estimate_doubts, gap_doubts
-from radlength.length.estimate import Estimate
+from radlength.length.estimate import Estimate, check_optional
 from radlength.length.gap import gap_length, gap_lines
 from radlength.length.gap_place import gap_place
 from radlength.length.terminus import Terminus
@@ -138,6 +138,13 @@ def confirm_length(
     'repeat'
     """
     _check_set_length(set_length_mm, set_limit_mm)
+    check_optional(terminus=terminus, marking=marking)
+    if not isinstance(estimate, Estimate | None):
+        raise MarkError(
+            f"{type(estimate).__name__} as an estimate",
+            "what estimate_length returned for the same canal on the same image, or None",
+            code="estimate-type",
+        )
     down, across = _checked_scale(mm_per_px, scale_share)
     points = as_points(gap_path_px, subject="gap")  # type: ignore[arg-type]
     curve = fit_curve(np.asarray(points) * (down, across))
@@ -171,20 +178,24 @@ def confirm_length(
 
 
 def _check_set_length(set_length_mm: float, set_limit_mm: float) -> None:
-    if not 5 <= set_length_mm <= 60:
+    if not (is_number(set_length_mm) and 5 <= set_length_mm <= 60):
         raise MarkError(
-            f"a set length of {set_length_mm:g} mm",
+            f"a set length of {_told(set_length_mm)} mm",
             "5 to 60 mm, from the stop to the tip",
             "measure the instrument again with a ruler",
             code="confirmation-input",
         )
-    if not 0 <= set_limit_mm <= 5:
+    if not (is_number(set_limit_mm) and 0 <= set_limit_mm <= 5):
         raise MarkError(
-            f"a set length that is known to plus or minus {set_limit_mm:g} mm",
+            f"a set length that is known to plus or minus {_told(set_limit_mm)} mm",
             "0 to 5 mm",
             "half the smallest step of the ruler is usual (common practice, no source)",
             code="confirmation-input",
         )
+
+
+def _told(given: object) -> str:
+    return f"{given:g}" if isinstance(given, float) else repr(given)
 
 
 def _checked_scale(mm_per_px: object, share: float) -> tuple[float, float]:

@@ -24,7 +24,7 @@ from radlength.uncertainty import Budget, BudgetLine, Marking, two_arms
 from radlength.uncertainty.budget import half_width_95
 from radlength.uncertainty.geometry import Arms, in_canal_arms
 
-ALGORITHM = "6"
+ALGORITHM = "7"
 """Version of the estimate and of the confirmation: raised when the same marks would give another number or interval."""
 
 
@@ -165,7 +165,7 @@ def estimate_length(
     (22.0, 21.0)
     """
     _check_types(canal, reference)
-    _check_optional(radiograph, terminus, marking)
+    check_optional(radiograph=radiograph, terminus=terminus, marking=marking)
     if radiograph is not None and not radiograph.measurable:
         raise ScaleError(
             "a panoramic image gives no length: its magnification differs from place to place",
@@ -237,7 +237,14 @@ def _check_types(canal: object, reference: object) -> None:
         )
 
 
-def _check_optional(radiograph: object, terminus: object, marking: object) -> None:
+def check_optional(*, radiograph: object = None, terminus: object = None, marking: object = None) -> None:
+    """Refuse what is given as an image, a terminus or a spread of marks and is none.
+
+    Raises
+    ------
+    MarkError
+        It is something else.
+    """
     for given, wanted, example in (
         (radiograph, Radiograph, 'read_radiograph("tooth.dcm")'),
         (terminus, Terminus, "Terminus(offset_mm=1.0)"),

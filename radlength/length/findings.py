@@ -10,7 +10,7 @@ import numpy as np
 from radlength.clean import counted
 from radlength.finding import Finding, Severity, worst_first
 from radlength.geometry import Curve, crosses_itself, points_outside
-from radlength.geometry.curve import clicks_apart
+from radlength.geometry.curve import clicks_apart, degree_for
 from radlength.imaging import Radiograph
 from radlength.length.canal import Canal
 from radlength.length.orientation import orientation_doubts
@@ -78,6 +78,14 @@ def _clicks(m: Measured) -> Iterator[Finding]:
             f"The canal has {told}; a bend between them is cut short.",
             "Mark at least 7 points, two of them in the bend.",
         )
+    elif m.curve.degree < degree_for(apart):
+        unmarked = float(np.diff(m.curve.t).max()) * m.canal_length.value_mm
+        yield Finding(
+            "clicks-uneven",
+            f"Between two clicks {unmarked:.1f} mm of the canal are unmarked; the curve is a simpler one, which may "
+            "cut a bend short.",
+            "Mark points there too, as far apart as elsewhere.",
+        )
     scatter = m.curve.residual_rms * m.scale.mm_per_unit
     if scatter > max(3 * m.marking.path_mm, 0.1):
         yield Finding(
@@ -133,7 +141,7 @@ def _reference_kind(m: Measured) -> Iterator[Finding]:
     if m.scale.method == "beside":
         yield Finding(
             "reference-beside",
-            "The reference lies beside the tooth; the interval is about three times wider than in the canal.",
+            "The reference lies beside the tooth; the interval is two to four times wider than in the canal.",
             "Mark an instrument of known length in this canal.",
             "note",
         )
@@ -141,7 +149,7 @@ def _reference_kind(m: Measured) -> Iterator[Finding]:
         yield Finding(
             "reference-stamped",
             f"The reference length is known to ±{m.reference.limit_mm:g} mm only.",
-            "Read stop to tip on a ruler and give the limit of that reading.",
+            "Read its length on a ruler, of an instrument from stop to tip, and give the limit of that reading.",
             "note",
         )
 
@@ -218,7 +226,7 @@ def large_gap(gap_mm: float) -> Finding:
     """Return the doubt about a gap in which one view may not show all."""
     return Finding(
         "gap-large",
-        f"The tip is {gap_mm:.1f} mm from the apex; a bend along the beam hides there.",
+        f"The tip is {gap_mm:.1f} mm from the apex; one view does not show a bend along the beam there.",
         f"Where a new image is clinically justified, bring the tip within {LARGE_GAP_MM:g} mm first.",
     )
 

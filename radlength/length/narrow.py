@@ -5,6 +5,7 @@ Predictions change single lines of the error budget and add them up again; nothi
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
@@ -45,6 +46,16 @@ MARKS = (
     "first end",
     "second end",
 )
+SCALE = (
+    "reference length",
+    "magnification not known",
+    "stop of",
+    "tip of",
+    "first end",
+    "second end",
+    "clicks along the reference",
+)
+"""Lines that an instrument in the canal replaces."""
 Change = Callable[[BudgetLine], BudgetLine]
 
 
@@ -140,14 +151,33 @@ def _without_exposure(estimate: Estimate) -> Iterator[Narrower]:
 def _with_exposure(estimate: Estimate) -> Iterator[Narrower]:
     if estimate.method != "in_canal":
         words = f"An image with an instrument in the canal, {CLOSE_GAP_MM:g} mm from the apex or nearer."
-        yield _way(estimate, "in-canal", words, _geometry(CLOSE_GAP_MM), exposes=True)
+        change = _geometry(CLOSE_GAP_MM, straight=bool(estimate.canal.straight))
+        yield _way(_with_an_instrument(estimate), "in-canal", words, change, exposes=True)
     elif estimate.gap_mm is not None and estimate.gap_mm > CLOSE_GAP_MM:
         words = f"An image with the instrument {CLOSE_GAP_MM:g} mm from the apex or nearer."
         change = _geometry(CLOSE_GAP_MM, straight=bool(estimate.canal.straight))
         yield _way(estimate, "closer", words, change, exposes=True)
-    words = f"A second view, the tube shifted by {SECOND_VIEW_DEG:g}°, measured together with this one."
     change = _replaced(two_arms(GEOMETRY, SECOND_VIEW_ARM_MM, SECOND_VIEW_ARM_MM, "two views"))
+    words = f"A second view, the tube shifted by {SECOND_VIEW_DEG:g}°, measured together with this one."
+    if estimate.method not in ("in_canal", "borrowed"):
+        estimate = _with_an_instrument(estimate)
+        words = (
+            "Two views with an instrument of known length in the canal, the tube shifted by "
+            f"{SECOND_VIEW_DEG:g}° between them, measured together."
+        )
     yield _way(estimate, "second-view", words, change, exposes=True)
+
+
+def _with_an_instrument(estimate: Estimate) -> Estimate:
+    """Return an estimate whose scale is that of an instrument, read on a ruler, that starts at the reference point."""
+    kept = [line for line in estimate.budget.lines if not line.name.startswith(SCALE)]
+    marking = estimate.marking
+    new = [
+        BudgetLine("tip of the reference", marking.tip_mm, "normal", f"mark SD {marking.tip_mm:g} mm"),
+        BudgetLine("reference length", RULER_LIMIT_MM / math.sqrt(3), "rectangular", "read on a ruler"),
+    ]
+    stop = [line for line in kept if line.name != "reference point"]
+    return replace(estimate, budget=Budget((*stop, *new)))
 
 
 def _way(estimate: Estimate, code: str, words: str, change: Change, *, exposes: bool = False) -> Narrower:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.errors import MarkError
 from radlength.geometry.batch import curve_lengths
 from radlength.geometry.curve import fit_curve
 from radlength.imaging import Radiograph
@@ -50,7 +51,18 @@ def simulate_length(
     -------
     MonteCarloResult
         Canal length in millimetres.
+
+    Raises
+    ------
+    MarkError
+        No such level, or other digits than 1 or 2.
     """
+    if level not in get_args(Level) or digits not in (1, 2):
+        raise MarkError(
+            f"a simulation from {level!r} to {digits!r} digits",
+            "from 'clicks' or 'length', to 1 or 2 digits",
+            code="simulate-input",
+        )
     if level == "length":
         return adaptive_monte_carlo(lambda rng, n: draw_budget(estimate, rng, n), seed=seed, digits=digits)
     frame = Frame.of(radiograph)

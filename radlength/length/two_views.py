@@ -41,6 +41,7 @@ OF_ONE_VIEW = {
     "reference-not-parallel",
     "reference-cut-short",
     "gap-large",
+    "clicks-uneven",
     "straight-stated",
     "header-disagrees",
 }

@@ -116,9 +116,9 @@ def header_scale(radiograph: Radiograph | None) -> Scale:
             subject=radiograph.name if radiograph is not None else None,
         )
     if meaning == "fiducial":
-        return Scale(1.0, "fiducial", 0.01, "header: calibrated by an object in the image")
+        return Scale(1.0, "fiducial", 0.01, "header, calibrated by an object in the image")
     if meaning == "geometry":
-        return Scale(1.0, "geometry", 0.03, "header: corrected for an assumed magnification")
+        return Scale(1.0, "geometry", 0.03, "header, corrected for an assumed magnification")
     prior = magnification_prior()
     low = 1.0 if meaning == "undetermined" else prior.low
     middle = (low + prior.high) / 2
@@ -128,7 +128,7 @@ def header_scale(radiograph: Radiograph | None) -> Scale:
         1 / middle,
         "detector" if meaning == "detector" else "undetermined",
         (prior.high - low) / 2 / middle,
-        f"{said}: pixel spacing {words}, magnification {low:g}–{prior.high:g} ({prior.source})",
+        f"{said} pixel spacing {words}, magnification {low:g}–{prior.high:g} ({prior.source})",
         stated=radiograph.scale.stated,
     )
 

@@ -21,7 +21,8 @@ _MARTOS_MM = {
 
 _BURCH_HULEN_MM = 0.59
 _BURCH_HULEN_GROUPS_MM = {("mandibular", "12"): 0.46, ("mandibular", "678"): 0.78}
-"""The same mean in another set, all teeth, and the two groups it prints (Burch & Hulen 1972, 877 teeth)."""
+"""The same mean in another set, all teeth, and the two groups it prints, of lower molars that of their distal roots
+(Burch & Hulen 1972, 877 teeth)."""
 
 _MICRO_CT_MM = {
     ("maxillary", "6"): (0.81, 1.02),

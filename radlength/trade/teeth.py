@@ -46,7 +46,7 @@ def check_tooth(iso: str) -> str:
     >>> check_tooth("46")
     '46'
     """
-    if iso not in _KNOWN:
+    if not (isinstance(iso, str) and iso in _KNOWN):
         raise TradeError(
             f"tooth {iso} does not exist",
             "ISO 3950: 11-18, 21-28, 31-38, 41-48, deciduous 51-55, 61-65, 71-75, 81-85",

@@ -1,3 +1,5 @@
+from itertools import product
+
 import numpy as np
 import pytest
 from helpers.shapes import bent_canal
@@ -6,7 +8,17 @@ from hypothesis import strategies as st
 
 from radlength.geometry import fit_curve, polyline_length, straight_length
 from radlength.geometry.batch import MANY, curve_lengths
-from radlength.geometry.curve import NODES, WEIGHTS, clicks_apart, degree_for, degree_of, quadrature
+from radlength.geometry.curve import (
+    NODES,
+    STEADY_STEP,
+    SWING,
+    WEIGHTS,
+    clicks_apart,
+    degree_for,
+    degree_of,
+    quadrature,
+    swing,
+)
 
 
 def test_both_ends_are_kept_exactly():
@@ -183,6 +195,32 @@ def test_clicks_at_one_place_do_not_show_that_a_line_is_smooth():
     assert fit_curve(many).length == pytest.approx(21, abs=0.3)
 
 
+def canal_of(turn_deg, over_mm, along):
+    """Points of a canal of 21 mm, straight up to its last millimetres and an arc there, so far along it."""
+    straight, radius = 21 - over_mm, over_mm / np.deg2rad(turn_deg)
+    turn = np.clip(np.asarray(along) - straight, 0, None) / radius
+    return np.column_stack([np.minimum(along, straight) + radius * np.sin(turn), radius * (1 - np.cos(turn))])
+
+
+@pytest.mark.parametrize("count", [6, 8, 12, 16, 25])
+@pytest.mark.parametrize("unmarked_mm", [10.0, 13.0, 15.0])
+@pytest.mark.parametrize(("turn_deg", "over_mm"), [(30.0, 8.0), (60.0, 2.5), (75.0, 2.0)])
+def test_a_curve_does_not_swing_where_a_hand_clicked_nothing(count, unmarked_mm, turn_deg, over_mm):
+    """The cusp, and then the last millimetres alone: lengths of the arcs are known. Degrees 4 and 8 made 21 mm up to
+    34 and 2660."""
+    along = np.concatenate([[0.0], np.linspace(unmarked_mm, 21, count - 1)])
+    for path in (canal_of(turn_deg, over_mm, along), canal_of(turn_deg, over_mm, along)[::-1]):
+        curve = fit_curve(path)
+        assert curve.length == pytest.approx(21, abs=0.5)
+        assert degree_of(path) == curve.degree
+
+
+def test_a_curve_does_not_swing_before_an_end_or_in_the_middle_either():
+    for along in ([0, 1, 2, 3, 4, 5, 6, 21], [0, 1, 2, 3, 18, 19, 20, 21], [0, 0.8, 21]):
+        bowed = canal_of(15.0, 20.0, np.asarray(along, dtype=float))
+        assert fit_curve(bowed + 0.1 * (np.arange(len(along)) % 2)[:, None] * [0, 1]).length < 21.3
+
+
 def test_clicks_all_at_one_place_carry_no_term():
     """A learner's answer may be that; no curve runs through it."""
     assert degree_of(np.full((14, 2), 3.0)) == 1
@@ -191,6 +229,31 @@ def test_clicks_all_at_one_place_carry_no_term():
 @pytest.mark.parametrize("count", [2, 3, 4, 5, 6, 8, 12, 30])
 def test_evenly_spaced_clicks_keep_their_degree(count):
     assert fit_curve(bent_canal(count=count)).degree == degree_for(count)
+
+
+def test_how_far_a_curve_may_swing_is_how_far_clicks_that_move_by_one_can_move_it():
+    """Against every way in which five clicks can each move by one, up or down."""
+    t = np.array([0, 0.45, 0.6, 0.7, 0.8, 0.9, 1.0])
+    moved = np.array(list(product((-1, 1), repeat=5)))
+    for degree in (2, 3, 4):
+        places = np.linspace(0, 1, 201)
+        columns = np.stack([t[1:-1] ** k * (1 - t[1:-1]) for k in range(1, degree)], axis=1)
+        at = np.stack([places**k * (1 - places) for k in range(1, degree)], axis=1)
+        farthest = np.abs(at @ np.linalg.lstsq(columns, moved.T, rcond=None)[0]).max()
+        assert swing(t, degree) == pytest.approx(farthest, rel=0.01)
+    assert swing(t, 4) > SWING > swing(t, 3)
+
+
+def test_clicks_near_enough_to_each_other_hold_every_usual_curve():
+    """So that it need not be asked: no step is longer than a quarter of the path."""
+    rng = np.random.default_rng(19)
+    for _ in range(3000):
+        steps = np.concatenate(
+            [rng.uniform(0.6, 1, rng.integers(4, 7)), rng.exponential(0.1, rng.integers(0, 8))]
+        )
+        t = np.concatenate([[0.0], np.cumsum(rng.permutation(steps))]) / steps.sum()
+        if np.diff(t).max() <= STEADY_STEP:
+            assert swing(t, min(degree_for(len(t)), len(t) - 2)) < SWING
 
 
 @settings(max_examples=40)

@@ -83,6 +83,9 @@ def test_pixels_that_are_not_square():
         ),
         pytest.param(210.0, 0.25, 0.01, "^a set length of 210 mm; 5 to 60 mm", id="tenths"),
         pytest.param(float("nan"), 0.25, 0.01, "^a set length of nan mm; 5 to 60 mm", id="nan"),
+        pytest.param("21", 0.25, 0.01, "^a set length of '21' mm; 5 to 60 mm", id="text"),
+        pytest.param(None, 0.25, 0.01, "^a set length of None mm; 5 to 60 mm", id="nothing"),
+        pytest.param(21.0, "0.25", 0.01, "known to plus or minus '0.25' mm; 0 to 5 mm", id="limit-text"),
         pytest.param(21.0, -1.0, 0.01, "known to plus or minus -1 mm; 0 to 5 mm", id="limit"),
         pytest.param(
             21.0, 0.25, 0.0, "^a scale of 0 x 0 mm for a pixel, .*; a positive scale", id="no-scale"
@@ -92,6 +95,19 @@ def test_pixels_that_are_not_square():
 def test_impossible_input_is_refused(length, limit, scale, words):
     with pytest.raises(MarkError, match=words):
         confirm_length(length, [(0, 0), (100, 0)], mm_per_px=scale, rule=RULE, set_limit_mm=limit)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"terminus": 1.0}, "^float as a terminus; a Terminus, or None"),
+        ({"marking": 0.1}, "^float as a marking; a Marking, or None"),
+        ({"estimate": 21.8}, "^float as an estimate; what estimate_length returned"),
+    ],
+)
+def test_what_is_no_terminus_marking_or_estimate_is_refused(change, words):
+    with pytest.raises(MarkError, match=words):
+        confirm(**change)
 
 
 def test_the_rule_is_never_defaulted():
@@ -144,7 +160,8 @@ def test_a_bend_that_may_hide_in_a_large_gap_is_said_as_the_estimate_says_it(rul
     found = {f.code: f for f in confirm(201, rule=rule).findings}
     assert found["gap-large"].severity == "question"
     assert (
-        found["gap-large"].sentence == "The tip is 2.0 mm from the apex; a bend along the beam hides there."
+        found["gap-large"].sentence
+        == "The tip is 2.0 mm from the apex; one view does not show a bend along the beam there."
     )
     for cases in (confirm(200, rule=rule), confirm(201, rule=rule, beyond=True), confirm(501, rule=rule)):
         assert "gap-large" not in [f.code for f in cases.findings]

@@ -52,6 +52,16 @@ def test_few_clicks():
     assert "The canal has 6 clicks, 3 of them apart;" in findings(path=doubled)["few-clicks"].sentence
 
 
+def test_clicks_that_leave_most_of_the_canal_unmarked():
+    fine = bent_canal(22.0, 20.0, count=441) * 40 + 50
+    apical = fine[[0, 280, 310, 340, 370, 400, 440]]
+    assert (
+        "Between two clicks 14.0 mm of the canal are unmarked"
+        in findings(path=apical)["clicks-uneven"].sentence
+    )
+    assert "clicks-uneven" not in findings(path=fine[[0, 140, 200, 260, 320, 380, 440]])
+
+
 def test_scattered_clicks():
     path = PATH.copy()
     path[5, 1] += 120

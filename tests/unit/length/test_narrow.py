@@ -95,6 +95,28 @@ def test_without_an_instrument_in_the_canal_one_is_advised():
     assert "straight" not in found
 
 
+@pytest.mark.parametrize("scale", ["header", "beside"])
+def test_an_instrument_in_the_canal_gives_what_was_predicted(scale):
+    """It is read on a ruler, its tip is a mark more, and its stop is the reference point's."""
+    pixels = Radiograph.from_array(np.zeros((1200, 900), np.uint8), row_mm=1 / 40, column_mm=1 / 40)
+    beside = replace(reference(20.5, 0.25), placement="beside")
+    found = estimate_length(canal(), None if scale == "header" else beside, radiograph=pixels)
+    predicted = ways(found)["in-canal"].canal_length
+    followed = estimate_length(canal(), reference(21.5, 0.25)).canal_length
+    assert (predicted.lower_arm, predicted.upper_arm) == pytest.approx(
+        (followed.lower_arm, followed.upper_arm), abs=0.06
+    )
+
+
+@pytest.mark.parametrize(("scale", "needed"), [("header", True), ("beside", True), ("in_canal", False)])
+def test_a_second_view_is_advised_with_what_it_needs(scale, needed):
+    """Two views without a marker refuse where no instrument of known length lies in a canal."""
+    pixels = Radiograph.from_array(np.zeros((1200, 900), np.uint8), row_mm=1 / 40, column_mm=1 / 40)
+    measured_by = None if scale == "header" else replace(reference(20.5, 0.25), placement=scale)
+    way = ways(estimate_length(canal(), measured_by, radiograph=pixels))["second-view"]
+    assert ("instrument of known length" in way.words) is needed
+
+
 def test_plain_data_says_what_it_costs():
     data = [way.as_dict() for way in narrower(estimate_length(canal(), reference()))]
     assert (data[0]["needs_an_exposure"], data[-1]["needs_an_exposure"]) == (False, True)

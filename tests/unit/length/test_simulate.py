@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 from helpers.shapes import bent_canal
 
+from radlength.errors import MarkError
 from radlength.imaging import Radiograph
 from radlength.length import Canal, estimate_length
 from radlength.length.simulate import simulate_length
@@ -46,3 +47,9 @@ def test_the_header_alone_is_drawn_too():
 
 def test_the_same_seed_gives_the_same_draws():
     assert simulate_length(estimate(), seed=4) == simulate_length(estimate(), seed=4)
+
+
+@pytest.mark.parametrize("change", [{"level": "click"}, {"digits": 3}, {"digits": 0}])
+def test_another_level_or_more_digits_are_refused(change):
+    with pytest.raises(MarkError, match="'clicks' or 'length', to 1 or 2 digits"):
+        simulate_length(estimate(), **change)

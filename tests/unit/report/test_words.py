@@ -51,7 +51,7 @@ def test_a_pitch_that_a_person_stated_is_no_header(radiograph: Radiograph) -> No
     assert (stated.method, stated.as_dict()["method"]) == ("detector", "detector")
     assert scale_words(stated) == "stated pitch over a range of magnifications"
     told = " ".join(line.basis for line in stated.budget.lines)
-    assert "stated: pixel spacing at the detector" in told
+    assert "stated pixel spacing at the detector" in told
     assert "header" not in told
     assert not measured(radiograph.with_stated_pitch(0.05, 0.05)).pitch_stated
 

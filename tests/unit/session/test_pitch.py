@@ -42,7 +42,7 @@ def test_without_one_there_is_no_length_and_with_one_that_of_the_core(session):
     image = session.radiograph.with_stated_pitch(0.03, 0.03)
     known = estimate_length(session.annotation.canal.finished(), None, radiograph=image)
     assert found.canal_length == known.canal_length
-    assert any("stated: pixel spacing" in finding.sentence for finding in found.findings)
+    assert any("stated pixel spacing" in finding.sentence for finding in found.findings)
 
 
 def test_it_is_undone_and_done_again(session):

@@ -46,6 +46,12 @@ def test_a_tooth_that_does_not_exist_is_refused(wrong):
     assert caught.value.code == "tooth-unknown"
 
 
+@pytest.mark.parametrize("wrong", [46, None, ["46"], {"46"}, 4.6, b"46"])
+def test_what_is_no_text_is_no_tooth(wrong):
+    with pytest.raises(TradeError, match="does not exist; ISO 3950"):
+        check_tooth(wrong)
+
+
 @given(st.text(max_size=4))
 def test_any_text_is_a_tooth_or_refused(text):
     if text in ISO_TEETH:
