@@ -24,6 +24,9 @@ from radlength.cli.talk import (
 if TYPE_CHECKING:
     from radlength.exercise.classroom import ClassResult
 
+SAME_MARKS = (
+    "the same marks, to the last digit or click by click within 0.1 mm, in half of the exercises or more"
+)
 EXAMPLE = "radlength exercise class course attempts --answers course.answers.json --html class.html --csv grades.csv"
 
 
@@ -110,6 +113,7 @@ def _table(found: ClassResult) -> Any:
 def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bool) -> None:
     from radlength.exercise.gradebook import learner_row
     from radlength.exercise.reach import out_of_reach
+    from radlength.exercise.texts import SIMULATED
 
     beyond = out_of_reach(found.exercises, found.target)
     if as_json:
@@ -118,6 +122,7 @@ def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bo
                 "set": found.exercises.set,
                 "title": found.exercises.title,
                 "kind": found.exercises.kind,
+                "invented": found.exercises.invented,
                 "band_mm": found.band_mm,
                 "target": found.target,
                 "out_of_reach": beyond or None,
@@ -138,12 +143,12 @@ def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bo
     if beyond:
         shown.print(beyond, soft_wrap=True)
     for codes in found.alike:
-        shown.print(
-            f"  the same marks to the last digit in half of the exercises or more: {', '.join(codes)}"
-        )
+        shown.print(f"  {SAME_MARKS}: {', '.join(codes)}", soft_wrap=True)
     for aside in found.set_aside:
         shown.print(f"  set aside: {one_line(aside.file)}: {one_line(aside.reason)}", soft_wrap=True)
     for name, place in (("page", html), ("gradebook", csv)):
         if place is not None:
             shown.print(f"{name} written: {place}", soft_wrap=True)
+    if found.exercises.invented:
+        shown.print(SIMULATED)
     print_caution(shown)

@@ -18,6 +18,10 @@ if TYPE_CHECKING:
     from radlength.exercise import Made
     from radlength.exercise.models import Aim
 
+OTHER_SET = (
+    "This is not the set of the answers that the secret was read from: title, number, options or the version of "
+    "radlength differ. Attempts at that set are scored with its own folder and answers."
+)
 EXAMPLE = "radlength exercise new course"
 
 
@@ -50,7 +54,9 @@ def run(
     rule: Annotated[
         str, typer.Option(help="Rule for accepting a length; a wrong name lists them.")
     ] = "tip within 1 mm",
-    repeats: Annotated[int, typer.Option(help="Exercises that come again in disguise.")] = 3,
+    repeats: Annotated[
+        int, typer.Option(help="Exercises that come again in disguise, simulated ones at another size.")
+    ] = 3,
     pitch_mm: Annotated[
         float | None, typer.Option(help="Pixel pitch of simulated images, mm; 0.03 by default.")
     ] = None,
@@ -74,7 +80,7 @@ def run(
             pitch = PITCH_MM if pitch_mm is None else pitch_mm
             made = _simulated(assessment, secret_file, title, rule, repeats, pitch, _aims(aim))
         publish(made, out, place)
-        _say(made, out, place, repeats, as_json=as_json)
+        _say(made, out, place, repeats, same=_as_before(made, secret_file), as_json=as_json)
 
 
 def _check_usage(
@@ -154,6 +160,12 @@ def _secret(file: Path | None) -> str | None:
     return check_secret(secret_of(file) if text.startswith("{") else text)
 
 
+def _as_before(made: Made, file: Path | None) -> bool | None:
+    """Tell whether a set is the one whose answers the secret was taken from; ``None`` where it was taken from none."""
+    before = file.read_bytes() if file is not None else b""
+    return made.truth == before if before.lstrip().startswith(b"{") else None
+
+
 def _real(images: Path, title: str | None, rule: str, repeats: int, aims: tuple[Aim, ...]) -> Made:
     from radlength.cli.marks_file import record_from_marks
     from radlength.exercise.real import find_images, real_set
@@ -163,16 +175,17 @@ def _real(images: Path, title: str | None, rule: str, repeats: int, aims: tuple[
         return real_set(
             found,
             aim=aims[0],
-            title=title or f"{len(found)} marked images",
+            title=title or counted(len(found), "marked image"),
             rule=rule,
             repeats=repeats,
             done=done,
         )
 
 
-def _say(made: Made, out: Path, place: Path, repeats: int, *, as_json: bool) -> None:
+def _say(made: Made, out: Path, place: Path, repeats: int, *, same: bool | None, as_json: bool) -> None:
     from radlength.exercise.learner import TARGET
     from radlength.exercise.reach import out_of_reach
+    from radlength.exercise.texts import SIMULATED
 
     exercises = made.exercises
     beyond = out_of_reach(exercises, TARGET)
@@ -180,11 +193,13 @@ def _say(made: Made, out: Path, place: Path, repeats: int, *, as_json: bool) -> 
         "set": exercises.set,
         "title": exercises.title,
         "kind": exercises.kind,
+        "invented": exercises.invented,
         "exercises": len(exercises.tasks),
         "repeats": repeats,
         "folder": str(out),
         "answers": str(place),
         "out_of_reach": beyond or None,
+        "same_set": same,
     }
     if as_json:
         print_json(told)
@@ -197,6 +212,10 @@ def _say(made: Made, out: Path, place: Path, repeats: int, *, as_json: bool) -> 
     shown.print(f"Give learners the folder {out}. Keep {place}: it holds every answer.", soft_wrap=True)
     if beyond:
         shown.print(beyond, soft_wrap=True)
+    if same is False:
+        shown.print(OTHER_SET, soft_wrap=True)
+    if exercises.invented:
+        shown.print(SIMULATED)
     if exercises.kind == "self-study":
         shown.print("The course is made from public seeds: for learning, not for marks.")
     if exercises.kind == "real images":

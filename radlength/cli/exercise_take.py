@@ -12,6 +12,8 @@ from radlength.cli.outputs import refuse_endings
 from radlength.cli.talk import console, exit_for, print_caution, print_findings, print_json, said_plainly
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from radlength.exercise import ExerciseSet
 
 EXAMPLE = "radlength exercise take course --learner A07 --marks my-marks --out A07.attempt.json"
@@ -52,6 +54,7 @@ def run(
             "answered": len(attempt.answers),
             "exercises": len(exercises.tasks),
             "finished": attempt.finished,
+            "invented": exercises.invented,
             "findings": [finding.as_dict() for finding in findings],
         }
         if as_json:
@@ -62,6 +65,7 @@ def run(
                 f"{len(attempt.answers)} of {len(exercises.tasks)} exercises in {place}", soft_wrap=True
             )
             print_findings(shown, findings)
+            _say_invented(shown, exercises)
             print_caution(shown)
         exit_for(findings, strict=strict)
 
@@ -80,4 +84,12 @@ def _ask(exercises: ExerciseSet, *, as_json: bool) -> None:
         shown.print(f"    {one_line(task.text)}")
         if task.choices:
             shown.print(f"    choices: {', '.join(map(one_line, task.choices))}")
+    _say_invented(shown, exercises)
     print_caution(shown)
+
+
+def _say_invented(shown: Console, exercises: ExerciseSet) -> None:
+    from radlength.exercise.texts import SIMULATED
+
+    if exercises.invented:
+        shown.print(f"\n{SIMULATED}")

@@ -18,10 +18,12 @@ from radlength.exercise.answers import simulated_truth
 from radlength.exercise.chance import number_of
 from radlength.exercise.course import Item
 from radlength.exercise.disguise import (
+    another_size,
     mirrored_pixels,
     mirrored_tooth,
     mirrored_truth,
     order_with_repeats,
+    resized_truth,
     window,
     windowed_pixels,
 )
@@ -44,7 +46,7 @@ from radlength.exercise.texts import HOW, NEUTRAL, question
 from radlength.imaging.radiograph import pixel_hash
 from radlength.phantom import Scene
 from radlength.phantom.detector import Detector
-from radlength.phantom.truth import TEETH
+from radlength.phantom.truth import tooth_number
 
 Pixels = NDArray[np.uint8] | NDArray[np.uint16]
 RULE = "tip within 1 mm"
@@ -243,7 +245,7 @@ def _drawn(item: Item, rule: str, render: Render, pitch_mm: float, shape_px: tup
         columns=pixels.shape[1],
         pixel_sha256=pixel_hash(pixels),
         pitch_mm=(pitch, pitch),
-        tooth=TEETH[scene.kind],
+        tooth=tooth_number(scene),
         canal=canal,
         instrument_mm=told if item.aim in ("reference", "trace", "confirm") else None,
         instrument_limit_mm=LIMIT_MM if item.aim in ("reference", "trace", "confirm") else None,
@@ -289,6 +291,7 @@ def assemble(
 def _numbered(drawn: Sequence[Drawn], key: str, repeats: int) -> Iterator[tuple[Task, Truth, Pixels]]:
     rng = np.random.default_rng(number_of(key, "repeats"))
     order = order_with_repeats(len(drawn), _chosen(drawn, repeats, rng), rng)
+    drawn = _to_both_sides(drawn, key)
     width = max(2, len(str(len(order))))
     seen: dict[int, str] = {}
     mirrors = cycle((True, False) if rng.integers(2) else (False, True))
@@ -308,6 +311,22 @@ def _numbered(drawn: Sequence[Drawn], key: str, repeats: int) -> Iterator[tuple[
         )
 
 
+def _to_both_sides(drawn: Sequence[Drawn], key: str) -> list[Drawn]:
+    """Return half of the simulated exercises mirrored, by lot: else the left side of a jaw would mean a repeat."""
+    rng = np.random.default_rng(number_of(key, "sides"))
+    return [
+        _mirrored(one) if one.truth.basis == "simulated" and left else one
+        for one, left in zip(drawn, rng.integers(2, size=len(drawn)), strict=True)
+    ]
+
+
+def _mirrored(one: Drawn) -> Drawn:
+    pixels = mirrored_pixels(one.pixels)
+    changed = {"tooth": mirrored_tooth(one.task.tooth), "pixel_sha256": pixel_hash(pixels)}
+    truth = mirrored_truth(one.truth, pixels.shape[1])
+    return replace(one, task=one.task.model_copy(update=changed), truth=truth, pixels=pixels)
+
+
 def _chosen(drawn: Sequence[Drawn], repeats: int, rng: np.random.Generator) -> list[int]:
     """Return which exercises are repeated: whole traces first, then other marks."""
     marked = [at for at, one in enumerate(drawn) if one.task.aim in MARKED]
@@ -316,15 +335,20 @@ def _chosen(drawn: Sequence[Drawn], repeats: int, rng: np.random.Generator) -> l
 
 
 def _disguised(one: Drawn, first: str, *, mirror: bool, rng: np.random.Generator) -> Drawn:
-    truth = one.truth.model_copy(update={"repeat_of": first})
+    again = replace(one, truth=one.truth.model_copy(update={"repeat_of": first}))
+    reference_mm = another_size(one.truth, rng) if one.task.instrument_mm is not None else None
+    if reference_mm is not None:
+        again = _resized(again, reference_mm)
     if mirror:
-        pixels = mirrored_pixels(one.pixels)
-        truth = mirrored_truth(truth, pixels.shape[1])
-        task = one.task.model_copy(update={"tooth": mirrored_tooth(one.task.tooth)})
-    else:
-        greys = window(rng)
-        pixels, task = windowed_pixels(one.pixels, greys), one.task
-        truth = truth.model_copy(update={"greys": greys})
-    return replace(
-        one, task=task.model_copy(update={"pixel_sha256": pixel_hash(pixels)}), truth=truth, pixels=pixels
-    )
+        return _mirrored(again)
+    greys = window(rng)
+    pixels = windowed_pixels(again.pixels, greys)
+    task = again.task.model_copy(update={"pixel_sha256": pixel_hash(pixels)})
+    return replace(again, task=task, truth=again.truth.model_copy(update={"greys": greys}), pixels=pixels)
+
+
+def _resized(one: Drawn, reference_mm: float) -> Drawn:
+    """Return an exercise on a tooth of another size: who remembers a number remembers the wrong one."""
+    text = question(one.task.aim, canal=one.task.canal, instrument_mm=reference_mm, rule="")
+    task = one.task.model_copy(update={"instrument_mm": reference_mm, "text": text})
+    return replace(one, task=task, truth=resized_truth(one.truth, reference_mm))

@@ -54,11 +54,16 @@ def refuse_outside(answer: Answer, task: Task) -> None:
     """
     apex = (answer.apex_px,) if answer.apex_px is not None else ()
     for row, column in (*(answer.reference_px or ()), *(answer.canal_px or ()), *apex):
-        if not (-0.5 <= row <= task.rows - 0.5 and -0.5 <= column <= task.columns - 0.5):
+        if not _on_image(row, column, task):
+            swapped = _on_image(column, row, task)
             raise ExerciseError(
                 f"a mark at {row:g}, {column:g} leaves the image",
                 f"{task.rows} rows and {task.columns} columns",
-                "mark again",
+                "the row comes first, then the column: exchange them" if swapped else "mark again",
                 code="answer-outside",
                 subject=f"exercise {task.id}",
             )
+
+
+def _on_image(row: float, column: float, task: Task) -> bool:
+    return -0.5 <= row <= task.rows - 0.5 and -0.5 <= column <= task.columns - 0.5

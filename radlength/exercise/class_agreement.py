@@ -17,11 +17,9 @@ from radlength.exercise.learner import Summary, decisions_kappa
 from radlength.exercise.models import CHOICES, ExerciseSet
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.repeats import repeat_pairs
+from radlength.exercise.several import limits_of_several
 
 FloatArray = NDArray[np.float64]
-RESAMPLES = 1000
-LEAST_LEARNERS = 5
-"""Below this no interval of the limits is told: there is nothing to resample."""
 LEAST_EXERCISES = 5
 """Below this a page says that the sample is small. Common practice, no source."""
 
@@ -40,7 +38,7 @@ class ClassAgreement:
     sd
         SD of one error of one learner drawn from the class: between and within learners together.
     lower, upper
-        Limits of agreement, bias -+ 1.96 SD, with bootstrap intervals over learners.
+        Limits of agreement, bias -+ 1.96 SD.
     icc
         Intraclass correlations of measured lengths, exercises by learners, of those who missed none.
     whole
@@ -87,21 +85,20 @@ def agree(exercises: ExerciseSet, learners: Sequence[Summary]) -> ClassAgreement
 
     Notes
     -----
-    Several errors of one learner are not independent: bias and its interval rest on the learners' means, the SD adds
-    the variances between and within learners, who need not have equally many (Bland & Altman, Stat Methods Med Res
-    1999; 8: 135-60, 5.3). Who missed an exercise counts with the others: to leave out those who miss most would flatter
-    the class. Intraclass correlations need whole rows.
+    Several errors of one learner are not independent: bias, SD and limits as :func:`limits_of_several` takes them. Who
+    missed an exercise counts with the others: to leave out those who miss most would flatter the class. Intraclass
+    correlations need whole rows.
     """
     errors, lengths = _tables(exercises, learners)
-    bias, sd, lower, upper = _limits(errors)
+    limits = limits_of_several(errors)
     lengths = lengths[~np.any(np.isnan(lengths), axis=1)]
     return ClassAgreement(
         learners=len(errors),
         exercises=errors.shape[1],
-        bias=bias,
-        sd=sd,
-        lower=lower,
-        upper=upper,
+        bias=limits.bias if limits else None,
+        sd=limits.sd if limits else None,
+        lower=limits.lower if limits else None,
+        upper=limits.upper if limits else None,
         icc=intraclass_correlations(lengths.T) if min(lengths.shape) >= 2 else None,
         repeats=_repeats(learners),
         learning=_learning(learners),
@@ -127,46 +124,6 @@ def _tables(exercises: ExerciseSet, learners: Sequence[Summary]) -> tuple[FloatA
     errors, lengths = errors[several], lengths[several]
     measured = ~np.all(np.isnan(errors), axis=0)
     return errors[:, measured], lengths[:, measured]
-
-
-def _limits(errors: FloatArray) -> tuple[Interval | None, float | None, Interval | None, Interval | None]:
-    n = len(errors)
-    if n < 2:
-        return None, None, None, None
-    counts = np.sum(~np.isnan(errors), axis=1)
-    means, squares = np.nanmean(errors, axis=1), np.nanvar(errors, axis=1) * counts
-    bias, error = float(means.mean()), float(means.std(ddof=1)) / math.sqrt(n)
-    reach = float(stats.t.ppf(0.975, n - 1)) * error
-    sd = float(_sd(counts[None], means[None], squares[None])[0])
-    low, high = bias - 1.96 * sd, bias + 1.96 * sd
-    ends = np.full((2, 2), np.nan)
-    if n >= LEAST_LEARNERS:
-        drawn = np.random.default_rng(0).integers(0, n, (RESAMPLES, n))
-        again, spread = means[drawn], _sd(counts[drawn], means[drawn], squares[drawn])
-        for row, sign in enumerate((-1, 1)):
-            ends[row] = np.quantile(again.mean(axis=1) + sign * 1.96 * spread, [0.025, 0.975])
-    return (
-        Interval(bias, bias - reach, bias + reach),
-        sd,
-        Interval(low, *(float(end) for end in ends[0])),
-        Interval(high, *(float(end) for end in ends[1])),
-    )
-
-
-def _sd(counts: NDArray[np.intp], means: FloatArray, squares: FloatArray) -> FloatArray:
-    """Return the SD of one error of one learner from one-way analyses of variance, one for each row.
-
-    Parameters
-    ----------
-    counts, means, squares
-        Of every learner: errors, their mean, and their sum of squares about it.
-    """
-    n, total = counts.shape[1], counts.sum(axis=1)
-    within = squares.sum(axis=1) / (total - n)
-    middle = (counts * means).sum(axis=1) / total
-    among = (counts * (means - middle[:, None]) ** 2).sum(axis=1) / (n - 1)
-    each = (total - (counts**2).sum(axis=1) / total) / (n - 1)
-    return np.asarray(np.sqrt(np.maximum((among - within) / each, 0.0) + within))
 
 
 def _repeats(learners: Sequence[Summary]) -> Interval | None:

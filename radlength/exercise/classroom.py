@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import combinations, pairwise
 from pathlib import Path
 
 from radlength.errors import RadlengthError
+from radlength.exercise.alike import alike
 from radlength.exercise.checks import check_attempt
 from radlength.exercise.files import load_attempt
 from radlength.exercise.learner import BAND_MM, TARGET, Summary, summarise
-from radlength.exercise.models import Attempt, ExerciseSet, SealedTruth
+from radlength.exercise.models import Attempt, ExerciseSet, SealedTruth, good_code
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.score import Key, score_answers
 from radlength.record.made import shown
 
-MANY_ALIKE = 50
 MOST_NUMBERS = 12
+ENDING = ".attempt.json"
 WIDEST_MM = 5.0
 """Half-width of a band that still tells something."""
 
@@ -55,8 +55,8 @@ class ClassResult:
     set_aside
         Attempts that do not count.
     alike
-        Codes of learners whose marks are the same to the last digit in half of the exercises or more, group by group.
-        They count; ask.
+        Codes of learners with the same marks in half of the exercises or more, group by group, as
+        :func:`radlength.exercise.alike.alike` finds them. Who counts still counts; ask.
     band_mm, target
         The band and the share within it that were asked for.
     """
@@ -96,7 +96,7 @@ def attempt_files(places: Sequence[Path]) -> list[Path]:
     """
     files: dict[Path, Path] = {}
     for place in places:
-        found = sorted(place.glob("*.attempt.json")) if place.is_dir() else [place]
+        found = sorted(place.glob(f"*{ENDING}")) if place.is_dir() else [place]
         if not found:
             raise ExerciseError(
                 "there is no attempt in this folder",
@@ -154,7 +154,7 @@ def score_class(
             code="class-band",
         )
     keys = keys_of(exercises, truth)
-    attempts, set_aside = _usable(exercises, files, done)
+    attempts, set_aside, readable = _usable(exercises, files, done)
     pairs = [(keys[answer.task], answer) for attempt in attempts for answer in attempt.answers]
     results = iter(score_answers(pairs))
     learners = [
@@ -162,7 +162,7 @@ def score_class(
         for attempt in attempts
     ]
     ordered = tuple(sorted(learners, key=lambda one: one.learner))
-    return ClassResult(exercises, ordered, tuple(set_aside), _alike(attempts), band_mm, target)
+    return ClassResult(exercises, ordered, tuple(set_aside), alike(exercises, readable), band_mm, target)
 
 
 def _numbers(tasks: Sequence[str]) -> str:
@@ -171,42 +171,26 @@ def _numbers(tasks: Sequence[str]) -> str:
     return ", ".join(tasks[:MOST_NUMBERS]) + (f" and {more} more" if more > 0 else "")
 
 
-def _alike(attempts: Sequence[Attempt]) -> tuple[tuple[str, ...], ...]:
-    """Return learners with the very same marks in half of the exercises or more, group by group.
-
-    No two hands make the same marks in one exercise, and who copies may change some; choices alone prove nothing.
-    """
-    makers: dict[tuple[object, ...], list[int]] = defaultdict(list)
-    marked = [sum(answer.choice is None for answer in attempt.answers) for attempt in attempts]
-    for at, attempt in enumerate(attempts):
-        for one in attempt.answers:
-            if one.choice is None:
-                makers[one.task, one.reference_px, one.canal_px, one.apex_px].append(at)
-    same = Counter(pair for made in makers.values() for pair in _pairs(made))
-    group = list(range(len(attempts)))
-    for (first, second), times in same.items():
-        if 2 * times >= min(marked[first], marked[second]):
-            group = [group[first] if at == group[second] else at for at in group]
-    codes: dict[int, list[str]] = defaultdict(list)
-    for at, attempt in zip(group, attempts, strict=True):
-        codes[at].append(attempt.learner)
-    return tuple(sorted(tuple(sorted(names)) for names in codes.values() if len(names) > 1))
-
-
-def _pairs(made: Sequence[int]) -> Iterator[tuple[int, int]]:
-    """Yield every two of those who made the same marks; of very many each and the next, who are one group anyway."""
-    return combinations(made, 2) if len(made) <= MANY_ALIKE else pairwise(made)
+def _copied(learner: str, first: str, name: str) -> str:
+    """Return what is said of a file that holds a learner's attempt again, and may be named for somebody else."""
+    code = name.removesuffix(ENDING)
+    whose = (
+        f"; it is named for {code} and holds the marks of {learner}: ask {code}" if good_code(code) else ""
+    )
+    return f"{learner}: the same attempt as {first}, which counts{whose if code != learner else ''}"
 
 
 def _usable(
     exercises: ExerciseSet, files: Sequence[Path], done: Callable[[], None]
-) -> tuple[list[Attempt], list[SetAside]]:
+) -> tuple[list[Attempt], list[SetAside], list[Attempt]]:
+    """Return the attempts that count, what is set aside, and every attempt at this set that can be read."""
     found: dict[str, list[tuple[str, Attempt]]] = defaultdict(list)
-    aside = []
+    aside, readable = [], []
     for file in files:
         try:
             attempt = load_attempt(file)
             check_attempt(attempt, exercises)
+            readable.append(attempt)
             answered = {answer.task for answer in attempt.answers}
             missing = [task.id for task in exercises.tasks if task.id not in answered]
             if missing:
@@ -219,19 +203,20 @@ def _usable(
                 )
             found[attempt.learner].append((file.name, attempt))
         except RadlengthError as exc:
-            aside.append(SetAside(shown(file.name), exc.code, str(exc)))
+            name = shown(file.name)
+            aside.append(SetAside(name, exc.code, str(exc).removeprefix(f"{name}: ")))
         done()
     good = []
     for learner, same in found.items():
         if len({attempt.model_dump_json() for _, attempt in same}) == 1:
             good.append(same[0][1])
-            first = shown(same[0][0])
+            own = f"{learner}{ENDING}"
+            first, *others = sorted((name for name, _ in same), key=lambda name: name != own)
             aside += [
-                SetAside(shown(name), "attempt-copy", f"{learner}: the same attempt as {first}, which counts")
-                for name, _ in same[1:]
+                SetAside(shown(name), "attempt-copy", _copied(learner, shown(first), name)) for name in others
             ]
             continue
         names = ", ".join(shown(name) for name, _ in same)
         reason = f"{learner}: the code is used by different attempts ({names}); one code a learner, one attempt a code"
         aside += [SetAside(shown(name), "learner-doubled", reason) for name, _ in same]
-    return good, aside
+    return good, aside, readable

@@ -15,6 +15,8 @@ from radlength.finding import Finding
 from radlength.geometry import Assist
 from radlength.record.made import shown
 
+CORNER = 0.1
+"""Share of rows and of columns within which no tooth lies alone."""
 _KEYS = {"reference", "canal", "apex_px", "choice", "seconds", "clicks"}
 
 
@@ -52,6 +54,7 @@ def collect_attempt(
                 findings.append(_missing(task))
                 continue
             answers.append(make_answer(task, order=len(answers) + 1, **given))
+            findings += _in_the_corner(task, answers[-1])
         except RadlengthError as exc:
             findings.append(
                 Finding(exc.code, f"{exc}.", "Answer it again.", "serious", f"exercise {task.id}")
@@ -79,6 +82,24 @@ def _missing(task: Task) -> Finding:
     return Finding(
         "answer-missing", f"Exercise {task.id} has no answer.", "Mark it.", "question", f"exercise {task.id}"
     )
+
+
+def _in_the_corner(task: Task, answer: Answer) -> list[Finding]:
+    """Return a question where all marks crowd near 0, 0, as millimetres do; it tells nothing of where they belong."""
+    apex = (answer.apex_px,) if answer.apex_px is not None else ()
+    points = (*(answer.reference_px or ()), *(answer.canal_px or ()), *apex)
+    near = all(row < task.rows * CORNER and column < task.columns * CORNER for row, column in points)
+    if not points or not near:
+        return []
+    return [
+        Finding(
+            "marks-corner",
+            f"All marks of exercise {task.id} lie in the top left corner of the image.",
+            "Points are pixels, row and column: write them so if these are millimetres or shares of the image.",
+            "question",
+            f"exercise {task.id}",
+        )
+    ]
 
 
 def _given(task: Task, folder: Path, marks: Path) -> dict[str, Any] | None:
@@ -137,7 +158,8 @@ def _from_lists(raw: dict[str, Any], name: str) -> dict[str, Any]:
 def _from_record(task: Task, folder: Path, path: Path) -> dict[str, Any]:
     """Return what the window saved beside an image: the canal of that name and its reference, else the first ones.
 
-    Marks that were not asked for are left out; marks that a program placed are refused.
+    Of namesakes the one on the tooth that was asked for. Marks that were not asked for are left out; marks that a
+    program placed are refused.
     """
     from radlength.record import check_binding  # noqa: PLC0415
     from radlength.record.parse import parse_record  # noqa: PLC0415
@@ -149,6 +171,7 @@ def _from_record(task: Task, folder: Path, path: Path) -> dict[str, Any]:
     check_binding(record, open_image(folder, task))
     given: dict[str, Any] = {}
     named = [entry for entry in record.canals if entry.canal.name == task.canal] or list(record.canals)
+    named.sort(key=lambda entry: entry.canal.tooth != task.tooth)
     if record.references:
         wanted = named[0].reference if named else None
         used = [reference for reference in record.references if reference.name == wanted]

@@ -1,15 +1,23 @@
-"""Hidden repeats: an exercise shown again, mirrored or in another window of greys, and its answer with it."""
+"""Hidden repeats: an exercise shown again, mirrored or in another window of greys, and its answer with it.
+
+A simulated tooth comes again at another size too: the same picture, another length from stop to tip.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
 
+from radlength.exercise.levels import STOP_STEP_MM
 from radlength.exercise.models import Greys, Truth
+from radlength.trade import magnification_prior
 
 Pixels = NDArray[np.uint8] | NDArray[np.uint16]
 LEAST_APART = 4
 """A repeat comes at least so many exercises after what it repeats, where the set is long enough."""
+LEAST_MAGNIFIED = 1.01
+"""A shadow is larger than what throws it: the least that a long tube and a film close to the tooth leave. Common
+practice, no source."""
 _SIDES = {"1": "2", "2": "1", "3": "4", "4": "3", "5": "6", "6": "5", "7": "8", "8": "7"}
 
 
@@ -39,9 +47,38 @@ def mirrored_truth(truth: Truth, columns: int) -> Truth:
 
     return truth.model_copy(
         update={
-            "mirrored": True,
+            "mirrored": not truth.mirrored,
             "canal_px": turned(truth.canal_px),
             "reference_px": turned(truth.reference_px) if truth.reference_px else None,
+        }
+    )
+
+
+def another_size(truth: Truth, rng: np.random.Generator) -> float | None:
+    """Draw another length of the instrument on an image, half a millimetre longer or shorter; ``None`` if none fits.
+
+    Both are teeth that a tube shows so large: with the other the magnification stays within what is seen.
+    """
+    if truth.basis != "simulated" or truth.reference_px is None or truth.reference_mm is None:
+        return None
+    steps = np.diff(np.array(truth.reference_px) * truth.pitch_mm, axis=0)
+    shown_mm = float(np.hypot(*steps.T).sum())
+    fit = [
+        round(truth.reference_mm + step, 2)
+        for step in (-STOP_STEP_MM, STOP_STEP_MM)
+        if LEAST_MAGNIFIED <= shown_mm / (truth.reference_mm + step) <= magnification_prior().high
+    ]
+    return fit[int(rng.integers(len(fit)))] if fit else None
+
+
+def resized_truth(truth: Truth, reference_mm: float) -> Truth:
+    """Return an answer for a tooth of the same shape and another size, told by the length of its instrument."""
+    times = reference_mm / truth.reference_mm if truth.reference_mm else 1.0
+    return truth.model_copy(
+        update={
+            "reference_mm": reference_mm,
+            "length_mm": truth.length_mm * times,
+            "gap_mm": truth.gap_mm * times if truth.gap_mm is not None else None,
         }
     )
 

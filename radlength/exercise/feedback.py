@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from radlength.clean import counted
@@ -20,6 +20,7 @@ from radlength.exercise.place import ELSEWHERE
 from radlength.exercise.refusal import ExerciseError
 from radlength.exercise.repeats import Repeatability
 from radlength.exercise.score import Key, Result, score_answers
+from radlength.exercise.texts import SIMULATED
 from radlength.trade import CAUTION
 
 
@@ -37,6 +38,10 @@ class OneFeedback:
         What came of it, as sentences, the advice last.
     published
         Published figures beside it, with their sources.
+    invented
+        Whether the case is invented.
+    resized
+        Whether it shows what it repeats at another size.
     """
 
     key: Key
@@ -46,11 +51,14 @@ class OneFeedback:
     advice: str
     lines: tuple[str, ...]
     published: tuple[str, ...]
+    invented: bool
+    resized: bool = False
 
     @property
     def heading(self) -> str:
         """Name of the exercise in words."""
-        again = f", the same as {self.result.repeat_of} in disguise" if self.result.repeat_of else ""
+        size = " and at another size" if self.resized else ""
+        again = f", the picture of {self.result.repeat_of} in disguise{size}" if self.result.repeat_of else ""
         return f"{self.result.aim}, {self.result.level}{again}"
 
     @property
@@ -74,17 +82,21 @@ class Feedback:
         What is told about the whole, as sentences.
     marking
         How this learner's marks scatter, for estimates from them; ``None`` below five marks of every kind.
+    invented
+        Whether the cases are invented.
     """
 
     summary: Summary
     exercises: tuple[OneFeedback, ...]
     lines: tuple[str, ...]
     marking: OwnMarking | None
+    invented: bool
 
     def as_dict(self) -> dict[str, Any]:
         """Return the feedback as plain data, with the caution."""
         return {
             "learner": self.summary.learner,
+            "invented": self.invented,
             "exercises": [_plain(one) for one in self.exercises],
             "summary": list(self.lines),
             "verdict": self.summary.verdict,
@@ -109,7 +121,10 @@ def give_feedback(exercises: ExerciseSet, truth: SealedTruth, attempt: Attempt) 
     results = score_answers(pairs)
     summary = summarise(attempt.learner, results)
     told = tuple(
-        _one(key, answer, result, summary.repeatability)
+        replace(
+            _one(key, answer, result, summary.repeatability, invented=exercises.invented),
+            resized=_resized(key, keys.get(key.truth.repeat_of or "")),
+        )
         for (key, answer), result in zip(pairs, results, strict=True)
     )
     missing = len(exercises.tasks) - len(attempt.answers)
@@ -118,7 +133,13 @@ def give_feedback(exercises: ExerciseSet, truth: SealedTruth, attempt: Attempt) 
     marking = _own_marking(
         [pair for pair, result in zip(pairs, results, strict=True) if result.parts_mm is not None]
     )
-    return Feedback(summary, told, (*_whole(summary), *_scatter(marking), *left), marking)
+    invented = [SIMULATED] * exercises.invented
+    lines = (*_whole(summary), *_scatter(marking), *left, *invented)
+    return Feedback(summary, told, lines, marking, exercises.invented)
+
+
+def _resized(key: Key, first: Key | None) -> bool:
+    return first is not None and key.truth.length_mm != first.truth.length_mm
 
 
 def _own_marking(pairs: Sequence[tuple[Key, Answer]]) -> OwnMarking | None:
@@ -137,7 +158,7 @@ def _scatter(own: OwnMarking | None) -> list[str]:
     return [f"SD of your marks about their own mean, to state as “marking” with them: {told}.", *biased]
 
 
-def _one(key: Key, answer: Answer, result: Result, own: Repeatability) -> OneFeedback:
+def _one(key: Key, answer: Answer, result: Result, own: Repeatability, *, invented: bool) -> OneFeedback:
     held = held_by(key, answer) if result.error_mm is not None else None
     advice = advice_for(result, own)
     lines = [f"{finding.sentence} {finding.remedy}" for finding in result.findings]
@@ -146,7 +167,7 @@ def _one(key: Key, answer: Answer, result: Result, own: Repeatability) -> OneFee
     if result.right_choice is not None:
         lines += [f"Chosen: {result.choice or 'nothing'}; right: {result.right_choice}. {result.why}"]
     published = tuple(str(figure) for figure in figures_for(result.aim))
-    return OneFeedback(key, answer, result, held, advice, (*lines, advice), published)
+    return OneFeedback(key, answer, result, held, advice, (*lines, advice), published, invented)
 
 
 def _measured(result: Result, held: Held | None) -> list[str]:

@@ -56,8 +56,9 @@ def gradebook_csv(found: ClassResult) -> str:
     """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow([*COLUMNS, "set", "band_mm", "target", "software", "caution"])
-    last = [found.exercises.title, found.band_mm, found.target, f"radlength {__version__}", CAUTION]
+    writer.writerow([*COLUMNS, "set", "band_mm", "target", "images", "software", "caution"])
+    images = "simulated, no patient" if found.exercises.invented else "real"
+    last = [found.exercises.title, found.band_mm, found.target, images, f"radlength {__version__}", CAUTION]
     for one in found.learners:
         row = learner_row(one)
         writer.writerow([cell(value) for value in (*(row[name] for name in COLUMNS), *last)])

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from radlength.exercise.one_rooted import ROOMY, TEETH, USUAL, longer_mm, shown_as, tooth_for
 from radlength.exercise.refusal import ExerciseError
 from radlength.phantom import Instrument, Kind, Scene, random_scene
 from radlength.phantom.detector import Detector
@@ -20,7 +21,8 @@ PITCH_MM, SHAPE_PX = 0.03, (1240, 940)
 STOP_STEP_MM = 0.5
 """An instrument is set to a half millimetre. Common practice, no source."""
 SET_MM = (19.0, 22.5)
-"""Ends of the lengths that are told where an image is to be read, millimetres: the same for every gap."""
+"""Ends of the lengths that are told where an image is to be read, millimetres, of a second premolar or a molar: the
+same for every gap. Other teeth are longer or shorter by what they are on average."""
 
 Range = tuple[float, float]
 
@@ -93,7 +95,7 @@ LEVELS: dict[str, Level] = {
     level.name: level
     for level in (
         Level("straight", 1, ranges=_STRAIGHT),
-        Level("curved premolar", 2, ranges=_ACROSS),
+        Level("curved root", 2, ranges=_ACROSS),
         Level("bent twice", 2, kind="s_bend", ranges=_PLAIN | {"azimuth_deg": (-15, 15)}),
         Level("overlapping canals", 3, kind="lower_molar", ranges=_OVER, helps="shift"),
         Level("bend along the beam", 4, ranges=_ALONG, gap_mm=(2.5, 4.0)),
@@ -173,6 +175,9 @@ def scene_of(
     if "azimuth_deg" in numbers:
         numbers["azimuth_deg"] += 180.0 * float(rng.integers(2))
     gap_mm = float(rng.uniform(*level.gap_mm))
+    teeth = {"single": TEETH, "s_bend": ROOMY}.get(level.kind, (USUAL,))
+    tooth = tooth_for(seed, teeth)
+    numbers["length_mm"] += longer_mm(tooth)
     make = partial(
         random_scene, seed, kind=level.kind, shown=(), pitch_mm=pitch_mm, shape_px=shape_px, gap_mm=1.0
     )
@@ -180,12 +185,12 @@ def scene_of(
     canal = scene.canal(level.tool or scene.canals[0].name)
     if level.read:
         low, high = (round(end / STOP_STEP_MM) for end in SET_MM)
-        set_mm = STOP_STEP_MM * int(rng.integers(low, high + 1))
+        set_mm = STOP_STEP_MM * int(rng.integers(low, high + 1)) + longer_mm(tooth)
         numbers["length_mm"] += set_mm + gap_mm - canal.length_mm
         scene = make(**numbers)
     else:
         set_mm = _set_length(canal.length_mm, gap_mm, level.gap_mm)
-    return replace(scene, instruments=(Instrument(canal.name, set_mm),))
+    return shown_as(replace(scene, instruments=(Instrument(canal.name, set_mm),)), tooth)
 
 
 def _set_length(length_mm: float, gap_mm: float, allowed: Range) -> float:

@@ -169,7 +169,8 @@ class Truth(Frozen):
     seed
         What the image was made from.
     length_mm
-        Canal length; of a teacher's marks the length they give.
+        Canal length; of a teacher's marks the length they give. An exercise that comes again may show the tooth of its
+        seed at another size.
     gap_mm
         From the instrument's tip to the foramen, negative beyond it.
     canal_px
@@ -184,8 +185,10 @@ class Truth(Frozen):
         How far the teacher's marks may be off; ``None`` for a known truth.
     choice, why
         The right choice, and the reason.
-    repeat_of, mirrored, greys
-        The exercise this one shows again, and how it was disguised.
+    repeat_of
+        The exercise this one shows again.
+    mirrored, greys
+        What was done to the image of its seed: left and right exchanged, another window.
     """
 
     task: TaskId

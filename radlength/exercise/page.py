@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import math
 from base64 import b64encode
 from importlib.resources import files
@@ -19,6 +20,7 @@ from radlength.exercise.kappa import Kappa
 from radlength.exercise.learner import Summary
 from radlength.exercise.learning import class_curve, trend_against
 from radlength.exercise.reach import out_of_reach
+from radlength.exercise.texts import SIMULATED
 from radlength.report.drawing import Drawing, svg
 from radlength.report.extra import extra_module
 from radlength.trade import CAUTION
@@ -66,6 +68,7 @@ def class_page(found: ClassResult, *, keep_until: str = "") -> str:
             script_hash=b64encode(hashlib.sha256(script.encode()).digest()).decode(),
             kept=(KEPT, f"Kept until {clean(keep_until, 100)}." if keep_until else NO_TERM, ERASE),
             caution=CAUTION,
+            on_paper=safe(json.dumps(f"{SIMULATED} {CAUTION}" if found.exercises.invented else CAUTION)),
             software=f"radlength {__version__}",
         )
     )
@@ -80,7 +83,7 @@ def _told(found: ClassResult, safe: Any) -> dict[str, Any]:
     what = "Difference from the teacher's marks" if teacher else "Error against truth"
     agreement, curve = agree(found.exercises, found.learners), class_curve(found.learners)
     drawn: list[tuple[str, Drawing | None]] = [
-        (f"{what}, all measurements", difference_chart(found.learners, agreement, what)),
+        (f"{what} against length", difference_chart(found.learners, agreement, what)),
         ("Every learner", learner_chart(found.learners)),
         ("What errors are made of, mean size", parts_chart(agreement)),
         ("Over the set", curve_chart(curve)),
@@ -203,8 +206,6 @@ def share_words(value: Interval | None) -> str:
 
 
 def _mm(value: Interval, sign: str = "+") -> str:
-    if not math.isfinite(value.low):
-        return f"{value.value:{sign}z.2f} mm (too few learners for an interval)"
     return f"{value.value:{sign}z.2f} mm ({value.low:{sign}z.2f} to {value.high:{sign}z.2f})"
 
 

@@ -109,7 +109,7 @@ def _panel(one: OneFeedback, inset: Picture) -> Picture:
     room = PANEL - 2 * MARGIN
     truth = "teacher's marks" if one.key.truth.basis == "teacher" else "truth"
     rows: list[tuple[str, Colour, int]] = [(f"Exercise {one.key.task.id}: {one.heading}", WHITE, BOLD)]
-    task, invented = one.key.task, "" if one.key.truth.basis == "teacher" else "; simulated image, no patient"
+    task, invented = one.key.task, "; simulated image, no patient" if one.invented else ""
     rows += [
         (f"tooth {clean(task.tooth, 4)}, canal {clean(task.canal, 40)}{invented}", WHITE, 400),
         ("blue, orange: your canal, your instrument", BLUE, 400),

@@ -133,7 +133,8 @@ def _finding(key: Lines, what: str, far_mm: float) -> Finding:
     return Finding(
         ELSEWHERE,
         f"The {what} was marked {where}: its length tells nothing, and it counts as missed.",
-        "Another canal or tooth, left for right, or column before row? Find the canal first, then mark along it.",
+        "Another canal or tooth, left for right, column before row, or millimetres? Find the canal first, then mark "
+        "along it.",
         "serious",
         key.task.id,
     )

@@ -27,6 +27,7 @@ class Repeatability:
         Exercises taken twice.
     own
         SD within a subject of what the marks add to the error, with its interval, millimetres; ``None`` without pairs.
+        A simulated tooth that comes again at another size differs by a fortieth, and so does what the marks add.
     parts_sd_mm
         The same by part; the expected ones where there is no pair.
     parts_pairs

@@ -6,7 +6,7 @@ Seconds and clicks are counted here; no time of day is kept.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -58,6 +58,8 @@ def make_answer(task: Task, *, order: int, **given: Any) -> Answer:
         measured or leaves the image.
     """
     marks = _asked_for(task, given)
+    _refuse_commas([given[name] for name in _PATHS if name in marks], task)
+    _refuse_commas([[given["apex_px"]]] if "apex_px" in marks else [], task)
     try:
         fields = {**given, **{name: as_points(given[name], subject=name) for name in marks if name in _PATHS}}
         if "apex_px" in marks:
@@ -95,6 +97,20 @@ def _asked_for(task: Task, given: dict[str, Any]) -> set[str]:
             subject=f"exercise {task.id}",
         )
     return marks
+
+
+def _refuse_commas(paths: Sequence[Any], task: Task) -> None:
+    """Refuse points of three or four numbers: a decimal comma makes two of one."""
+    for path in paths:
+        for point in path if isinstance(path, list | tuple) else ():
+            if isinstance(point, list | tuple) and len(point) in (3, 4):
+                raise ExerciseError(
+                    f"a mark that is no point but {len(point)} numbers",
+                    "two, row and column",
+                    "write a decimal point, never a comma: 413.2",
+                    code="answer-points",
+                    subject=f"exercise {task.id}",
+                )
 
 
 def _no_answer(exc: Exception, task: Task) -> ExerciseError:

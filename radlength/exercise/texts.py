@@ -71,6 +71,9 @@ A file that looks long is longer still, by 1.2 mm on average (Williams 2007).
 """One for each exercise of the built-in course, in order."""
 
 
+SIMULATED = "Every image is simulated, no patient."
+"""Said of a set whose cases are invented, wherever something is told of it."""
+
 NEUTRAL: tuple[str, ...] = (
     "Look at the whole image before the first click.",
     "Enlarge the image until the edge is wider than your doubt about it.",

@@ -59,7 +59,7 @@ def anatomy_of(scene: Scene, y_mm: FloatArray, rng: np.random.Generator) -> Anat
     rng
         Source of what a seed leaves open.
     """
-    sizes = SIZES[scene.kind]
+    sizes = scene.form.own if scene.form is not None else SIZES[scene.kind]
     wide = scene.kind == "wide_apex"
     own = tooth_of(scene.canals, sizes, y_mm, rng, open_apex=wide)
     teeth, cavities = [own], [*_chamber(scene, own)]
@@ -149,8 +149,11 @@ def _closed_chamber(tooth: Tooth) -> list[Cavity]:
 def _neighbour(
     scene: Scene, own: Tooth, side: int, rng: np.random.Generator
 ) -> tuple[tuple[CanalCurve, ...], Sizes]:
-    molar = side < 0
+    molar, length_mm = side < 0, None
     sizes = (UPPER_MOLAR if scene.kind == "upper_molar" else LOWER_MOLAR) if molar else PREMOLAR
+    if scene.form is not None:
+        sizes, length_mm = scene.form.beside[side > 0]
+        molar = sizes.trunk > 0
     sizes = replace(sizes, crown=sizes.crown * rng.uniform(0.93, 1.03))
     centre = float(own.crown_x[int(np.searchsorted(own.y_mm[:, 0], own.top_mm + 3)), 0])
     x = centre + side * (own.sizes.widest[0] + sizes.widest[0] + 0.05)
@@ -158,7 +161,7 @@ def _neighbour(
     lean = rng.normal(0, 2) + 2.0 * side
     if not molar:
         bends = Bends(rng.uniform(4, 18), rng.choice((0.0, 180.0)), 7.0, lean_x_deg=lean, lean_z_deg=1)
-        return (canal_curve("", (x, top, 0.0), rng.uniform(20, 22.5), bends),), sizes
+        return (canal_curve("", (x, top, 0.0), _long(length_mm, rng), bends),), sizes
     length = rng.uniform(19, 21)
     mesial = Bends(rng.uniform(15, 25), 180, 8.0, lean_x_deg=9 + lean, lean_z_deg=4)
     distal = Bends(rng.uniform(5, 15), 180, 6.0, lean_x_deg=lean - 9, return_deg=4)
@@ -167,3 +170,8 @@ def _neighbour(
         canal_curve("", (x + 1.0, top, -1.2), length - 0.4, replace(mesial, lean_z_deg=-3)),
         canal_curve("", (x - 1.0, top, 0.0), length - 0.8, distal),
     ), sizes
+
+
+def _long(length_mm: float | None, rng: np.random.Generator) -> float:
+    """Return the length of a one-rooted neighbour: about an average, or that of a premolar."""
+    return float(rng.uniform(20, 22.5) if length_mm is None else length_mm * rng.uniform(0.95, 1.05))

@@ -121,7 +121,8 @@ def canal_curve(name: str, start_mm: ArrayLike, length_mm: float, bends: Bends) 
     Notes
     -----
     The position is the integral of the unit tangent (Simpson's rule over 128 intervals), so arc length is the
-    parameter and the length exact by construction; the rule's own error on a canal is below 1e-6 mm.
+    parameter and the length exact by construction. Where a bend of 80 degrees over 2 mm begins, points lie up to
+    0.0004 mm beside that integral; the curve through them is as long as stated to 0.00001 mm.
 
     Examples
     --------

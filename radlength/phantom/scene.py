@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from radlength.errors import PhantomError
 from radlength.phantom.curve import CanalCurve
 from radlength.phantom.projection import View
+from radlength.phantom.sizes import Sizes
 
 FloatArray = NDArray[np.float64]
 
@@ -21,6 +22,28 @@ KINDS: tuple[Kind, ...] = ("single", "lower_molar", "upper_molar", "s_bend", "wi
 
 Shown = Literal["wire", "ball", "rod", "marker"]
 """The references beside a tooth that a picture may show."""
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """Which one-rooted tooth a scene shows, in place of the one its kind stands for.
+
+    Parameters
+    ----------
+    tooth
+        Its number by ISO 3950.
+    own
+        Its measures.
+    beside
+        Measures and overall length, millimetres, of its neighbours toward -x and toward +x.
+    upper
+        Whether it stands in the upper jaw.
+    """
+
+    tooth: str
+    own: Sizes
+    beside: tuple[tuple[Sizes, float], tuple[Sizes, float]]
+    upper: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +154,8 @@ class Scene:
         References beside the tooth that a picture shows.
     bend_deg, azimuth_deg
         Apical bend of the first canal and its direction, 90 along the beam.
+    form
+        Which one-rooted tooth it is, where that is not the one its kind stands for.
     """
 
     kind: Kind
@@ -145,6 +170,7 @@ class Scene:
     shown: frozenset[Shown]
     bend_deg: float
     azimuth_deg: float
+    form: Form | None = None
 
     def canal(self, name: str | None = None) -> CanalCurve:
         """Return a canal by its name, or the first one.

@@ -17,6 +17,12 @@ FloatArray = NDArray[np.float64]
 TEETH = {"single": "45", "s_bend": "45", "wide_apex": "45", "lower_molar": "46", "upper_molar": "26"}
 """Tooth each kind stands for, ISO 3950: mesial is to the right on lower teeth, to the left on upper ones."""
 
+
+def tooth_number(scene: Scene) -> str:
+    """Return which tooth a scene shows, ISO 3950."""
+    return scene.form.tooth if scene.form is not None else TEETH[scene.kind]
+
+
 SIMULATED = "Simulated, no patient"
 
 DEFAULT_MARKING = {"apex_mm": 0.3, "stop_mm": 0.1, "tip_mm": 0.1, "path_mm": 0.1}
@@ -105,7 +111,7 @@ def marks_of(scene: Scene, marks: Marks, marking: dict[str, float] | None = None
         "references": references,
         "canals": [
             {
-                "tooth": TEETH[scene.kind],
+                "tooth": tooth_number(scene),
                 "name": canal.name,
                 "path_px": _round_all(marks.canals[canal.name]),
                 "reference": by_canal.get(canal.name, first),

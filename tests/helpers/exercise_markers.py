@@ -30,7 +30,7 @@ def course(repeats: int = 3) -> Made:
 
 
 @cache
-def traces(count: int = 20, level: str = "curved premolar", first: int = 500) -> Made:
+def traces(count: int = 20, level: str = "curved root", first: int = 500) -> Made:
     """Return a set of whole measurements only."""
     items = [Item("trace", level, first + number) for number in range(count)]
     return build_set(items, title="Traces", kind="self-study", secret=None, repeats=0, render=speckled)

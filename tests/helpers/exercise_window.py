@@ -13,7 +13,7 @@ from radlength.exercise.levels import shape_for
 from radlength.exercise.publish import publish
 
 PITCH_MM = 0.06
-STEPS = (("trace", "curved premolar"), ("apex", "straight"), ("confirm", "instrument short"))
+STEPS = (("trace", "curved root"), ("apex", "straight"), ("confirm", "instrument short"))
 
 
 @cache

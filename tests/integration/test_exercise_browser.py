@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+import shutil
+import subprocess
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +15,7 @@ from helpers.printed import on_first_screen, too_small
 from radlength.exercise import save_attempt
 from radlength.exercise.classroom import attempt_files, score_class
 from radlength.exercise.page import class_page
+from radlength.exercise.texts import SIMULATED
 from radlength.trade import CAUTION
 
 EVIL = "<img src=x onerror=alert(1)>.attempt.json"
@@ -64,6 +68,32 @@ def test_it_is_read_on_paper_and_says_its_caution_before_anything_is_scrolled(
     page.goto(page_file.as_uri())
     assert on_first_screen(page, CAUTION)
     assert too_small(page) == []
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler-utils is not installed")
+def test_every_sheet_of_paper_carries_the_caution_and_every_part_of_the_table_its_header(
+    browser: Any, tmp_path: Path
+) -> None:
+    """A class of forty takes several sheets, sorted by a button or not."""
+    for number in range(40):
+        code = f"A{number:02d}"
+        save_attempt(
+            attempt_of(course(), Marker(0.1, 0.1, 0.1), number, code), tmp_path / f"{code}.attempt.json"
+        )
+    found = score_class(course().exercises, truth_of(course()), attempt_files([tmp_path]))
+    (tmp_path / "class.html").write_text(class_page(found), encoding="utf-8")
+    page = browser.new_page()
+    page.goto((tmp_path / "class.html").as_uri())
+    page.locator("#learners th button").nth(4).click()
+    page.pdf(path=tmp_path / "class.pdf", prefer_css_page_size=True)
+    run = subprocess.run(
+        ["pdftotext", tmp_path / "class.pdf", "-"], capture_output=True, text=True, check=True
+    )
+    sheets = [" ".join(sheet.split()) for sheet in run.stdout.split("\f") if sheet.strip()]
+    with_learners = [sheet for sheet in sheets if re.search(r"\bA[0-9]{2}\b", sheet)]
+    assert len(with_learners) > 1
+    assert all("What stands out" in sheet for sheet in with_learners)
+    assert all(SIMULATED in sheet and CAUTION in sheet for sheet in sheets)
 
 
 def test_a_click_or_a_key_sorts_rising_and_falling(browser: Any, page_file: Path) -> None:

@@ -37,7 +37,7 @@ BIAS_MM = 0.2
 HAND = Marker(end_mm=0.1, click_mm=0.1)
 LEVELS = (
     "straight",
-    "curved premolar",
+    "curved root",
     "bent twice",
     "overlapping canals",
     "bend along the beam",

@@ -75,7 +75,7 @@ def test_every_bad_attempt_is_named_and_the_rest_is_scored(tmp_path):
         "twice-1.attempt.json": "learner-doubled",
         "twice-2.attempt.json": "learner-doubled",
         "unknown.attempt.json": "attempt-tasks",
-        "A05.attempt.json": "attempt-copy",
+        "A05-copy.attempt.json": "attempt-copy",
     }
     for text in (gradebook_csv(found), class_page(found)):
         for file in reasons:

@@ -149,3 +149,46 @@ def test_a_folder_that_cannot_be_written_is_told(tmp_path):
     (tmp_path / "file").write_text("", encoding="utf-8")
     with pytest.raises(ExerciseError, match="a file is where a folder should be"):
         publish(course(), tmp_path / "set", tmp_path / "file" / "answers.json")
+
+
+def test_a_namesake_on_another_tooth_is_not_taken_for_the_canal_that_was_asked_for(folder):
+    from radlength.imaging import read_radiograph
+
+    task, answer = traces(2).exercises.tasks[0], attempt_of(traces(2), PERFECT).answers[0]
+    beside = tuple((row, column - 200) for row, column in answer.canal_px)
+    record = Record.new(read_radiograph(folder / task.image))
+    record = record.with_reference(Reference(path_px=answer.reference_px, length_mm=20.0, name="file"))
+    record = record.with_canal(Canal("44", "single", beside))
+    record = record.with_canal(Canal("45", "single", answer.canal_px), reference="file")
+    save_record(record, folder / task.image)
+    attempt, _ = collect_attempt(load_set(folder), folder, "A07", folder)
+    assert np.allclose(attempt.answers[0].canal_px, answer.canal_px, atol=1e-3)
+
+
+def test_a_student_is_told_of_commas_exchanged_columns_and_millimetres_before_anything_is_handed_in(tmp_path):
+    publish(course(), tmp_path / "set", tmp_path / "answers.json")
+    marks, asked = tmp_path / "marks", {"apex", "reference"}
+    marks.mkdir()
+    answers = {answer.task: answer for answer in attempt_of(course(), PERFECT).answers}
+    tasks = [task for task in course().exercises.tasks if task.aim in asked]
+    low = [task for task in tasks if (answers[task.id].apex_px or (0, 0))[0] > task.columns]
+    tasks = [low[0], *(task for task in tasks if task is not low[0])]
+    for task, change in zip(tasks, ("exchanged", "comma", "millimetres", "right"), strict=False):
+        answer = answers[task.id]
+        path = answer.reference_px or (answer.apex_px,)
+        if change == "exchanged":
+            path = [(column, row) for row, column in path]
+        elif change == "comma":
+            path = [(int(row), 5, int(column), 5) for row, column in path]
+        elif change == "millimetres":
+            path = [(row * 0.03, column * 0.03) for row, column in path]
+        given = {"reference": {"path_px": path}} if task.aim == "reference" else {"apex_px": path[0]}
+        (marks / f"{task.id}.marks.json").write_text(json.dumps(given), encoding="utf-8")
+    attempt, findings = collect_attempt(course().exercises, tmp_path / "set", "A07", marks)
+    told = {finding.subject: str(finding) for finding in findings if finding.code != "answer-missing"}
+    exchanged, comma, millimetres = (f"exercise {task.id}" for task in tasks[:3])
+    assert set(told) == {exchanged, comma, millimetres}
+    assert "the row comes first, then the column: exchange them" in told[exchanged]
+    assert "write a decimal point, never a comma: 413.2" in told[comma]
+    assert "write them so if these are millimetres" in told[millimetres]
+    assert [answer.task for answer in attempt.answers] == [task.id for task in tasks[2:4]]

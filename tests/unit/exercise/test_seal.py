@@ -4,14 +4,17 @@ import json
 import re
 import struct
 import sys
+from functools import cache
 
 import numpy as np
 import pytest
-from helpers.exercise_markers import course, speckled, truth_of
+from helpers.exercise_markers import attempt_of, course, speckled, truth_of
+from scipy.stats import fisher_exact
 
 from radlength.exercise import ExerciseError, assessment_items, build_set, load_set, load_truth, new_secret
 from radlength.exercise.chance import check_secret, number_of
 from radlength.exercise.course import FIRST_SEED, course_items
+from radlength.exercise.feedback import give_feedback
 from radlength.exercise.levels import LEVELS
 from radlength.exercise.publish import check_places, publish
 
@@ -19,6 +22,15 @@ from radlength.exercise.publish import check_places, publish
 def assessment(secret, count=20):
     return build_set(
         assessment_items(secret, count), title="Test", kind="assessment", secret=secret, render=speckled
+    )
+
+
+@cache
+def many():
+    """Return an assessment with many repeats, from a secret that was written down once."""
+    items = assessment_items("0123456789abcdef" * 4, 80, aims=("reference", "apex", "trace"))
+    return build_set(
+        items, title="Many", kind="assessment", secret="0123456789abcdef" * 4, repeats=30, render=speckled
     )
 
 
@@ -114,10 +126,50 @@ def test_a_repeat_is_not_told_apart_by_name_text_or_hash():
         assert again.pixel_sha256 != first.pixel_sha256
         assert again.text != first.text
         assert int(again.id) - int(first.id) > 4
-        if answers[again.id].mirrored:
-            assert (first.tooth, again.tooth) in (("45", "35"), ("46", "36"))
+        turned = answers[again.id].mirrored != answers[first.id].mirrored
+        assert (first.tooth == again.tooth) is not turned
+        assert first.tooth[1] == again.tooth[1]
     numbers = [task.id for task in tasks]
     assert numbers == [f"{number:02d}" for number in range(1, 24)]
+
+
+def test_who_remembers_the_number_of_an_exercise_remembers_the_wrong_one_when_it_comes_again():
+    """Another size of the same picture: every length grows or shrinks with the one that is told."""
+    answers, resized = {answer.task: answer for answer in truth_of(many()).answers}, 0
+    for again in many().exercises.tasks:
+        truth = answers[again.id]
+        if truth.repeat_of is None or again.instrument_mm is None:
+            continue
+        first, old = many().exercises.task(truth.repeat_of), answers[truth.repeat_of]
+        assert abs(again.instrument_mm - first.instrument_mm) == pytest.approx(0.5)
+        assert f"{again.instrument_mm:.2f}".rstrip("0").rstrip(".") in again.text
+        assert again.instrument_mm == truth.reference_mm
+        assert truth.length_mm / old.length_mm == pytest.approx(truth.reference_mm / old.reference_mm)
+        image = np.hypot(*np.diff(np.array(truth.reference_px) * truth.pitch_mm, axis=0).T).sum()
+        assert 1.01 <= image / truth.reference_mm <= 1.10
+        resized += 1
+    assert resized >= 15
+
+
+def test_the_heading_of_a_repeat_says_whether_its_size_is_another():
+    told = give_feedback(many().exercises, truth_of(many()), attempt_of(many()))
+    answers = {answer.task: answer for answer in truth_of(many()).answers}
+    repeats = [one for one in told.exercises if one.result.repeat_of is not None]
+    for one in repeats:
+        first = answers[one.result.repeat_of]
+        assert f"the picture of {first.task} in disguise" in one.heading
+        assert ("and at another size" in one.heading) is (one.result.true_mm != first.length_mm)
+    assert len(repeats) == 30
+
+
+def test_neither_side_of_the_jaw_tells_a_repeat():
+    """Before, every 35 and 36 was one. By Fisher's exact test, at 1 in 1000."""
+    answers = {answer.task: answer for answer in truth_of(many()).answers}
+    table = np.zeros((2, 2))
+    for task in many().exercises.tasks:
+        table[int(task.tooth[0] in "23"), int(answers[task.id].repeat_of is not None)] += 1
+    assert table.min() >= 5
+    assert fisher_exact(table).pvalue > 1e-3
 
 
 def test_seeds_follow_from_the_secret_alone_and_from_all_of_it():
