@@ -74,7 +74,7 @@ def run_batch(
     Returns
     -------
     Batch
-        One bad image is one row.
+        One bad image is one row, and so is a link: it is not followed.
 
     Raises
     ------
@@ -99,7 +99,8 @@ def run_batch(
             subject=str(records_root),
         )
     unread: list[str] = []
-    places = images_below(root, unread)
+    linked: list[str] = []
+    places = images_below(root, unread, linked)
     root = root.absolute()  # a worker of a cluster begins in a folder of its own
     records_root = None if records_root is None else records_root.absolute()
     _make(out)
@@ -124,7 +125,11 @@ def run_batch(
                 resumed += 1
             if tell is not None:
                 tell(len(done), len(places))
-    rows = (*(row for place in places for row in done[place]), *map(_closed, sorted(unread)))
+    rows = (
+        *(row for place in places for row in done[place]),
+        *map(_closed, sorted(unread)),
+        *map(_linked, sorted(linked)),
+    )
     with written(out):
         put_whole(out / f"radlength-batch-{job}.csv", batch_csv(rows).encode("utf-8-sig"))
         put_whole(out / f"radlength-batch-{job}.json", batch_json(rows, job).encode())
@@ -195,6 +200,13 @@ def _closed(folder: str) -> Row:
     """Return the line of a folder whose images nobody could see."""
     words = f"{folder}: the folder may not be read; its images are not in this table"
     return {"image": f"{folder}/", "problem_code": "folder-unread", "problem": words}
+
+
+def _linked(place: str) -> Row:
+    """Return the line of a link: what lies outside the tree is not read, and not left out in silence."""
+    whose = "its images are" if place.endswith("/") else "its image is"
+    words = f"{place}: a link is not followed; {whose} not in this table"
+    return {"image": place, "problem_code": "link", "problem": words}
 
 
 def _with_old_files(out: Path, before: Outcome | None, outcome: Outcome) -> Outcome:

@@ -5,9 +5,7 @@ Every file is offered in its own transfer syntax, nothing is decoded or coded an
 
 from __future__ import annotations
 
-import socket
 import ssl
-import threading
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
@@ -20,6 +18,7 @@ from radlength.dicom.archive_kinds import (
     nothing_of_it,
     wanted_contexts,
 )
+from radlength.dicom.archive_line import connected, hang_up
 from radlength.dicom.archive_model import MOST_FOUND, PARTIAL, SHOWN, Item, Level, Outcome, State, check_uid
 from radlength.dicom.archive_tls import context_of, knock
 from radlength.dicom.errors import ArchiveError
@@ -28,7 +27,6 @@ from radlength.dicom.source import quietly
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
-    from pynetdicom import AE
     from pynetdicom.association import Association
     from pynetdicom.presentation import PresentationContext
 
@@ -246,7 +244,7 @@ class DimseArchive:
         roles: list[Any] | None = None,
         handlers: list[Any] | None = None,
     ) -> Iterator[Association]:
-        """Open an association, and release it whatever happens; Ctrl-C aborts it and waits for no answer.
+        """Open an association, and release it at the end; Ctrl-C, or who takes no more of it, aborts it at once.
 
         Raises
         ------
@@ -260,7 +258,6 @@ class DimseArchive:
         ae.connection_timeout = ae.acse_timeout = self._connect_s
         ae.dimse_timeout = ae.network_timeout = self._answer_s
         tls: tuple[ssl.SSLContext, str] | None = (self._tls, self.address.host) if self._tls else None
-        open_one = None
         try:
             open_one = ae.associate(
                 self.address.host,
@@ -268,19 +265,21 @@ class DimseArchive:
                 contexts=contexts,
                 ae_title=self.address.called,
                 ext_neg=roles,
-                evt_handlers=[(evt.EVT_CONN_OPEN, _send_at_once), *(handlers or [])],
+                evt_handlers=[(evt.EVT_CONN_OPEN, connected, [self._answer_s]), *(handlers or [])],
                 tls_args=tls,
                 max_pdu=0,
             )
             if not open_one.is_established:
                 raise self._closed(open_one)
-            yield open_one
-        except KeyboardInterrupt:
-            _hang_up(ae)
-            raise
-        finally:
-            if open_one is not None and open_one.is_established:
+            try:
+                yield open_one
+            except Exception:
                 open_one.release()
+                raise
+            open_one.release()
+        except (KeyboardInterrupt, GeneratorExit):  # an archive that goes on giving hears no request to end
+            hang_up(ae)
+            raise
 
     def _closed(self, tried: Association) -> ArchiveError:
         if tried.rejected_contexts:
@@ -308,27 +307,10 @@ class DimseArchive:
             raise self._silent() from exc
 
 
-def _hang_up(ae: AE) -> None:
-    """Abort, and end the threads that wait for the archive: the interpreter would wait for them, without end."""
-    from pynetdicom.dul import DULServiceProvider
-
-    for one in threading.enumerate():
-        if isinstance(one, DULServiceProvider) and one.assoc.ae is ae:
-            one.assoc.is_established = False
-            one.assoc.abort(block=False)
-            one.join(0.2)  # time to say so
-            one.kill_dul()
-
-
 def _left_out(status: Any) -> bool:
     """Tell whether a C-GET that says it is done left something out (PS3.4 C.4.3.1.4)."""
     done = int(status.Status) not in _PENDING
     return done and int(status.get("NumberOfFailedSuboperations") or 0) > 0
-
-
-def _send_at_once(event: Any) -> None:
-    """Switch Nagle's algorithm off: each of the small last pieces of a message would wait 40 ms for an answer."""
-    event.assoc.dul.socket.socket.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
 
 
 def _asked(study: str, series: str, instance: str) -> Dataset:

@@ -11,7 +11,7 @@ from radlength.dicom.archive_model import PARTIAL, Archive, check_uid
 from radlength.dicom.archive_send import same_content
 from radlength.dicom.errors import ArchiveError
 from radlength.imaging.dicom_file import open_dicom
-from radlength.whole_file import put_whole
+from radlength.whole_file import is_empty, put_whole
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +81,7 @@ def _check(data: bytes, uid: str, study: str) -> None:
 
 def _keep(path: Path, data: bytes) -> bool:
     """Write a file; return whether it was there already."""
-    if path.exists():
+    if path.exists() and not is_empty(path):
         if same_content(path.read_bytes(), data):
             return True
         raise ArchiveError(
@@ -90,5 +90,5 @@ def _keep(path: Path, data: bytes) -> bool:
             code="archive-in-the-way",
             subject=path.name,
         )
-    put_whole(path, data)
+    put_whole(path, data, flush=True)
     return False

@@ -33,12 +33,14 @@ from radlength.dicom.stamp import (
 from radlength.errors import RadlengthError
 from radlength.imaging import Radiograph, read_radiograph
 from radlength.record import Record, load_record, record_path
-from radlength.whole_file import put_whole
+from radlength.whole_file import is_empty, put_whole
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
 
 Builder = Callable[[Marked, Stamp], "Dataset"]
+STAMPED = 4096
+"""Bytes that a document may gain by its UIDs and times, and by the list of them, at most."""
 _BUILDERS: dict[str, Builder] = {"sr": build_sr, "pr": build_pr, "sc": build_sc, "derived": build_derived}
 
 
@@ -131,7 +133,7 @@ def write_documents(
     folder = out or record_path(path, records_dir).parent
     ledger = ledger_path(path, records_dir)
     built = {kind: build(kind, what, reference=reference) for kind in dict.fromkeys(kinds)}
-    _ready(folder)
+    _ready(folder, [made for made, _ in built.values()])
     return tuple(_write(kind, what, ledger, folder, *made) for kind, made in built.items())
 
 
@@ -154,12 +156,18 @@ def _write(kind: str, what: Marked, ledger: Path, folder: Path, made: Dataset, d
     return Written(path, document)
 
 
-def _ready(folder: Path) -> None:
-    """Refuse a folder that cannot be written before UIDs are given: a later document would name one nobody has."""
+def _ready(folder: Path, documents: Sequence[Dataset]) -> None:
+    """Refuse a folder that cannot be written, or has no room, before UIDs are given.
+
+    A later document would name one before it that nobody has.
+    """
+    with quietly():
+        room = sum(len(encoded(one)) + STAMPED for one in documents)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryFile(dir=folder):
-            pass
+        with tempfile.TemporaryFile(dir=folder) as tried:
+            tried.write(bytes(room))
+            tried.flush()
     except OSError as exc:
         raise _unwritable(folder, exc) from exc
 
@@ -176,7 +184,7 @@ def _unwritable(path: Path, exc: OSError) -> DicomError:
 def _keep(path: Path, data: bytes) -> None:
     """Write a document, or find it there already; a file that is another one is left alone."""
     try:
-        if path.exists():
+        if path.exists() and not is_empty(path):
             if hashlib.sha256(path.read_bytes()).digest() == hashlib.sha256(data).digest():
                 return
             raise DicomError(

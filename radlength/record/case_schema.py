@@ -13,7 +13,8 @@ from typing import Any
 
 from radlength.record.case import Case
 from radlength.record.case_models import CASE_FORMAT, CASE_VERSION
-from radlength.record.schema import TOOTH_PATTERN
+from radlength.record.schema import SEAL, TOOTH_PATTERN
+from radlength.record.seal import KEY
 
 SCHEMA_FILE = Path(__file__).parent / "schema" / f"{CASE_FORMAT}-{CASE_VERSION}.schema.json"
 
@@ -31,6 +32,7 @@ def case_schema() -> dict[str, Any]:
     for event in schema["$defs"].values():
         if "kind" in event.get("properties", {}):
             event["required"] = ["kind", *event.get("required", [])]
+    schema["properties"][KEY] = SEAL
     head = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": f"urn:{CASE_FORMAT}:{CASE_VERSION}",

@@ -22,7 +22,7 @@ def stated_radiograph(record: Record, radiograph: Radiograph) -> Radiograph:
 
 
 def measure_entry(record: Record, entry: CanalEntry, radiograph: Radiograph) -> Estimate:
-    """Return the estimate of one canal, and with it why a confirmation that was accepted does not confirm it.
+    """Return the estimate of one canal, and with it what of its record is in doubt.
 
     Raises
     ------
@@ -39,7 +39,26 @@ def measure_entry(record: Record, entry: CanalEntry, radiograph: Radiograph) -> 
         marking=record.marking,
         others=() if reference is None else record.references,
     )
-    return with_findings(found, confirmation_findings(vars(record), entry))
+    return with_findings(found, record_findings(record, entry))
+
+
+def record_findings(record: Record, entry: CanalEntry) -> tuple[Finding, ...]:
+    """Return what of the record puts the length of a canal in doubt.
+
+    That is why a confirmation that was accepted does not confirm it, and another record of the image that says
+    something else: one was read, and a person may look at the other. Beside the image it is seen; in another folder of
+    records nobody can look for it.
+    """
+    doubts = confirmation_findings(vars(record), entry)
+    if not record._other_beside:
+        return doubts
+    other = Finding(
+        "other-record",
+        "Beside the image lies another record of it, which was not read: this length is of the one in the folder of "
+        "records that was named.",
+        "Find out which of the two is right, and move the other one away.",
+    )
+    return (*doubts, other)
 
 
 def with_findings(found: Estimate, more: Sequence[Finding]) -> Estimate:

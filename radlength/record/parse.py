@@ -61,7 +61,7 @@ def dump_checked(record: Record, *, name: str) -> bytes:
     plain = _plain(record)
     try:
         Record.model_validate_json(plain, strict=True)
-    except (ValueError, RadlengthError, RecursionError):
+    except (ValueError, OverflowError, RadlengthError, RecursionError):
         parse_record(plain, name=name)
         raise
     return seal(plain)
@@ -79,7 +79,7 @@ def _record(raw: dict[str, Any], name: str) -> Record:
         raise RecordError(
             f"{place}: {exc.wrong}", exc.allowed, UNTOUCHED, code=exc.code, subject=name
         ) from exc
-    except (ValueError, RecursionError) as exc:
+    except (ValueError, OverflowError, RecursionError) as exc:
         raise _refused(name, "a number too large, or too many brackets", "json") from exc
 
 

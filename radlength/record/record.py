@@ -94,6 +94,7 @@ class Record(Frozen):
     _image_path: Path | None = PrivateAttr(default=None)
     _seen_sha256: str | None = PrivateAttr(default=None)
     _seen_entries: tuple[tuple[Any, ...], ...] = PrivateAttr(default=())
+    _other_beside: bool = PrivateAttr(default=False)
 
     def model_post_init(self, _context: object) -> None:
         """Check what a schema cannot say; an older program may have called confirmed what was changed later."""
@@ -256,9 +257,8 @@ class Record(Frozen):
         label = shown(canal.label)
         if old is None:
             return self._with(f"canal {label} marked", who, canals=(*self.canals, entry))
-        return self._with(
-            f"canal {label} marked again", who, details=before(old), canals=self._replaced(old, entry)
-        )
+        canals = self._replaced(old, entry)
+        return self._with(f"canal {label} marked again", who, details=before(old), canals=canals)
 
     def with_names(self, names: Mapping[str, tuple[str, str]], *, who: str | None = None) -> Self:
         """Return the record with other teeth and names of canals; their ids, and what was measured on them, stay.
@@ -396,5 +396,5 @@ class Record(Frozen):
         except RecordError as exc:  # the new record does not know yet where its image was found
             raise RecordError(exc.wrong, exc.allowed, exc.remedy, code=exc.code, subject=subject) from exc
         changed._image_path, changed._seen_sha256 = self._image_path, self._seen_sha256
-        changed._seen_entries = self._seen_entries
+        changed._seen_entries, changed._other_beside = self._seen_entries, self._other_beside
         return changed

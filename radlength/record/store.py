@@ -79,15 +79,29 @@ def load_record(
             subject=path.name,
         ) from exc
     record = parse_record(data, name=path.name)
-    _remember(record, Path(image_path), data)
+    _remember(record, Path(image_path), path, data)
     return record
 
 
-def _remember(record: Record, image: Path, data: bytes) -> None:
-    """Keep what is on disk: the hash of the bytes, and the entries that may only be added to."""
+def _remember(record: Record, image: Path, path: Path, data: bytes) -> None:
+    """Keep what is on disk: the hash of the bytes, the entries that may only be added to, and if there is another."""
     record._image_path = image
     record._seen_sha256 = hashlib.sha256(data).hexdigest()
     record._seen_entries = tuple(getattr(record, part) for part in ONLY_ADDED_TO)
+    beside = record_path(image)
+    record._other_beside = beside != path and _says_otherwise(beside, data)
+
+
+def _says_otherwise(beside: Path, data: bytes) -> bool:
+    """Tell whether there is a record that was not read and holds other bytes, or may not be read."""
+    try:
+        there = beside.stat()
+    except OSError:
+        return False
+    try:
+        return not stat.S_ISREG(there.st_mode) or read_file(beside) != data  # a pipe would be waited for
+    except OSError:
+        return True
 
 
 def seen_sha256(record: Record) -> str | None:
@@ -150,7 +164,7 @@ def save_record(
             code="record-unwritable",
             subject=path.name,
         ) from exc
-    _remember(record, Path(image), data)
+    _remember(record, Path(image), path, data)
     return path
 
 

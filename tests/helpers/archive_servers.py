@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import contextlib
 import http.client
+import itertools
 import json
+import os
 import shutil
 import signal
 import socket
@@ -16,7 +18,7 @@ import ssl
 import subprocess
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
@@ -30,7 +32,7 @@ HAS_ORTHANC = pytest.mark.skipif(
     not (Path(ORTHANC).exists() and PLUGIN.exists()),
     reason="Orthanc and its DICOMweb plugin are not installed",
 )
-PATIENCE_S = 20.0
+PATIENCE_S = 60.0
 
 
 def has_tool(name: str) -> pytest.MarkDecorator:
@@ -38,11 +40,20 @@ def has_tool(name: str) -> pytest.MarkDecorator:
     return pytest.mark.skipif(shutil.which(name) is None, reason=f"{name} is not installed")
 
 
+_WORKER = int(os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw")) % 6
+_PORTS = itertools.cycle(20_000 + 2_000 * _WORKER + (os.getpid() + n) % 2_000 for n in range(2_000))
+"""Below those that systems give to connections and to port 0 (from 32768 on, Linux; from 49152, IANA), other ones for
+each process that tests: what is started on such a port a second later finds it free."""
+
+
 def free_port() -> int:
-    """Return a port that nobody listens on."""
-    with socket.socket() as one:
-        one.bind(("127.0.0.1", 0))
-        return int(one.getsockname()[1])
+    """Return a port that nobody listens on, another one at each call."""
+    for port in itertools.islice(_PORTS, 2_000):
+        with contextlib.suppress(OSError), socket.socket() as one:
+            one.bind(("127.0.0.1", port))
+            return port
+    message = "no port is free"
+    raise RuntimeError(message)
 
 
 def wait_for(port: int, *, alive: subprocess.Popen[bytes] | None = None) -> None:
@@ -236,9 +247,18 @@ def proxy(
 
 @contextlib.contextmanager
 def cutter(target: int, *, cut_after: int) -> Iterator[tuple[int, list[int]]]:
-    """Run a TCP relay that cuts its first connection after so many answered bytes; yields its port and connections."""
+    """Run a TCP relay that cuts the first connection over which more bytes are answered; yields its port and cuts.
+
+    Only the first: who knocks before, and hears nothing, is let through.
+    """
     listener = socket.create_server(("127.0.0.1", 0))
-    links: list[int] = []
+    cuts: list[int] = []
+
+    def over(passed: int) -> bool:
+        if passed <= cut_after or cuts:
+            return False
+        cuts.append(passed)
+        return True
 
     def relay() -> None:
         while True:
@@ -246,16 +266,14 @@ def cutter(target: int, *, cut_after: int) -> Iterator[tuple[int, list[int]]]:
                 client, _ = listener.accept()
             except OSError:
                 return
-            links.append(1)
-            budget = cut_after if len(links) == 1 else -1
             server = socket.create_connection(("127.0.0.1", target))
-            threading.Thread(target=_pump, args=(client, server, -1), daemon=True).start()
-            threading.Thread(target=_pump, args=(server, client, budget), daemon=True).start()
+            threading.Thread(target=_pump, args=(client, server), daemon=True).start()
+            threading.Thread(target=_pump, args=(server, client, over), daemon=True).start()
 
     thread = threading.Thread(target=relay, daemon=True)
     thread.start()
     try:
-        yield int(listener.getsockname()[1]), links
+        yield int(listener.getsockname()[1]), cuts
     finally:
         with contextlib.suppress(OSError):
             listener.shutdown(socket.SHUT_RDWR)
@@ -263,12 +281,14 @@ def cutter(target: int, *, cut_after: int) -> Iterator[tuple[int, list[int]]]:
         thread.join(PATIENCE_S)
 
 
-def _pump(source: socket.socket, sink: socket.socket, budget: int) -> None:
+def _pump(
+    source: socket.socket, sink: socket.socket, over: Callable[[int], bool] = lambda _passed: False
+) -> None:
     passed = 0
     with contextlib.suppress(OSError):
         while data := source.recv(65536):
             passed += len(data)
-            if 0 <= budget < passed:
+            if over(passed):
                 break
             sink.sendall(data)
     for one in (source, sink):

@@ -119,14 +119,17 @@ def test_a_lost_answer_over_the_web_is_asked_again_with_the_same_uid(tmp_path, s
 
 
 @HAS_ORTHANC
-def test_a_connection_cut_in_the_middle_is_made_again(tmp_path, server):
+@pytest.mark.parametrize(
+    "cut_after", [100, 300, 450, 600], ids=["accepting", "first answer", "second answer", "last answer"]
+)
+def test_a_connection_cut_in_the_middle_is_made_again(tmp_path, server, cut_after):
     made, files = study_of(tmp_path)
-    with cutter(server.dicom, cut_after=700) as (port, links):
+    send_files(files[:1], open_archive(server.address), look="no")
+    with cutter(server.dicom, cut_after=cut_after) as (port, cuts):
         archive = open_archive(f"dicom://ORTHANC@127.0.0.1:{port}")
-        send_files(files[:1], open_archive(server.address), look="no")
         sent = send_files(files, archive, tries=5, wait_s=0.01, look="listed")
     assert sent.complete
-    assert len(links) > 1
+    assert (len(cuts), sent.tries) == (1, 2)
     assert len(_held(server, made.dataset().StudyInstanceUID)) == 3
 
 

@@ -15,7 +15,12 @@ from radlength.record.record import Record
 from radlength.record.seal import KEY
 
 SCHEMA_FILE = Path(__file__).with_name(f"{FORMAT}-{VERSION}.schema.json")
-SEAL_WORDS = "SHA-256 of every byte before the comma before this member; the last of the file, may be missing"
+SEAL = {
+    "type": "string",
+    "pattern": "^[0-9a-f]{64}$",
+    "description": "SHA-256 of every byte before the comma before this member; the last of the file, may be missing",
+}
+"""The member that a file ends with; see :mod:`radlength.record.seal`."""
 TOOTH_PATTERN = "^([1-4][1-8]|[5-8][1-5])$"
 """ISO 3950: two digits, permanent and deciduous."""
 
@@ -34,7 +39,7 @@ def record_schema() -> dict[str, Any]:
     marks["Canal"]["properties"]["name"]["minLength"] = 1
     for mark in ("Canal", "Reference"):
         marks[mark]["properties"]["path_px"]["minItems"] = 2
-    schema["properties"][KEY] = {"type": "string", "pattern": "^[0-9a-f]{64}$", "description": SEAL_WORDS}
+    schema["properties"][KEY] = SEAL
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": f"urn:{FORMAT}:{VERSION}",

@@ -64,6 +64,22 @@ def test_a_folder_that_may_not_be_read_is_a_row(root, tmp_path, monkeypatch):
     assert "its images are not in this table" in done.rows[-1]["problem"]
 
 
+@pytest.mark.skipif(os.name == "nt", reason="links need a right there")
+@pytest.mark.parametrize("alone", [False, True], ids=["beside images", "alone"])
+def test_what_is_a_link_is_a_row_that_says_so(root, tmp_path, alone):
+    """Links are not followed, and a hundred images that lie elsewhere are not left out in silence."""
+    inside = tmp_path / "links" if alone else root
+    inside.mkdir(exist_ok=True)
+    (inside / "x.tif").symlink_to(next((root / "a").iterdir()))
+    (inside / "elsewhere").symlink_to(root / "b")
+    (inside / "notes.txt").symlink_to(next((root / "a").iterdir()))
+    done = run_batch(inside, "estimate", tmp_path / "out", runner=here)
+    rows = [row for row in done.rows if row.get("problem_code") == "link"]
+    assert [row["image"] for row in rows] == ["elsewhere/", "x.tif"]
+    assert rows[1]["problem"] == "x.tif: a link is not followed; its image is not in this table"
+    assert (done.images, done.failed) == (0 if alone else 2, 2)
+
+
 def test_a_problem_names_the_place_in_the_tree(root, tmp_path):
     for folder in ("x", "y"):
         (root / folder).mkdir()

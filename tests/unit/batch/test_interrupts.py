@@ -15,7 +15,16 @@ from radlength.batch.interrupts import starting_deaf
 posix = pytest.mark.skipif(not hasattr(signal, "pthread_sigmask"), reason="no signal can be held back here")
 DEAF = "import signal; print(signal.SIGINT in signal.pthread_sigmask(signal.SIG_BLOCK, ()))"
 
-UP = "from radlength.cli import main; print('up', flush=True); main()"
+UP = "import radlength.exercise.learner; from radlength.cli import main; print('up', flush=True); main()"
+"""What takes seconds to load is loaded first: there a library may pass over an interrupt (one run in a hundred)."""
+
+
+@pytest.fixture(autouse=True)
+def heard():
+    """Let Ctrl-C be heard also where the tests run in the background of a shell, which has it passed over."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
 
 
 def _is_deaf():

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import time
+from pathlib import Path
 
 import pydicom
 import pytest
@@ -163,6 +165,27 @@ def test_an_archive_that_says_nothing_is_not_waited_for_for_ever():
         pytest.raises(ArchiveError, match="the archive did not answer"),
     ):
         look_up(way, "study", {"PatientID": "x"})
+
+
+def test_what_is_fetched_is_on_the_disk_before_it_has_its_name_and_an_empty_file_is_none(
+    file, tmp_path, monkeypatch
+):
+    """A loss of power leaves a new name with nothing behind it, where what is written was not flushed first."""
+    held, done, flush, name = pydicom.dcmread(file), [], os.fsync, Path.replace
+
+    def one(_event):
+        yield 1
+        yield 0xFF00, held
+
+    monkeypatch.setattr(os, "fsync", lambda number: (done.append("flushed"), flush(number))[1])
+    monkeypatch.setattr(Path, "replace", lambda part, place: (done.append(place.name), name(part, place))[1])
+    there = tmp_path / f"{held.SOPInstanceUID}.dcm"
+    there.touch()
+    with archive((evt.EVT_C_GET, one), classes=(GET, STORE)) as way:
+        got = fetch_files(way, tmp_path, study=str(held.StudyInstanceUID))
+    assert (got.written, got.there) == ((there,), ())
+    assert pydicom.dcmread(there).PixelData == held.PixelData
+    assert done == ["flushed", there.name]
 
 
 def test_a_fetch_that_left_something_out_is_not_taken_for_a_whole_one(file, tmp_path):

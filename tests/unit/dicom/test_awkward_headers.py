@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import signal
+import sys
 import warnings
 
 import pydicom
@@ -54,6 +56,24 @@ def test_a_folder_that_cannot_be_written_gives_no_uid_away(tmp_path):
     with pytest.raises(DicomError, match="the document cannot be written"):
         write_documents(made.path, out=tmp_path / "file" / "out")
     assert read_ledger(ledger_path(made.path)) == ()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="sizes of files are limited otherwise there")
+def test_a_disk_that_has_no_room_for_the_documents_gives_no_uid_away(tmp_path):
+    """Room for the list of UIDs there is; a limit of the size of a file stands for a full disk."""
+    import resource
+
+    made = marked_image(tmp_path)
+    limit, action = resource.getrlimit(resource.RLIMIT_FSIZE), signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (4096, limit[1]))
+    try:
+        with pytest.raises(DicomError, match="the document cannot be written"):
+            write_documents(made.path)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, limit)
+        signal.signal(signal.SIGXFSZ, action)
+    assert read_ledger(ledger_path(made.path)) == ()
+    assert len(write_documents(made.path)) == 2
 
 
 def test_no_viewer_measures_by_a_spacing_of_zero(tmp_path):

@@ -202,6 +202,15 @@ def test_changed_content_names_the_document_before_it(tmp_path):
     assert one.path.exists()
 
 
+def test_a_document_that_a_loss_of_power_left_empty_is_written_again(tmp_path):
+    made = marked_image(tmp_path)
+    path = write_documents(made.path, ["sr"])[0].path
+    whole = path.read_bytes()
+    path.write_bytes(b"")
+    assert write_documents(made.path, ["sr"])[0].path == path
+    assert path.read_bytes() == whole
+
+
 def test_a_file_in_the_way_is_left_alone(tmp_path):
     made = marked_image(tmp_path)
     there = tmp_path / "tooth.dcm.radlength-sr.dcm"

@@ -299,7 +299,9 @@ def test_the_schema_file_is_that_of_the_models(tmp_path):
 def test_another_program_checks_a_case_by_the_schema(tmp_path):
     validator = jsonschema.Draft202012Validator(case_schema())
     validator.check_schema(case_schema())
-    validator.validate(_raw(with_decision(full_case(tmp_path))))
+    case = with_decision(full_case(tmp_path))
+    for read in (_raw(case), json.loads(dump_case(case))):
+        validator.validate(read)
     for change in ({"patient": "x"}, {"version": 2}, {"status": "fine"}):
         assert not validator.is_valid(_raw() | change)
     raw = _raw()

@@ -8,7 +8,8 @@ from helpers.records import full_record
 from radlength.errors import RecordError
 from radlength.record import dump_record, parse_record
 
-WHOLE = dump_record(full_record())
+RECORD = full_record()
+WHOLE = dump_record(RECORD)
 ROUNDS = 100_000
 
 
@@ -44,5 +45,5 @@ def test_a_damaged_record_is_never_read_as_another(damage):
         except RecordError:
             refused += 1
         else:
-            assert found == full_record()
+            assert found == RECORD
     assert refused >= ROUNDS // 4 - 10

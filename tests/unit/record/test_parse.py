@@ -77,6 +77,10 @@ REFUSED = {
     "NaN": (PLAIN.replace(b"21.0", b"NaN"), "not JSON: NaN; the file is left untouched"),
     "infinity": (PLAIN.replace(b"21.0", b"-Infinity"), "not JSON: -Infinity"),
     "huge": (PLAIN.replace(b"21.0", b"1e999"), "a number too large, or too many brackets"),
+    "an integer larger than any number": (
+        PLAIN.replace(b"1300", b"9" * 400),
+        "a number too large, or too many brackets",
+    ),
     "long integer": (PLAIN.replace(b"1300", b"9" * 5000), "not JSON"),
     "key twice": (PLAIN.replace(b'"columns"', b'"rows"'), "the key 'rows' is there twice"),
     "half a character": (PLAIN.replace(b"tooth.tif", b"\\ud800"), r"\$: Invalid JSON"),
