@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from radlength.clean import typed
 from radlength.cli.talk import console, one_line, print_caution, print_findings, print_json
 from radlength.trade.cautions import CAUTION
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 
     from radlength.finding import Finding
     from radlength.record.case import Case
+    from radlength.record.case_models import ImageAdded
 
 
 def told(example: str) -> str:
@@ -21,23 +23,35 @@ def told(example: str) -> str:
     return f"Example:  {example}\n\n{CAUTION}"
 
 
-COMMANDS = {
+HELP = {
     "case-no-image": "radlength case add image --help",
     "case-no-length": "radlength case add length --help",
-    "case-image-edited": "radlength case add image --help",
-    "case-record-changed": "radlength case add image --help",
 }
-"""The command that does what a finding of a case asks for. A finding itself names none: a window shows it too."""
+AGAIN = ("case-image-edited", "case-record-changed")
 
 
-def with_commands(findings: Iterable[Finding]) -> list[Finding]:
-    """Return findings, each with the command that removes it where there is one."""
+def with_commands(findings: Sequence[Finding], case: Case, folder: Path) -> list[Finding]:
+    """Return findings, each with the command that removes it where there is one.
+
+    A finding itself names none: a window shows it too.
+    """
+    images = {image.path: add_again(folder, image) for image in case.images}
+    commands = (
+        images.get(one.subject or "") if one.code in AGAIN else HELP.get(one.code) for one in findings
+    )
     return [
-        replace(one, remedy=f"{one.remedy.removesuffix('.')}: {COMMANDS[one.code]}")
-        if one.code in COMMANDS
-        else one
-        for one in findings
+        replace(one, remedy=f"{one.remedy.removesuffix('.')}: {command}") if command else one
+        for one, command in zip(findings, commands, strict=True)
     ]
+
+
+def add_again(folder: Path, image: ImageAdded) -> str:
+    """Return the command that adds an image of a case again, with all that was said of it."""
+    label = f" --label {typed(image.label)}" if image.label else ""
+    return (
+        f"radlength case add image {typed(folder)} {typed(image.path)} --stage {typed(image.stage)}{label} "
+        f"--taken {image.taken} --view {typed(image.view)}"
+    )
 
 
 def say_saved(case: Case, path: Path, what: str, *, as_json: bool, findings: Sequence[Finding] = ()) -> None:

@@ -67,7 +67,7 @@ def show(
                 }
             )
         else:
-            _print(case, states, means, doubts)
+            _print(case, states, means, with_commands(doubts, case, home))
         exit_for([*doubts, *(f for state in states for f in state.findings)], strict=strict)
 
 
@@ -92,7 +92,7 @@ def _print(
     out.print(strong(f"Case: {case.status}{' · invented case' if case.invented else ''}"))
     if case.images:
         out.print(_images(case))
-    print_findings(out, with_commands(doubts))
+    print_findings(out, doubts)
     for state, mean in zip(states, means, strict=True):
         out.print()
         out.print(Rule(Text.assemble((state.label, "bold"), f"  {state.status_words}"), align="left"))

@@ -97,7 +97,10 @@ def _record(folder: Path, records: Path, path: Path) -> Checked:
     name = relative.as_posix()
     try:
         if not image.is_file():
-            return Checked(name, "record", "broken", ("its image is not there: bring it back",))
+            lost = "its image is not there: bring it back"
+            if records == folder:
+                lost += "; of records that lie apart from their images name the folder with --records"
+            return Checked(name, "record", "broken", (lost,))
         record, radiograph = open_marked(image, path.parent)
         check_binding(record, radiograph)
     except RadlengthError as exc:
@@ -135,7 +138,9 @@ def _case(folder: Path, path: Path) -> Checked:
         *(finding for state in states for finding in state.findings if finding.code.startswith("decision-")),
     ]
     words = tuple(
-        f"{finding.severity}: {finding}" for finding in with_commands(doubts) if finding.severity != "note"
+        f"{finding.severity}: {finding}"
+        for finding in with_commands(doubts, case, path.parent)
+        if finding.severity != "note"
     )
     serious = any(finding.severity == "serious" for finding in wrong)
     verdict = "broken" if serious else "differs" if words else "agrees"

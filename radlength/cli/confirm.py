@@ -69,12 +69,15 @@ def confirm(
 def _as_json(
     image: Path, record: Record, label: str, done: Confirmation, fill: FillEnd | None, before: Estimate
 ) -> None:
+    from radlength.record.confirmed import why_not_confirmed
+
     print_json(
         {
             "image": image.name,
             "canal": label,
             "status": record.status,
             "invented": record.invented,
+            "not_confirmed": why_not_confirmed(vars(record)),
             "confirmation": done.as_dict(),
             "fill": fill.as_dict() if fill else None,
             "estimate_before": before.canal_length.as_dict(),
@@ -89,6 +92,7 @@ def _as_text(record: Record, label: str, done: Confirmation, fill: FillEnd | Non
     from rich.table import Table
 
     from radlength.cli.tables import strong
+    from radlength.record.confirmed import why_not_confirmed
     from radlength.report.words import interval, status_words
     from radlength.trade.repeat import VERDICT_WORDS
 
@@ -113,5 +117,8 @@ def _as_text(record: Record, label: str, done: Confirmation, fill: FillEnd | Non
     for reading in fill.readings if fill else ():
         grid.add_row("filling", reading.verdict, f"{reading.rule.name} ({reading.rule.source})")
     out.print(grid)
+    for other, reason in why_not_confirmed(vars(record)).items():
+        if other != label:
+            out.print(f"{other}: not confirmed: {reason}")
     print_findings(out, [*done.findings, *(fill.findings if fill else ())])
     print_caution(out)

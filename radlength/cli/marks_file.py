@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+from dataclasses import MISSING
+from dataclasses import fields as dataclass_fields
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from radlength.errors import RadlengthError, RecordError
 from radlength.imaging import Radiograph
@@ -131,12 +133,24 @@ def _build(kind: type[T], fields: Any, what: str, path: Path) -> T:
     ]
     if wordless:
         raise _refused(path, f"the {wordless[0]} of a {what} is not text")
+    if not isinstance(fields, dict):
+        raise _refused(path, f"a {what} is no object with fields")
+    have = {field.name: field.default is MISSING for field in dataclass_fields(cast("Any", kind))}
+    also = ["reference", "terminus"] if kind is Canal else []
+    unknown = sorted(set(fields) - set(have))
+    if unknown:
+        raise _refused(
+            path, f"a {what} has the unknown field {unknown[0]!r}; it may have {', '.join([*have, *also])}"
+        )
+    missing = [name for name, needed in have.items() if needed and name not in fields]
+    if missing:
+        raise _refused(path, f"a {what} lacks {', '.join(missing)}")
     try:
         return kind(**fields)
     except RadlengthError:
         raise
     except (TypeError, ValueError, OverflowError) as exc:
-        raise _refused(path, f"a {what} has wrong, missing or unknown fields: {exc}") from exc
+        raise _refused(path, f"a {what} holds something that is not what its field asks for") from exc
 
 
 def _refused(path: Path, wrong: str) -> RecordError:

@@ -64,12 +64,12 @@ def compare(
     Refused where the view has changed: then nothing can be told. The walls are found unless they are given.
     """
     with said_plainly(as_json=as_json, debug=debug):
-        from radlength.report.words import status_words
+        from radlength.report.words import joint_status, status_words
         from radlength.shape.compare import compare_canal
 
         limited("--limit-px", limit_px, 0.05, 100.0, "pixels")
         record, radiograph, entry = one_entry(image, records, canal)
-        _, other, other_entry = one_entry(second, records, canal)
+        second_record, other, other_entry = one_entry(second, records, canal)
         _refuse_same(radiograph, other, second)
         kept = (*image_and_record(image, records), *image_and_record(second, records))
         outputs = {"picture": png, "table": csv, "page": html}
@@ -88,15 +88,19 @@ def compare(
                 marking=record.marking,
                 seed=seed,
             )
-        written = _write((radiograph, other), found, status_words(record), png, csv, html)
+        words = status_words(record, second_record)
+        written = _write((radiograph, other), found, words, png, csv, html)
         if as_json:
             names = [image.name, second.name]
-            print_json({"images": names, **found.as_dict(), "written": [str(path) for path in written]})
+            status, invented = joint_status(record, second_record)
+            said = {"status": status, "invented": invented}
+            places = [str(path) for path in written]
+            print_json({"images": names, **said, **found.as_dict(), "written": places})
         else:
             from radlength.cli.shape_tables import print_comparison
 
             out = console()
-            print_comparison(out, found)
+            print_comparison(out, found, status=words)
             for path in written:
                 out.print(f"written: {path}", soft_wrap=True)
             print_caution(out)
@@ -117,11 +121,12 @@ def _write(
     from radlength.report.shape_tables import compare_csv
 
     if png:
-        write_png(png, compare_picture(*images, found))
+        write_png(png, compare_picture(*images, found, status=status))
     if csv:
         write_whole(csv, compare_csv(found), bom=True)
     if html:
-        pictures = [("both images with the walls of the canal", compare_picture(*images, found))]
+        picture = compare_picture(*images, found, status=status)
+        pictures = [("both images with the walls of the canal", picture)]
         title = f"{found.label}: before and after"
         page = shape_page(title, pictures, compare_csv(found), found.findings, status=status)
         write_whole(html, page)

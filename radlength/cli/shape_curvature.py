@@ -36,6 +36,7 @@ def curvature(
 ) -> None:
     """Measure the bend of a canal in the plane of the image: Schneider, Weine, Pruett, access angle, profile."""
     with said_plainly(as_json=as_json, debug=debug):
+        from radlength.report.words import status_words
         from radlength.shape.curvature import measure_curvature
         from radlength.trade import curvature_rule
 
@@ -57,11 +58,12 @@ def curvature(
                 seed=seed,
             )
         written = []
+        status = status_words(record)
         if plot:
             from radlength.report import write_png
             from radlength.report.shape_plots import curvature_plot
 
-            written.append(write_png(plot, curvature_plot(found)))
+            written.append(write_png(plot, curvature_plot(found, status=status)))
         if csv:
             from radlength.report.shape_tables import curvature_csv
 
@@ -70,21 +72,20 @@ def curvature(
             from radlength.report.shape_page import shape_page
             from radlength.report.shape_plots import curvature_plot
             from radlength.report.shape_tables import curvature_csv
-            from radlength.report.words import status_words
 
-            pictures = [("curvature along the canal", curvature_plot(found))]
-            status = status_words(record)
+            pictures = [("curvature along the canal", curvature_plot(found, status=status))]
             page = shape_page(
                 f"{found.label}: curvature", pictures, curvature_csv(found), found.findings, status=status
             )
             written.append(write_whole(html, page))
         if as_json:
-            print_json({"image": image.name, **found.as_dict(), "written": [str(path) for path in written]})
+            said = {"image": image.name, "status": record.status, "invented": record.invented}
+            print_json({**said, **found.as_dict(), "written": [str(path) for path in written]})
         else:
             from radlength.cli.shape_tables import print_curvature
 
             out = console()
-            print_curvature(out, found)
+            print_curvature(out, found, status=status)
             for path in written:
                 out.print(f"written: {path}", soft_wrap=True)
             print_caution(out)

@@ -110,12 +110,13 @@ def preview(
         if html:
             written.append(_page(html, made, estimate, radiograph, record))
         if as_json:
-            print_json({"image": image.name, **made.as_dict(), "written": [str(path) for path in written]})
+            said = {"image": image.name, "status": record.status, "invented": record.invented}
+            print_json({**said, **made.as_dict(), "written": [str(path) for path in written]})
         else:
             from radlength.cli.shape_tables import print_preview
 
             out = console()
-            print_preview(out, made)
+            print_preview(out, made, status=status_words(record))
             for path in written:
                 out.print(f"written: {path}", soft_wrap=True)
             print_caution(out)
@@ -134,7 +135,10 @@ def _page(html: Path, made: Preview, estimate: Estimate, radiograph: Any, record
             "prepared outlines on the image, options side by side",
             preview_picture(radiograph, estimate, made, status=status_words(record)),
         ),
-        ("diameter and projected thickness over the distance from the end", preview_plot(made)),
+        (
+            "diameter and projected thickness over the distance from the end",
+            preview_plot(made, status=status_words(record)),
+        ),
     ]
     title = f"{made.canal_label}: preview of a preparation"
     page = shape_page(title, pictures, preview_csv(made), made.findings, status=status_words(record))
@@ -192,7 +196,7 @@ def _write(
         if png:
             written.append(write_png(png, preview_picture(radiograph, estimate, made, status=status)))
         if plot:
-            written.append(write_png(plot, preview_plot(made)))
+            written.append(write_png(plot, preview_plot(made, status=status)))
     if csv:
         written.append(write_whole(csv, preview_csv(made), bom=True))
     return written

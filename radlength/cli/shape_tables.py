@@ -17,9 +17,10 @@ if TYPE_CHECKING:
     from radlength.shape.preview import Option, Preview
 
 
-def print_preview(out: Console, made: Preview) -> None:
+def print_preview(out: Console, made: Preview, *, status: str) -> None:
     """Print every option with its cone and needle, the options against each other, and the steps."""
     out.print(strong(f"{made.canal_label}  working length {made.working_length_mm:.1f} mm"))
+    out.print(status)
     out.print(
         "mm count from the end of the working length towards the crown; canals round, instruments nominal"
     )
@@ -64,10 +65,12 @@ def _option(out: Console, option: Option) -> None:
         )
     if option.needle:
         n = option.needle
-        out.print(
-            f"needle {n.needle.label}: binds {n.short_mm:.2f} mm short of the working length"
-            f" ({n.low_mm:.2f}–{n.high_mm:.2f}). {n.note}"
-        )
+        if n.reaches_end:
+            thickest = f"; the thickest of its limits {n.high_mm:.2f} mm short" if n.high_mm > 0 else ""
+            binds = f"reaches the end of the working length and binds nowhere{thickest}"
+        else:
+            binds = f"binds {n.short_mm:.2f} mm short of the working length ({n.low_mm:.2f}–{n.high_mm:.2f})"
+        out.print(f"needle {n.needle.label}: {binds}. {n.note}")
 
 
 def _cut(option: Option) -> str:
@@ -106,9 +109,10 @@ def _steps(out: Console, made: Preview) -> None:
     out.print(table)
 
 
-def print_curvature(out: Console, found: Curvature) -> None:
+def print_curvature(out: Console, found: Curvature, *, status: str) -> None:
     """Print every figure with its method, the class, and the profile."""
     out.print(strong(f"{found.label}  {found.form}, in the plane of the image"))
+    out.print(status)
     table = _plain("figure", "value and 95 % interval", "method")
     for one in found.readings:
         table.add_row(one.name, one.figures, one.source)
@@ -128,29 +132,31 @@ def print_curvature(out: Console, found: Curvature) -> None:
     print_findings(out, found.findings)
 
 
-def print_comparison(out: Console, found: Comparison) -> None:
+def print_comparison(out: Console, found: Comparison, *, status: str) -> None:
     """Print how the images lie on each other, every level, and what changed."""
-    from radlength.shape.transportation import SOURCE
+    from radlength.shape.transportation import OPPOSITE, SOURCE
 
     laid = found.registration
     out.print(strong(f"{found.label}  before and after, projected"))
+    out.print(status)
     out.print(
         f"laid on each other: turned {laid.turn_deg:z.2f} degrees, size {laid.size:.3f}; left over"
         f" beyond noise: {laid.residual_px:.2f} px in the middle of {len(laid.blocks.places_px)} places, below"
         f" {laid.worst_px:.2f} px in three quarters of them; beside the canal {found.residual_mm:.3f} mm"
     )
-    table = _plain("mm", "removed left", "removed right", "transportation, 95 %", "centring")
-    for level in found.levels:
+    table = _plain("mm", "removed on either side", "transportation, 95 %", "centring")
+    for level, left in zip(found.levels, found.left_on_image, strict=True):
         centring = "nothing removed" if level.centring is None else f"{level.centring:z.2f}"
+        removed = {left: level.left_mm, OPPOSITE[left]: level.right_mm}
+        carried = left if level.transportation_mm > 0 else OPPOSITE[left]
         table.add_row(
             f"{level.at_mm:g}",
-            f"{level.left_mm:z.2f} mm",
-            f"{level.right_mm:z.2f} mm",
-            f"{level.transportation_mm:+z.2f} ±{1.96 * level.u_mm:.2f} mm",
+            ", ".join(f"{side} {removed[side]:z.2f}" for side in OPPOSITE if side in removed) + " mm",
+            f"{abs(level.transportation_mm):.2f} ±{1.96 * level.u_mm:.2f} mm to the {carried}",
             centring,
         )
     out.print(table)
-    out.print(f"mm from the apical end; left and right looking along the path; {SOURCE}")
+    out.print(f"mm from the apical end; left and right as on the first image; {SOURCE}")
     out.print()
     changes = _plain("figure", "value and 95 % interval", "method")
     for one in found.readings:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import sys
@@ -39,7 +40,7 @@ def said_plainly(*, as_json: bool, debug: bool) -> Iterator[None]:
     except OSError as exc:
         if debug:
             raise
-        words = f"{exc.filename or 'file'}: {_of_the_system(exc)}"
+        words = f"{exc.filename or 'what was to be read or written'}: {_of_the_system(exc)}"
         _fail({"code": "os-error", "message": words}, words, as_json=as_json)
 
 
@@ -49,6 +50,8 @@ def _of_the_system(exc: OSError) -> str:
         remedy = "choose another name, or move the file away"
     elif isinstance(exc, IsADirectoryError):
         remedy = "give the name of a file"
+    elif exc.errno == errno.ENOSPC:
+        remedy = "make room there, then do it again"
     else:
         remedy = "check the path and the rights"
     return f"{refused(exc)}; {remedy}"

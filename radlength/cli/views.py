@@ -73,6 +73,7 @@ def views(
 
         known = read_marker(marker) if marker else Marker()
         pair = [open_marked(path, records) for path in (image, second)]
+        recorded = [record for record, _ in pair]
         with waiting("solving both images"):
             found = estimate_two_views(
                 marked_view(*pair[0], canal, known.straight_px),
@@ -85,11 +86,11 @@ def views(
         findings = [*pair[0][1].findings, *pair[1][1].findings]
         direction: Direction | None = rounding.value if rounding else None
         if as_json:
-            _as_json((image, second), pair[0][0], found, [f.as_dict() for f in findings], direction)
+            _as_json((image, second), recorded, found, [f.as_dict() for f in findings], direction)
         else:
             out = console()
             print_findings(out, findings)
-            _print(out, pair[0][0], found, direction)
+            _print(out, recorded, found, direction)
             print_caution(out)
         exit_for(found.findings, strict=strict)
 
@@ -130,22 +131,26 @@ def marked_view(
 
 def _as_json(
     images: tuple[Path, Path],
-    record: Record,
+    records: list[Record],
     found: TwoViewEstimate,
     findings: list[dict[str, str | None]],
     direction: Direction | None,
 ) -> None:
+    from radlength.report.words import joint_status
+
     data: dict[str, Any] = found.as_dict()
     if direction:
         for told, one in zip(data["canals"], found.canals, strict=True):
             told["stop_setting_mm"] = one.stop_setting_mm(direction=direction)
             told["rounding"] = direction
     names = [path.name for path in images]
-    print_json({"images": names, **data, "image_findings": findings, "status": record.status})
+    status, invented = joint_status(*records)
+    said = {"image_findings": findings, "status": status, "invented": invented}
+    print_json({"images": names, **data, **said})
 
 
-def _print(out: Any, record: Record, found: TwoViewEstimate, direction: Direction | None) -> None:
+def _print(out: Any, records: list[Record], found: TwoViewEstimate, direction: Direction | None) -> None:
     from radlength.cli.view_tables import print_views
     from radlength.report.words import status_words
 
-    print_views(out, found, direction=direction, status=status_words(record))
+    print_views(out, found, direction=direction, status=status_words(*records))

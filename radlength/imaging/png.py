@@ -6,6 +6,7 @@ import struct
 import zlib
 from pathlib import Path
 
+from radlength.clean import clean
 from radlength.errors import ImageError
 from radlength.finding import Finding
 from radlength.imaging.decode import damaged, decode
@@ -37,7 +38,11 @@ def read_png(data: bytes, path: Path) -> Radiograph:
     check_size(rows, columns, samples=_SAMPLES.get(kind, 1), subject=path.name)
     if bits < 8 and kind == _GREY:
         raise ImageError(
-            f"has {bits}-bit grey values", "8 or 16 bit", code="image-samples", subject=path.name
+            f"has {bits}-bit grey values",
+            "8 or 16 bit",
+            "export the image as it was stored",
+            code="image-samples",
+            subject=path.name,
         )
     pixels, findings = decode(picture, (rows, columns), name=path.name)
     grey, more, colour = to_grey(pixels, order="bgr", subject=path.name)
@@ -84,7 +89,8 @@ def _chunks(data: bytes, name: str) -> tuple[dict[bytes, bytes], bytes]:
             break
         kind = data[at + 4 : at + 8]
         if zlib.crc32(whole[at + 4 : end]) != struct.unpack(">I", data[end : end + 4])[0]:
-            raise damaged(name, f"the checksum of a {kind!r} chunk is wrong")
+            part = clean(kind.decode("latin-1"))
+            raise damaged(name, f"the checksum of a part ({part}) is wrong")
         if kind in _PICTURE:
             picture.append(whole[at : end + 4])
         if kind == b"IEND":

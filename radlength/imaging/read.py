@@ -72,6 +72,7 @@ def _reader(data: bytes, name: str) -> Reader:
     raise ImageError(
         "not an image of a known kind" if data else "the file is empty",
         "PNG, JPEG, TIFF or DICOM",
+        "export it as one of these" if data else "export it again",
         code="image-unknown",
         subject=name,
     )

@@ -22,6 +22,17 @@ from radlength.imaging.limits import check_size
 from radlength.imaging.radiograph import FileFacts, Radiograph, frozen, pixel_hash
 
 _MIN_IS_WHITE, _MIN_IS_BLACK, _RGB = 0, 1, 2
+_KINDS = {
+    _MIN_IS_WHITE: "grey, white is 0",
+    _MIN_IS_BLACK: "grey",
+    _RGB: "RGB",
+    3: "numbers of a table of colours",
+    4: "a mask",
+    5: "CMYK",
+    6: "YCbCr",
+    8: "CIELAB",
+}
+"""Photometric interpretations of TIFF 6.0 in words."""
 _NONE, _LZW, _DEFLATE, _PACKBITS = 1, 5, (8, 32946), 32773
 _FURTHEST_PAGE = 64
 _MOST_CHUNKS = 100_000
@@ -105,10 +116,12 @@ def _check(page: Any, name: str) -> None:
         or page.size != rows * columns * samples
     ):
         raise ImageError(
-            f"holds {page.dtype} values of {page.bitspersample} bits, {samples} a pixel, photometric "
-            f"interpretation {photometric}",
+            f"holds {page.dtype} values of {page.bitspersample} bits, {samples} a pixel, as "
+            f"{_KINDS.get(photometric, f'photometric interpretation {photometric}')}",
             "8 or 16 bit unsigned grey or RGB",
-            "export the image as it was stored",
+            "export the image as it was stored"
+            if photometric in (_MIN_IS_WHITE, _MIN_IS_BLACK, _RGB)
+            else "export it in grey",
             code="image-samples",
             subject=name,
         )

@@ -56,6 +56,10 @@ WORDS: dict[str, str] = {
     "what": "what",
     "event_estimate": "estimate",
     "event_confirmation": "length-confirmation image: {verdict} (rule: {rule})",
+    "confirmation": "length-confirmation image, {day}: set to {set_to}, gap {gap}, so canal length {length}, "
+    "95 % interval {interval}{working}; {verdict} (rule: {rule}){held}",
+    "confirmation_working": ", working length {length}",
+    "confirmation_older": "; on older marks, so it confirms nothing now",
     "algorithm": "algorithm {algorithm}, {software}",
     "doubts": "Doubts, and what would remove them",
     "no_doubts": "No doubt was found. That is no proof of a right length.",
@@ -78,7 +82,8 @@ WORDS: dict[str, str] = {
     "record_of": "record last changed {when}",
     "rerun": "again: {command}",
     "caution": "Caution",
-    "undrawn": "Signs shown as □ are not in the font of this page: give one that has them with --font.",
+    "undrawn": "Signs shown as □ are not in the font of this page, and names with them cannot be told apart: "
+    "give a font that has them with --font.",
     **CASE_WORDS,
 }
 """English by key; ``{names}`` are filled in and must stay in a translation."""

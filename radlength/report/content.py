@@ -15,14 +15,14 @@ from radlength.quantity import Quantity, outward
 from radlength.record import CanalEntry, Record, measure_entry, stated_radiograph
 from radlength.record.quality import ImageQuality
 from radlength.report.catalogue import Words
-from radlength.report.events import Event, kept_lengths
+from radlength.report.events import Event, confirmation_words, kept_lengths
 from radlength.report.words import scale_words
 from radlength.trade import CAUTION
 
 
 @dataclass(frozen=True, slots=True)
 class CanalRow:
-    """One line of the table of lengths; empty texts where something was not measured."""
+    """One line of the table of lengths; empty texts where something was not measured, or not confirmed on an image."""
 
     name: str
     canal_length: str
@@ -32,6 +32,7 @@ class CanalRow:
     ends_at: str
     start: str
     method: str
+    confirmed: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +134,10 @@ def _page(
         decision=words("no_decision", status=record.status)
         if record.status.startswith("estimate")
         else words("no_decision_confirmed", status=record.status),
-        rows=tuple(_row(entry, found, reason, words) for entry, found, reason in measured),
+        rows=tuple(
+            replace(_row(entry, found, reason, words), confirmed=confirmation_words(record, entry, words))
+            for entry, found, reason in measured
+        ),
         events=kept_lengths(record, [entry.id for entry in entries], words),
         doubts=told_once(map(clean_finding, doubts)),
         anatomy=tuple(anatomy),

@@ -1,7 +1,7 @@
 """The order in which letters of a line are drawn: names in Hebrew or Arabic run from right to left among our words.
 
-Browsers do this by themselves; a picture and a PDF page get letters from left to right. Arabic letters are drawn
-unjoined.
+Browsers do this by themselves; a picture and a PDF page get letters from left to right. Arabic letters are
+joined on a page (:mod:`radlength.report.joined`) and drawn unjoined on a picture.
 """
 
 from __future__ import annotations

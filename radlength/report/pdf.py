@@ -23,7 +23,8 @@ def pdf_report(
     words
         The language; English without it.
     font
-        A TrueType font for signs that the bundled one lacks. Without it such a sign is a box, and the page says so.
+        A TrueType font for signs that the bundled one lacks. Without it Chinese, Japanese and Korean letters are
+        figures with their text behind them, and what is left is a box, which the page says.
 
     Raises
     ------

@@ -47,6 +47,8 @@ class CaseWriter:
         self._text(f"{words('status')}: {page.status}", 10, bold=True)
         if page.patient:
             self._text(f"{words('patient')}: {page.patient}", self._size)
+        if self._letters.undrawn:
+            self._text(words("undrawn"), self._size, bold=True)
         floor = self._foot()
         self._heading("decision")
         self._list([text for canal in page.canals for text in _canal_texts(canal)], floor + 330)
@@ -104,8 +106,6 @@ class CaseWriter:
         lines += [
             (line, FOOT_SIZE, False) for text in page.made[::-1] for line in self._fitted(text, FOOT_SIZE)
         ]
-        if self._letters.undrawn:
-            lines += [(line, FOOT_SIZE, False) for line in self._fitted(self._words("undrawn"), FOOT_SIZE)]
         y = MARGIN
         for line, size, bold in lines:
             self._letters.draw(self._canvas, MARGIN, y, line, size, bold=bold)

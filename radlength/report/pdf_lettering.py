@@ -1,4 +1,7 @@
-"""Letters of the PDF: embedded fonts only, a second font for signs the first lacks, a box for what none has."""
+"""Letters of the PDF: embedded fonts only, a second font for signs the first lacks, outlines, a box for what none has.
+
+Chinese, Japanese and Korean letters are outlines where no font is given, Arabic ones are joined.
+"""
 
 from __future__ import annotations
 
@@ -7,12 +10,18 @@ from collections.abc import Iterator
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
+from unicodedata import normalize
 
 from radlength.errors import ReportError
 from radlength.report.direction import visual
 from radlength.report.extra import extra_module
+from radlength.report.joined import joined
+from radlength.report.pdf_outlines import outline
 
 REGULAR, BOLD, GIVEN = "radlength-regular", "radlength-bold", "radlength-given"
+OUTLINES = "outlines"
+"""No font: each letter is filled as a figure."""
+
 BOX = "□"
 
 
@@ -46,7 +55,7 @@ class Lettering:
         self._signs[name] = font.face.charToGlyph
 
     def runs(self, text: str, *, bold: bool = False) -> Iterator[tuple[str, str]]:
-        """Return (font name, text) pieces that together show the text."""
+        """Return (font name, text) pieces that together show the text; `OUTLINES` is no font."""
         first = BOLD if bold else REGULAR
         piece, current = "", first
         for sign in text:
@@ -62,19 +71,51 @@ class Lettering:
         for name in (first, GIVEN, REGULAR):
             if ord(sign) in self._signs.get(name, {}):
                 return name, sign
+        plain = normalize("NFKC", sign)
+        if len(plain) == 1 and plain != sign:  # a joined Arabic letter whose form is in no font
+            return self._font_of(plain, first)
+        if outline(sign) is not None:
+            return OUTLINES, sign
         self.undrawn = True
         return first, BOX
 
     def width(self, text: str, size: float, *, bold: bool = False) -> float:
         """Return the width of a text in points."""
-        return float(sum(self._metrics.stringWidth(t, f, size) for f, t in self.runs(text, bold=bold)))
+        return sum(self._width(f, t, size) for f, t in self.runs(joined(text), bold=bold))
+
+    def _width(self, font: str, text: str, size: float) -> float:
+        if font == OUTLINES:
+            return size * sum(found.width for sign in text if (found := outline(sign)))
+        return float(self._metrics.stringWidth(text, font, size))
 
     def draw(self, canvas: Any, x: float, y: float, text: str, size: float, *, bold: bool = False) -> None:
         """Write a text from its left end on its baseline."""
-        for font, piece in self.runs(visual(text), bold=bold):
-            canvas.setFont(font, size)
-            canvas.drawString(x, y, piece)
-            x += self._metrics.stringWidth(piece, font, size)
+        for font, piece in self.runs(visual(joined(text)), bold=bold):
+            width = self._width(font, piece, size)
+            if font == OUTLINES:
+                self._fill(canvas, (x, y), piece, size, width)
+            else:
+                canvas.setFont(font, size)
+                canvas.drawString(x, y, piece)
+            x += width
+
+    def _fill(self, canvas: Any, place: tuple[float, float], text: str, size: float, width: float) -> None:
+        """Fill letters one behind the other, with the text itself, unseen, for who searches or copies."""
+        x, y = place
+        said = text.encode("utf-16-be").hex().upper()
+        canvas.saveState()
+        canvas._code.append(f"/Span <</ActualText <FEFF{said}>>> BDC")  # noqa: SLF001 - reportlab has no other way
+        unseen = canvas.beginText(x, y)
+        unseen.setTextRenderMode(3)
+        unseen.setFont(REGULAR, size)
+        unseen.setHorizScale(100 * width / max(self._width(REGULAR, "-", size), 0.01))
+        unseen.textOut("-")
+        canvas.drawText(unseen)
+        for found in filter(None, map(outline, text)):
+            found.fill(canvas, x, y, size)
+            x += size * found.width
+        canvas._code.append("EMC")  # noqa: SLF001
+        canvas.restoreState()
 
     def wrapped(self, text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
         """Return a text as lines no wider than `width` points; a word that is too long is cut."""
@@ -100,6 +141,14 @@ class Lettering:
 
 
 def _given(ttfonts: Any, path: Path) -> Any:
+    if not path.is_file():
+        raise ReportError(
+            "there is no such file of a font",
+            "a TrueType font (.ttf or .ttc with TrueType outlines)",
+            "check the path",
+            code="font-unusable",
+            subject=str(path),
+        )
     try:
         return ttfonts.TTFont(GIVEN, str(path))
     except (ttfonts.TTFError, OSError, ValueError, KeyError, IndexError) as exc:

@@ -37,6 +37,8 @@ class PageWriter:
         self._text(f"{words('status')}: {page.status}", 10, bold=True)
         if page.patient:
             self._text(f"{words('patient')}: {page.patient}", self._size)
+        if self._letters.undrawn:
+            self._text(words("undrawn"), self._size, bold=True)
         self._y -= 8
         top = self._y
         below = self._image(top)
@@ -47,6 +49,9 @@ class PageWriter:
         self._apices(below)
         self._left, self._y = MARGIN, min(self._y, below) - 6
         floor = self._foot()
+        for row in page.rows:
+            if row.confirmed:
+                self._text(f"{row.name}: {row.confirmed}", self._size)
         self._charts(floor)
         self._doubts(floor)
 
@@ -56,7 +61,7 @@ class PageWriter:
         typed = [
             page.image,
             page.patient,
-            *(text for row in page.rows for text in (row.name, row.start, row.method)),
+            *(text for row in page.rows for text in (row.name, row.start, row.method, row.confirmed)),
         ]
         typed += [text for f in page.doubts for text in (f.sentence, f.remedy, f.subject or "")]
         self._letters.undrawn = False
@@ -143,8 +148,6 @@ class PageWriter:
         if page.quality:
             quality = f"{words('quality')}: {page.quality}"
             lines += [(line, 6.0, False) for line in self._fitted(quality, 6.0)]
-        if self._letters.undrawn:
-            lines += [(line, 6.0, False) for line in self._fitted(words("undrawn"), 6.0)]
         y = MARGIN
         for line, size, bold in lines:
             self._letters.draw(self._canvas, MARGIN, y, line, size, bold=bold)

@@ -13,7 +13,7 @@ from radlength.report.colours import BLUE, DARK, ORANGE, PALE, WHITE, YELLOW
 from radlength.report.lettering import BOLD, text_width, wrapped, write_boxed, write_text
 from radlength.report.picture import aspect_of
 from radlength.shape.compare import Comparison
-from radlength.trade import CAUTION
+from radlength.trade import CAUTION, NOT_CONFIRMED
 
 FloatArray = NDArray[np.float64]
 ROWS, MOST_WIDTH, LEAST_WIDTH = 700, 560, 200
@@ -23,8 +23,19 @@ BESIDE = 150
 """Room for the figures beside the second panel."""
 
 
-def compare_picture(before: Radiograph, after: Radiograph, found: Comparison) -> NDArray[np.uint8]:
+def compare_picture(
+    before: Radiograph, after: Radiograph, found: Comparison, *, status: str = NOT_CONFIRMED
+) -> NDArray[np.uint8]:
     """Return both images, the second laid on the first, with the walls before (blue) and after (yellow, dashed).
+
+    Parameters
+    ----------
+    before, after
+        The two images.
+    found
+        What is drawn.
+    status
+        What the records say of confirmation.
 
     Returns
     -------
@@ -52,7 +63,7 @@ def compare_picture(before: Radiograph, after: Radiograph, found: Comparison) ->
         panels.append(_titled(canvas, title, found if number == 1 else None))
     gap = np.full((panels[0].shape[0], GAP, 3), DARK, np.uint8)
     row = np.hstack([gap, panels[0], gap, panels[1], gap])
-    return np.ascontiguousarray(np.vstack([row, _foot(found, row.shape[1])]))
+    return np.ascontiguousarray(np.vstack([row, _foot(found, status, row.shape[1])]))
 
 
 def _window(found: Comparison, shape: tuple[int, int]) -> tuple[NDArray[np.int_], NDArray[np.int_]]:
@@ -114,13 +125,14 @@ def _titled(canvas: Canvas, title: str, found: Comparison | None) -> NDArray[np.
     return panel
 
 
-def _foot(found: Comparison, width: int) -> NDArray[np.uint8]:
+def _foot(found: Comparison, status: str, width: int) -> NDArray[np.uint8]:
     told = (
         f"{clean(found.label, 40)}: blue before, yellow dashed after; numbers on the left: mm from the apical end,"
         " on the right: projected transportation in mm, 95 %; arrows show its side, not to scale. Left over by the"
         f" registration, beyond noise: {found.registration.worst_px:.2f} px."
     )
-    lines = [(line, PALE) for line in wrapped(told, width - 2 * GAP, SIZE)]
+    lines = [(line, ORANGE) for line in wrapped(clean(status, 200), width - 2 * GAP, SIZE)]
+    lines += [(line, PALE) for line in wrapped(told, width - 2 * GAP, SIZE)]
     lines += [(line, ORANGE) for line in wrapped(CAUTION, width - 2 * GAP, SIZE)]
     foot = np.full((round(len(lines) * 1.45 * SIZE) + 24, width, 3), DARK, np.uint8)
     for number, (line, colour) in enumerate(lines, 1):

@@ -143,7 +143,9 @@ def _thin(canvas: Canvas, laid: Preparation, wall: Wall) -> None:
 
 
 def _foot(made: Preview, status: str, width: int) -> NDArray[np.uint8]:
-    lines: list[tuple[str, Colour]] = [(clean(status, 200), ORANGE)]
+    lines: list[tuple[str, Colour]] = [
+        (line, ORANGE) for line in wrapped(clean(status, 200), width - 2 * GAP, TEXT)
+    ]
     walls = [wall for option in made.options for wall in option.laid.walls]
     threshold = made.options[0].laid.threshold_mm
     told = f"{made.canal_label}: working length {made.working_length_mm:.1f} mm. Numbers: mm from its end."

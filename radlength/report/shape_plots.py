@@ -16,7 +16,7 @@ from radlength.report.lettering import BOLD, text_width, wrapped, write_boxed, w
 from radlength.shape.curvature import Curvature
 from radlength.shape.preparation import PROJECTED
 from radlength.shape.preview import Preview
-from radlength.trade import CAUTION
+from radlength.trade import CAUTION, NOT_CONFIRMED
 
 FloatArray = NDArray[np.float64]
 WIDE, TALL = 860, 330
@@ -36,8 +36,8 @@ class Line:
     dashed: bool = False
 
 
-def preview_plot(made: Preview) -> NDArray[np.uint8]:
-    """Return diameters of every option, and below projected thickness where edges are marked."""
+def preview_plot(made: Preview, *, status: str = NOT_CONFIRMED) -> NDArray[np.uint8]:
+    """Return diameters of every option, and below projected thickness where edges are marked; under them the status."""
     diameters = [
         Line(option.text, option.laid.at_mm, option.laid.diameter_mm, canal_colour(number))
         for number, option in enumerate(made.options)
@@ -58,11 +58,11 @@ def preview_plot(made: Preview) -> NDArray[np.uint8]:
         limit = made.options[0].laid.threshold_mm
         parts.append(_plot("projected thickness that remains / mm", "mm from the end", walls, flag=limit))
         parts.append(_words(PROJECTED, PALE))
-    return np.ascontiguousarray(np.vstack([*parts, _words(CAUTION, ORANGE)]))
+    return np.ascontiguousarray(np.vstack([*parts, _words(status, ORANGE), _words(CAUTION, ORANGE)]))
 
 
-def curvature_plot(found: Curvature) -> NDArray[np.uint8]:
-    """Return the curvature along a canal with its 95 % interval."""
+def curvature_plot(found: Curvature, *, status: str = NOT_CONFIRMED) -> NDArray[np.uint8]:
+    """Return the curvature along a canal with its 95 % interval, under it the status."""
     at = found.profile
     lines = [
         Line("curvature", at.at_mm, at.per_mm, canal_colour(0)),
@@ -71,7 +71,9 @@ def curvature_plot(found: Curvature) -> NDArray[np.uint8]:
     ]
     title = f"{clean(found.label, 40)}: curvature / (1/mm) in the plane of the image, {found.form}"
     return np.ascontiguousarray(
-        np.vstack([_plot(title, "mm from the apical end", lines), _words(CAUTION, ORANGE)])
+        np.vstack(
+            [_plot(title, "mm from the apical end", lines), _words(status, ORANGE), _words(CAUTION, ORANGE)]
+        )
     )
 
 

@@ -57,12 +57,13 @@ def compare_csv(found: Comparison) -> str:
     """Return transportation and centring of every level, and what changed, one line each."""
     header = ["canal", "figure", "method", "mm_from_apical_end", "value", "u", "low", "high", "unit"]
     rows: list[list[object]] = []
-    for level in found.levels:
+    for level, left in zip(found.levels, found.left_on_image, strict=True):
         at = f"{level.at_mm:g}"
         arm = 1.96 * level.u_mm
         carried = level.transportation_mm
         figures = [carried, level.u_mm, carried - arm, carried + arm]
-        rows.append([found.label, "projected transportation", "Gambill", at, *figures, "mm"])
+        method = f"Gambill, plus: to the {left} side of the image"
+        rows.append([found.label, "projected transportation", method, at, *figures, "mm"])
         if level.centring is not None:
             rows.append(
                 [found.label, "projected centring ratio", "Gambill", at, level.centring, "", "", "", "1"]

@@ -8,6 +8,7 @@ from __future__ import annotations
 from radlength.length import Estimate
 from radlength.quantity import Quantity, outward
 from radlength.record import Record
+from radlength.record.models import CONFIRMED
 
 METHODS = {
     "in_canal": "reference in this canal",
@@ -22,9 +23,19 @@ STATED_PITCH = "stated pitch over a range of magnifications"
 WEIGHTS = {"serious": "serious", "question": "look again", "note": "note"}
 
 
-def status_words(record: Record) -> str:
-    """Return what the record says of confirmation, and whether the case is invented."""
-    return f"{record.status} · invented case" if record.invented else record.status
+def status_words(record: Record, *others: Record) -> str:
+    """Return what the record says of confirmation, and whether the case is invented; of several see `joint_status`."""
+    status, invented = joint_status(record, *others)
+    return f"{status} · invented case" if invented else status
+
+
+def joint_status(*records: Record) -> tuple[str, bool]:
+    """Return (what they say of confirmation, whether the case is invented) of all records that a number rests on.
+
+    They are confirmed where every one is, and invented where one is.
+    """
+    least = next((record for record in records if record.status != CONFIRMED), records[0])
+    return least.status, any(record.invented for record in records)
 
 
 def interval(quantity: Quantity) -> str:

@@ -21,7 +21,15 @@ from radlength.scale import Reference, image_scale
 from radlength.shape.changes import changes
 from radlength.shape.reading import Reading
 from radlength.shape.registration import LIMIT_PX, Kind, Registration, register
-from radlength.shape.transportation import ACCEPTABLE_MM, ACCEPTABLE_SOURCE, SOURCE, Transport, transport
+from radlength.shape.transportation import (
+    ACCEPTABLE_MM,
+    ACCEPTABLE_SOURCE,
+    OPPOSITE,
+    SOURCE,
+    Transport,
+    side_on_image,
+    transport,
+)
 from radlength.shape.walls import Walls, find_walls
 from radlength.uncertainty import Marking
 
@@ -68,6 +76,9 @@ class Comparison:
         Projected transportation and centring at the levels.
     levels_px
         Middle of the first canal at each level, first image, shape (N, 2).
+    left_on_image
+        Which side of the first image lies left of one who looks along the path, at each level: ``"right"`` for a canal
+        that runs down it; ``"left"``, ``"upper"`` and ``"lower"`` for others.
     walls
         Walls (before, after), both on the first image.
     path_px
@@ -83,6 +94,7 @@ class Comparison:
     mm_per_px: tuple[float, float]
     levels: tuple[Transport, ...]
     levels_px: FloatArray
+    left_on_image: tuple[str, ...]
     walls: tuple[Walls, Walls]
     path_px: tuple[FloatArray, FloatArray]
     readings: tuple[Reading, ...]
@@ -100,7 +112,10 @@ class Comparison:
             "registration": self.registration.as_dict(),
             "residual_mm": self.residual_mm,
             "source": SOURCE,
-            "levels": [level.as_dict() for level in self.levels],
+            "levels": [
+                level.as_dict() | {"left_on_image": side}
+                for level, side in zip(self.levels, self.left_on_image, strict=True)
+            ],
             "walls": [walls.how for walls in self.walls],
             "readings": [one.as_dict() for one in self.readings],
             "findings": [finding.as_dict() for finding in self.findings],
@@ -171,6 +186,7 @@ def compare_canal(
         mm_per_px=scale,
         levels=done,
         levels_px=places,
+        left_on_image=sides,
         walls=walls,
         path_px=(np.asarray(before.canal.path_px), path),
         readings=readings,
@@ -313,18 +329,8 @@ def _levels(
             )
         )
         places.append(here / mm)
-        sides.append(_side(done[-1].transportation_mm, left))
+        sides.append(side_on_image(left.tolist()))
     return tuple(done), np.array(places), tuple(sides)
-
-
-def _side(transportation_mm: float, left: FloatArray) -> str:
-    """Return to which side a canal was carried: as the table tells it, and as the arrow on the picture points."""
-    down, across = left if transportation_mm > 0 else -left
-    named = (
-        ("right" if across > 0 else "left") if abs(across) >= abs(down) else "lower" if down > 0 else "upper"
-    )
-    way = "left" if transportation_mm > 0 else "right"
-    return f"to the {way} looking along the path from the crown, the {named} side on the image"
 
 
 def _reach(wall_mm: FloatArray, here: FloatArray, outward: FloatArray) -> float | None:
@@ -362,13 +368,16 @@ def _doubts(
             )
         )
     large = [
-        (side, f"at {one.at_mm:g} mm {abs(one.transportation_mm):.2f} mm")
-        for side, one in zip(sides, levels, strict=True)
+        (
+            left if one.transportation_mm > 0 else OPPOSITE[left],
+            f"at {one.at_mm:g} mm {abs(one.transportation_mm):.2f} mm",
+        )
+        for left, one in zip(sides, levels, strict=True)
         if abs(one.transportation_mm) > max(ACCEPTABLE_MM, 1.96 * one.u_mm)
     ]
     if large:
         told = "; ".join(
-            f"{side}: {', '.join(words for _, words in run)}"
+            f"to the {side} side of the image: {', '.join(words for _, words in run)}"
             for side, run in groupby(large, key=lambda one: one[0])
         )
         found.append(

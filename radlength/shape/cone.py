@@ -115,8 +115,8 @@ def _rest(cone: Instrument, thicker_mm: float, fine: FloatArray, wide: FloatArra
     past it.
     """
     # what stays above the opening goes in when the tip passes the end
-    along = np.arange(2 * len(fine)) * _STEP_MM
-    thick = np.array([cone.diameter_mm(float(x)) for x in along]) + thicker_mm
+    along = np.arange(2 * len(fine), dtype=np.float64) * _STEP_MM
+    thick = np.array([cone.diameter_mm(float(x)) + thicker_mm for x in along])
     for steps in range(-len(fine) + 1, len(fine)):
         short = steps * _STEP_MM
         if steps >= 0:
@@ -124,8 +124,22 @@ def _rest(cone: Instrument, thicker_mm: float, fine: FloatArray, wide: FloatArra
         else:
             fits = np.all(thick[-steps : len(fine) - steps] <= wide + 1e-9)
         if fits:
-            return round(short, 3)
+            tight = short - _STEP_MM if steps > 1 - len(fine) else short
+            return round(_between(tight, short, (along, thick), (fine, wide)), 3)
     return float(fine[-1])
+
+
+def _between(
+    tight: float, loose: float, cone: tuple[FloatArray, FloatArray], canal: tuple[FloatArray, FloatArray]
+) -> float:
+    """Return where between two places of the tip, one too deep and one that fits, the cone just fits."""
+    at, wide = canal
+    for _ in range(12):
+        middle = (tight + loose) / 2
+        inside = at >= middle
+        fits = np.all(np.interp(at[inside] - middle, *cone) <= wide[inside] + 1e-9)
+        tight, loose = (tight, middle) if fits else (middle, loose)
+    return loose
 
 
 def _doubts(

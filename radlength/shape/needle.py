@@ -33,6 +33,11 @@ class NeedleDepth:
     high_mm: float
     note: str = NEEDLE_NOTE
 
+    @property
+    def reaches_end(self) -> bool:
+        """Whether it reaches the end of the working length: it binds nowhere on the way."""
+        return self.short_mm == 0
+
 
 def needle_depth(canal: PreparedCanal, needle: Needle, length_mm: float) -> NeedleDepth:
     """Return where a needle binds.

@@ -249,7 +249,8 @@ def _needle(
     needle = needle_of(wanted.needle)
     wide = canal.diameter_mm(opening_mm)
     if needle.diameter_mm <= wide + 1e-9:
-        return needle_depth(canal, needle, opening_mm), ()
+        depth = needle_depth(canal, needle, opening_mm)
+        return depth, ((_loose(text, depth),) if depth.reaches_end else ())
     return None, (
         Finding(
             "needle-wide",
@@ -259,6 +260,17 @@ def _needle(
             "question",
             text,
         ),
+    )
+
+
+def _loose(text: str, depth: NeedleDepth) -> Finding:
+    """Return the doubt about a needle that nothing stops; that it is to be stopped is common practice, no source."""
+    return Finding(
+        "needle-loose",
+        f"{text}: a needle of {depth.needle.label} reaches the end of the working length and binds nowhere.",
+        "Set a stop on it short of that: nothing in the canal holds it back.",
+        "question",
+        text,
     )
 
 
@@ -308,6 +320,7 @@ def _option_dict(option: Option) -> dict[str, Any]:
             "outer_diameter_mm": needle.needle.diameter_mm,
             "gauge": needle.needle.gauge,
             "binds_short_mm": needle.short_mm,
+            "reaches_end": needle.reaches_end,
             "limits_short_mm": [needle.low_mm, needle.high_mm],
             "note": needle.note,
         },

@@ -7,12 +7,15 @@ is not seen.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 SOURCE = "Gambill, Alder & del Rio 1996 (formulas from memory); projected, not on cross-sections"
 ACCEPTABLE_MM = 0.1
 ACCEPTABLE_SOURCE = "Madani 2014 calls less than 0.1 mm clinically acceptable"
+OPPOSITE = {"left": "right", "right": "left", "upper": "lower", "lower": "upper"}
+"""Sides of an image."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +27,8 @@ class Transport:
     at_mm
         Distance from the apical end along the first canal, millimetres.
     left_mm, right_mm
-        What was removed on either side, millimetres; negative where the wall now lies nearer.
+        What was removed on either side as one looks along the path from the crown, millimetres; negative where the
+        wall now lies nearer.
     transportation_mm
         Left less right: 0 for none, positive toward the left.
     u_mm
@@ -90,3 +94,17 @@ def transport(
     small, large = sorted((max(left, 0.0), max(right, 0.0)))
     nothing = large <= max(2 * math.sqrt(2) * u_wall_mm, 1e-9)
     return Transport(at_mm, left, right, left - right, u, None if nothing else small / large)
+
+
+def side_on_image(way: Sequence[float]) -> str:
+    """Return the side of the image that a direction (down, across) points to.
+
+    Examples
+    --------
+    >>> side_on_image((0.2, 0.9)), side_on_image((-0.9, 0.1))
+    ('right', 'upper')
+    """
+    down, across = way
+    if abs(across) >= abs(down):
+        return "right" if across > 0 else "left"
+    return "lower" if down > 0 else "upper"

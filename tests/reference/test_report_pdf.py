@@ -15,6 +15,7 @@ from helpers.reports import evil, full_pages
 from radlength.errors import ReportError
 from radlength.report import pages, pdf_report
 from radlength.report.colours import canal_colour
+from radlength.report.pdf_lettering import Lettering
 from radlength.trade import CAUTION, NOT_CONFIRMED
 
 pytestmark = pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler-utils is not installed")
@@ -85,11 +86,34 @@ def test_names_render(tmp_path: Path, name: str) -> None:
     assert "□" not in text
 
 
-def test_signs_without_a_font_are_a_box_and_said_so(tmp_path: Path) -> None:
+def test_signs_without_a_font_are_a_box_and_said_so_beside_the_name(tmp_path: Path) -> None:
     image = radiograph()
-    text = _text(_written(tmp_path, pdf_report(pages(full_record(image), image, patient="王小明"))))
+    text = _text(_written(tmp_path, pdf_report(pages(full_record(image), image, patient="กขค"))))
     assert "□□□" in text
-    assert "are not in the font of this page" in text
+    told = text.index("are not in the font of this page")
+    assert told < text.index("Lengths. A canal length is not a working length.")
+
+
+@pytest.mark.parametrize(
+    "name", ["王小明", "山田 太郎 46", "김민준 Kim"], ids=["Chinese", "Japanese", "Korean"]
+)
+def test_east_asian_names_are_ink_and_text_without_a_font(tmp_path: Path, name: str) -> None:
+    """The name changes its line alone, from its first to its last letter; what stands behind a figure is seen too."""
+    image = radiograph()
+    drawn = []
+    for patient in (name, "."):
+        path = _written(tmp_path, pdf_report(pages(full_record(image), image, patient=patient)))
+        assert patient in _text(path)
+        assert "□" not in _text(path)
+        assert all(row.split()[-5] == "yes" for row in _tool("pdffonts", path).splitlines()[2:])
+        _tool("pdftoppm", "-r", 150, "-gray", "-singlefile", "-png", path, tmp_path / "page")
+        drawn.append(cv2.imread(str(tmp_path / "page.png"), cv2.IMREAD_GRAYSCALE))
+    rows, columns = np.nonzero(drawn[0] != drawn[1])
+    assert rows.max() - rows.min() < 1.6 * 8 * 150 / 72
+    inked = np.diff(np.unique(columns))
+    wide = Lettering().width(name, 8.0) * 150 / 72
+    assert columns.max() - columns.min() == pytest.approx(wide, abs=4)
+    assert inked.max() < 0.8 * 8 * 150 / 72, "a letter is missing"
 
 
 @pytest.mark.skipif(not CHINESE.exists(), reason="fonts-droid-fallback is not installed")
@@ -108,6 +132,8 @@ def test_a_font_that_cannot_be_embedded_is_refused(tmp_path: Path) -> None:
     path.write_bytes(b"not a font")
     with pytest.raises(ReportError, match="the font cannot be embedded"):
         pdf_report(full_pages(), font=path)
+    with pytest.raises(ReportError, match="there is no such file of a font"):
+        pdf_report(full_pages(), font=tmp_path / "none.ttf")
 
 
 def test_attacks_are_only_text(tmp_path: Path) -> None:

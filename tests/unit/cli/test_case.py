@@ -329,6 +329,14 @@ def test_a_length_from_two_views_is_measured_in_space(tmp_path, invoke):
     done = invoke("case", *added)
     assert done.code == 1
     assert "was made or changed after the image was added" in done.err
+    assert invoke("case", "add", "image", tmp_path, images[1].name, *words).code == 0
+    again = invoke("case", *added, "--replaces", "6", "--why", "marks of the second image changed")
+    assert again.code == 0, again.err
+    images[1].write_bytes(images[1].read_bytes() + b"\0")
+    assert invoke("case", "add", "image", tmp_path, images[1].name, *words).code == 0
+    done = invoke("case", *added)
+    assert done.code == 1
+    assert "state the pair again" in done.err
 
 
 ESTIMATED = (

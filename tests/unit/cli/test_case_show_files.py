@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+import re
+import shlex
+
 import pytest
 from helpers.case_commands import said
 from helpers.made_case import write_marked_image
+
+from radlength.record import load_record, save_record
+from radlength.record.case_store import load_case
+from radlength.uncertainty import Marking
 
 
 @pytest.fixture
@@ -34,3 +41,20 @@ def test_a_mean_says_what_is_not_in_it(imaged, invoke):
     assert 0.0 in combined["weights"].values()
     assert "mean-image-once" in [one["code"] for one in combined["findings"]]
     assert "Not in the mean:" in said(invoke("case", "show", imaged, "--combine").out)
+
+
+def test_the_command_that_adds_a_changed_image_again_keeps_all_that_was_said_of_it(measured, invoke):
+    write_marked_image(measured)
+    words = ("--stage", "other", "--label", "with post", "--taken", "2026-01-02", "--view", "tube 20° mesial")
+    assert invoke("case", "add", "image", measured, "tooth.tif", *words).code == 0
+    save_record(load_record(measured / "tooth.tif").with_marking(Marking(apex_mm=0.4)))
+    shown = said(invoke("case", "show", measured).out)
+    asked = ("--canal", "MB", "--flaring", "before flaring", "--image", "tooth.tif")
+    refused = invoke("case", "add", "length", measured, *asked).err
+    for text in (shown, refused, "".join(invoke("check", measured, "--json").json["files"][0]["found"])):
+        command = re.search(r"radlength (case add image .*? --view '[^']*')", said(text))
+        assert command, text
+        assert invoke(*shlex.split(command[1])).code == 0
+    assert "case-record-changed" not in invoke("case", "show", measured, "--json").out
+    image = load_case(measured).images[-1]
+    assert (image.stage, image.label, image.view) == ("other", "with post", "tube 20° mesial")

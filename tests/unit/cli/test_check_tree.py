@@ -29,7 +29,7 @@ def test_check_reads_a_whole_tree(measured, invoke):
     done = invoke("check", measured.parent)
     assert done.code == 1
     assert "the same image is now moved.tif" in said(done.out)
-    assert "its image is not there" in said(done.out)
+    assert "its image is not there: bring it back; of records that lie apart" in said(done.out)
 
 
 def test_check_of_a_tree_says_what_is_broken_and_goes_on(measured, invoke):

@@ -32,6 +32,20 @@ def test_text_names_rule_source_and_verdict(marked: Path, invoke) -> None:
     assert "rule: tip within 1 mm, " in said
 
 
+def test_it_says_why_the_record_is_not_confirmed_by_it(marked: Path, invoke) -> None:
+    """One of two canals accepted: the status above the verdict is that of the record, and the other canal is named."""
+    second = ("--tooth", "45", "--canal", "lingual", "--path", "30,70 241,70")
+    assert invoke("mark", marked, *second).code == 0
+    words = ("--canal", "single", "--set-length", "21.5", "--gap", "235,60 241,60", *RULE)
+    done = invoke("confirm", marked, *words)
+    assert "estimate, not confirmed" in done.out
+    assert "45 lingual: not confirmed: Its length was not confirmed on an image." in " ".join(
+        done.out.split()
+    )
+    assert "45 single: not confirmed" not in done.out
+    assert list(invoke("confirm", marked, *words, "--json").json["not_confirmed"]) == ["45 lingual"]
+
+
 def test_it_is_kept_in_the_record(marked: Path, invoke) -> None:
     words = ("--canal", "single", "--set-length", "21", "--gap", "235,60 241,60", *RULE, "--who", "A. Tester")
     assert invoke("confirm", marked, *words).code == 0

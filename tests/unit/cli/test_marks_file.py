@@ -94,11 +94,20 @@ def test_marks_of_the_file_replace_those_of_the_record(tmp_path: Path, radiograp
         ({"references": "x"}, "references are not a list of objects"),
         ({"pitch_mm": 0.1}, "pitch_mm is not a pair of numbers"),
         ({"pitch_mm": [10**400, 1]}, "pitch_mm is not a pair of numbers"),
-        ({"marking": {"apex": 0.3}}, "a marking has wrong, missing or unknown fields"),
-        ({"canals": [{"tooth": "45"}]}, "a canal has wrong, missing or unknown fields"),
+        ({"marking": {"apex": 0.3}}, "a marking has the unknown field 'apex'; it may have apex_mm, stop_mm"),
+        ({"canals": [{"tooth": "45"}]}, "a canal lacks name, path_px; a JSON file"),
         ({"canals": [MARKS["canals"][0] | {"reference": 3}]}, "is not the name of one"),
         ({"canals": [MARKS["canals"][0] | {"tooth": 45}]}, "the tooth of a canal is not text"),
-        ({"canals": [MARKS["canals"][0] | {"terminus": {"mm": 1}}]}, "a terminus has wrong"),
+        (
+            {"canals": [MARKS["canals"][0] | {"terminus": {"mm": 1}}]},
+            "a terminus has the unknown field 'mm'; it may have offset_mm",
+        ),
+        ({"canals": [MARKS["canals"][0] | {"terminus": [1]}]}, "a terminus is no object with fields"),
+        ({"canals": [MARKS["canals"][0] | {"paths": []}]}, "assists, reference, terminus; a JSON file"),
+        (
+            {"canals": [MARKS["canals"][0] | {"assists": 3}]},
+            "a canal holds something that is not what its field",
+        ),
     ],
     ids=lambda value: json.dumps(value)[:30] if isinstance(value, dict) else None,
 )

@@ -250,6 +250,68 @@ def test_a_comparison_as_text_and_files_and_for_programs(block, tmp_path: Path, 
     assert data["caution"] == CAUTION
 
 
+def test_a_needle_that_binds_nowhere_is_not_said_to_bind_at_the_end(curved: Path, invoke) -> None:
+    said = " ".join(invoke("shape", "preview", curved, "--option", "40/.02", "--needle", "30G").out.split())
+    assert "needle 0.31 mm (30 gauge): reaches the end of the working length and binds nowhere. " in said
+    said = " ".join(invoke("shape", "preview", curved, "--option", "31/.02", "--needle", "30G").out.split())
+    assert "binds nowhere; the thickest of its limits 0.50 mm short" in said
+    said = " ".join(invoke("shape", "preview", curved, "--option", "25/.06", "--needle", "0.31").out.split())
+    assert "needle 0.31 mm: binds 1.00 mm short of the working length (1.00–1.00)" in said
+
+
+def test_the_sides_of_a_comparison_are_those_of_the_image_everywhere(block, tmp_path: Path, invoke) -> None:
+    """Planted toward the right of the image, see :mod:`helpers.blocks`; to the left of who looks down the canal."""
+    table = tmp_path / "c.csv"
+    words = ("--kind", "block", "--levels", "3")
+    said = " ".join(invoke("shape", "compare", *block, *words, "--csv", table).out.split())
+    data = invoke("shape", "compare", *block, *words, "--json").json["levels"][0]
+    assert data["left_on_image"] == "right"
+    assert data["projected_transportation_mm"] > 0.1
+    right, left = data["removed_left_mm"], data["removed_right_mm"]
+    assert f"left {left:z.2f}, right {right:z.2f} mm" in said
+    assert f"{data['projected_transportation_mm']:.2f} ±" in said
+    assert "mm to the right" in said
+    assert "left and right as on the first image" in said
+    assert "to the right side of the image: at 3 mm" in said
+    assert "plus: to the right side of the image" in table.read_text(encoding="utf-8-sig")
+
+
+@pytest.mark.parametrize("command", ["compare", "preview", "curvature"])
+def test_every_command_of_a_shape_tells_the_status_of_all_its_records(
+    command, block, tmp_path: Path, invoke, monkeypatch
+):
+    """Only the second image is invented; on pictures the words are drawn, so they are caught on their way."""
+    import radlength.report.shape_compare as compared
+    import radlength.report.shape_picture as previewed
+    import radlength.report.shape_plots as plotted
+
+    drawn: list[str] = []
+    for module in (compared, previewed, plotted):
+        real = module.wrapped
+        monkeypatch.setattr(
+            module, "wrapped", lambda text, *more, _real=real: drawn.append(text) or _real(text, *more)
+        )
+    images = block if command == "compare" else block[1:]
+    for image, invented in zip(block, (False, True), strict=True):
+        path = image.with_name(image.name + ".radlength.json")
+        data = json.loads(path.read_text())
+        path.write_text(json.dumps({k: v for k, v in data.items() if k != "sha256"} | {"invented": invented}))
+    words = {
+        "compare": ("--kind", "block", "--levels", "3", "--png", tmp_path / "c.png"),
+        "preview": ("--option", "25/.04", "--png", tmp_path / "c.png", "--plot", tmp_path / "p.png"),
+        "curvature": ("--plot", tmp_path / "p.png"),
+    }[command]
+    status = "estimate, not confirmed · invented case"
+    if command == "preview":
+        assert invoke("mark", *images, "--tooth", "46", "--canal", "MB", "--offset-mm", "1").code == 0
+    done = invoke("shape", command, *images, *words)
+    assert done.code == 0, done.err
+    assert status in done.out
+    assert drawn.count(status) == sum(str(word).endswith(".png") for word in words)
+    data = invoke("shape", command, *images, *words, "--json").json
+    assert (data["status"], data["invented"]) == ("estimate, not confirmed", True)
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
@@ -288,9 +350,12 @@ def test_nothing_turned_or_moved_has_no_minus(capsys: pytest.CaptureFixture[str]
     level = Made(
         at_mm=1.0, left_mm=-0.001, right_mm=-0.001, transportation_mm=-0.001, u_mm=0.1, centring=-0.001
     )
-    found = Made(label="46 MB", registration=laid, residual_mm=0.01, levels=[level], readings=[], findings=[])
-    print_comparison(Console(width=200), found)  # type: ignore[arg-type]
+    found = Made(
+        label="46 MB", registration=laid, residual_mm=0.01, levels=[level], left_on_image=["right"], readings=[],
+        findings=[],
+    )  # fmt: skip
+    print_comparison(Console(width=200), found, status="estimate, not confirmed")  # type: ignore[arg-type]
     out = capsys.readouterr().out
     assert "turned 0.00 degrees" in out
-    assert "+0.00 ±0.20 mm" in out
+    assert "0.00 ±0.20 mm" in out
     assert "-0.00" not in out

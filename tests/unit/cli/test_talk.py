@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import errno
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -49,6 +50,13 @@ def test_system_error_is_plain(capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(typer.Exit), said_plainly(as_json=False, debug=False):
         raise PermissionError(13, "Permission denied", "demo")
     assert capsys.readouterr().err == "radlength: demo: Permission denied; check the path and the rights\n"
+
+
+def test_a_full_disk_is_told_as_one(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(typer.Exit), said_plainly(as_json=False, debug=False):
+        raise OSError(errno.ENOSPC, "No space left on device")
+    said = "what was to be read or written: No space left on device; make room there, then do it again"
+    assert capsys.readouterr().err == f"radlength: {said}\n"
 
 
 def test_a_name_cannot_move_the_cursor(capsys: pytest.CaptureFixture[str]) -> None:

@@ -185,7 +185,9 @@ def test_several_pages_are_refused(read):
     [
         pytest.param(b"", "the file is empty", id="empty"),
         pytest.param(
-            b"hello, this is text", "not an image of a known kind; PNG, JPEG, TIFF or DICOM", id="text"
+            b"hello, this is text",
+            "not an image of a known kind; PNG, JPEG, TIFF or DICOM; export it as one",
+            id="text",
         ),
         pytest.param(png(GREY8)[:-20], "damaged: it is cut off", id="png-cut"),
         pytest.param(png(GREY8)[:40] + b"\0" + png(GREY8)[41:], "damaged", id="png-flipped"),
@@ -193,7 +195,15 @@ def test_several_pages_are_refused(read):
         pytest.param(tiff(GREY8)[:200], "damaged|no page", id="tiff-cut"),
         pytest.param(tiff(GREY8.astype(np.float32)), "holds float32 values", id="float"),
         pytest.param(tiff(GREY8.astype(np.int16)), "holds int16 values", id="signed"),
-        pytest.param(png(GREY8 > 100), "has 1-bit grey values; 8 or 16 bit", id="one-bit"),
+        pytest.param(png(GREY8 > 100), "has 1-bit grey values; 8 or 16 bit; export the image", id="one-bit"),
+        pytest.param(
+            tiff(GREY8, photometric="palette", colormap=np.zeros((3, 256), np.uint16)),
+            "1 a pixel, as numbers of a table of colours; .*; export it in grey",
+            id="palette",
+        ),
+        pytest.param(
+            png(GREY8)[:-13] + b"\0" + png(GREY8)[-12:], r"checksum of a part \(IDAT\) is", id="sum"
+        ),
     ],
 )
 def test_what_cannot_be_read_is_refused_with_a_sentence(read, data, words):

@@ -107,6 +107,13 @@ def test_the_image_is_drawn_with_its_marks(case: Case, tmp_path: Path) -> None:
     assert any(isinstance(shape, Label) and "46 MB" in shape.text for shape in drawing.shapes)
 
 
+def test_every_image_is_named_once_whether_it_is_drawn_or_not(case: Case, tmp_path: Path) -> None:
+    named = "1: tooth.tif, working length, 2026-01-02, straight"
+    assert case_html(case_pages(case, tmp_path)).count(named) == 1
+    (tmp_path / "tooth.tif").unlink()
+    assert case_html(case_pages(case, tmp_path)).count(named) == 1
+
+
 def test_an_edited_or_missing_image_is_told_and_not_shown(case: Case, tmp_path: Path) -> None:
     with (tmp_path / "tooth.tif").open("ab") as file:
         file.write(b"x")

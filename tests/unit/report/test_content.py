@@ -8,6 +8,7 @@ import pytest
 from helpers.records import canal, full_record, radiograph, reference
 
 from radlength.finding import Finding
+from radlength.length import Terminus, confirm_length
 from radlength.record import Record
 from radlength.record.quality import image_quality
 from radlength.report import html_report, pages, pdf_report
@@ -126,3 +127,36 @@ def test_doubts_that_differ_in_anything_are_told_apart() -> None:
     told = told_once((one, *others, replace(one, subject="46 D"), one))
     assert [doubt.subject for doubt in told] == ["46 MB", "46 MB, 46 D", "46 MB", "46 MB", None]
     assert told[0].severity == "serious"
+
+
+def confirmed(record: Record, gap: float = 0.6) -> Record:
+    """The record with a length-confirmation image of its first canal: set to 21 mm, so many millimetres short."""
+    done = confirm_length(
+        21.0, [(905.0, 452.0), (905.0 + gap / 0.025, 452.0)], mm_per_px=0.025, rule="tip within 1 mm",
+        terminus=Terminus(offset_mm=1.0),
+    )  # fmt: skip
+    return record.with_confirmation(record.canals[0].id, done, [(905.0, 452.0), (905.0 + gap / 0.025, 452.0)])
+
+
+def test_a_length_confirmation_image_is_told_with_what_was_set_and_what_the_rule_said() -> None:
+    """21.0 mm set and a gap of 24 pixels of 0.025 mm: 21.6 mm, less an offset of 1 mm; by hand."""
+    image = radiograph()
+    record = confirmed(full_record(image))
+    told = pages(record, image)[0].rows[0].confirmed
+    for part in (
+        "set to 21 mm, gap 0.6 mm",
+        "canal length 21.6 mm",
+        "working length 20.6 mm",
+        "; accept (rule: tip",
+    ):
+        assert part in told
+    assert "older marks" not in told
+    assert pages(record, image)[0].rows[1].confirmed == ""
+    html = html_report(pages(record, image))
+    assert told in html
+    repeated = pages(confirmed(record, gap=1.6), image)[0].rows[0].confirmed
+    assert "; repeat (rule" in repeated or "; adjust (rule" in repeated
+    entry = record.canals[0]
+    moved = replace(entry.canal, path_px=[*entry.canal.path_px[:-1], (970.0, 455.0)])
+    changed = record.with_canal(moved, reference=entry.reference, terminus=entry.terminus)
+    assert pages(changed, image)[0].rows[0].confirmed == f"{told}; on older marks, so it confirms nothing now"

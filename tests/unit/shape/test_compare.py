@@ -7,8 +7,8 @@ from helpers.blocks import MM, centre_line, half_widths, ruler, sides
 
 from radlength.errors import ImageError, MarkError, ScaleError
 from radlength.imaging import Radiograph
-from radlength.shape.compare import Side, _side, compare_canal
-from radlength.shape.transportation import transport
+from radlength.shape.compare import Side, compare_canal
+from radlength.shape.transportation import side_on_image, transport
 from radlength.shape.walls import find_walls, marked_walls
 
 LEVELS = (2, 3, 5, 7, 9)
@@ -209,25 +209,18 @@ def test_a_mirrored_image_is_refused(block):
 def test_the_side_is_told_as_the_arrow_on_the_picture_points(block, compared):
     """Planted to the left of who looks from the crown: downward on the image that is its right, by hand."""
     told = next(one.sentence for one in compared.findings if one.code == "transport-large")
-    side = "to the left looking along the path from the crown, the right side on the image: "
+    side = "to the right side of the image: "
     assert told.startswith(f"The canal was carried {side}at 2 mm 0.1")
     assert told.count(side) == 1
     assert told.count("right") == 1
+    assert "left" not in told
+    assert set(compared.left_on_image) == {"right"}
+    assert {level["left_on_image"] for level in compared.as_dict()["levels"]} == {"right"}
 
 
 @pytest.mark.parametrize(
-    ("carried", "left", "named"),
-    [
-        (0.2, (0.0, 1.0), "to the left looking along the path from the crown, the right side on the image"),
-        (-0.2, (0.0, 1.0), "to the right looking along the path from the crown, the left side on the image"),
-        (0.2, (0.0, -1.0), "to the left looking along the path from the crown, the left side on the image"),
-        (0.2, (-0.9, 0.1), "to the left looking along the path from the crown, the upper side on the image"),
-        (
-            -0.2,
-            (-0.9, 0.1),
-            "to the right looking along the path from the crown, the lower side on the image",
-        ),
-    ],
+    ("way", "named"),
+    [((0.0, 1.0), "right"), ((0.0, -1.0), "left"), ((-0.9, 0.1), "upper"), ((0.9, -0.1), "lower")],
 )
-def test_upper_teeth_and_canals_that_lie_across_have_sides_on_the_image_too(carried, left, named):
-    assert _side(carried, np.array(left)) == named
+def test_upper_teeth_and_canals_that_lie_across_have_sides_on_the_image_too(way, named):
+    assert side_on_image(way) == named

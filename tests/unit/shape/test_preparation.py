@@ -198,6 +198,16 @@ def test_a_cone_of_no_size_that_somebody_names_is_refused():
         make_preview(measured(), Wanted(options=("25/.06",), cone="08/.02"))
 
 
+def test_a_needle_that_binds_nowhere_is_asked_about():
+    """0.31 mm in a canal that is 0.40 mm wide at its end, and in one of 0.25 + 0.06 per mm: 1 mm short."""
+    made = make_preview(measured(), Wanted(options=("40/.02", "25/.06"), needle="0.31"))
+    assert [option.needle.reaches_end for option in made.options] == [True, False]
+    told = [f for f in made.findings if f.code == "needle-loose"]
+    assert [(f.subject, f.severity) for f in told] == [("40/.02", "question")]
+    assert "binds nowhere" in told[0].sentence
+    assert [one["needle"]["reaches_end"] for one in made.as_dict()["options"]] == [True, False]
+
+
 def test_an_option_that_keeps_the_needle_out_does_not_hide_the_others():
     made = make_preview(measured(), Wanted(options=("15/.02", "40/.06"), needle="21G"))
     assert made.options[0].needle is None

@@ -133,6 +133,19 @@ def test_no_cone_matches_where_nothing_went_to_length():
         matching_cone(PreparedCanal((Pass(Instrument(25, 0.06), 1.0),)))
 
 
+def test_the_band_of_a_cone_is_alike_on_both_sides():
+    """0.05 mm thicker or thinner in a taper of 0.06: 0.833 mm short, 0.833 beyond; not a step of the search apart."""
+    fit = fit_cone(PreparedCanal((Pass(Instrument(25, 0.06)),)), 12.0)
+    assert fit.tug_back_mm == pytest.approx((0.05 / 0.06, -0.05 / 0.06), abs=0.001)
+    steps = PreparedCanal((Pass(Instrument(25, 0.06), 2.0), Pass(Instrument(30, 0.04))))
+    assert fit_cone(steps, 12.0).tug_back_mm == pytest.approx((1.75, -1.75), abs=0.001)
+
+
+def test_a_cone_that_passes_all_of_the_canal_is_told_as_far_as_the_canal_is_long():
+    fit = fit_cone(PreparedCanal((Pass(Instrument(40, 0.0)),)), 12.0, Instrument(30, 0.0))
+    assert fit.binds_mm == -12.0
+
+
 def test_a_needle_thicker_than_the_opening_is_refused():
     with pytest.raises(
         TradeError, match=r"a needle of 0.82 mm \(21 gauge\) is thicker than the canal at its opening"
