@@ -12,6 +12,7 @@ from radlength.geometry import crosses_itself, points_outside
 from radlength.geometry.path import check_path, cumulative_length, polyline_length
 from radlength.imaging import Radiograph
 from radlength.imaging.pitch import refuse_pitch
+from radlength.tracing.distance import distance
 
 FloatArray = NDArray[np.float64]
 
@@ -25,6 +26,8 @@ LONG_SIDE_MM = 35.0
 """Long side of an image whose file states no pixel pitch: intra-oral films have 35 to 41 (ISO 3665, from memory)."""
 LONG_PATH_MM = 24.0
 """Longer than most canals on a detector: where the long side of an image says more, it was cut out of a larger one."""
+ASSUMED = "trace-pixel-assumed"
+"""Code of the finding that says so."""
 LEAST_MM, MOST_MM = 0.01, 0.2
 """Pixels of a detector, and of a picture that was made smaller (common practice, no source)."""
 
@@ -81,24 +84,39 @@ def _assumed(
             likely, whole = likely * LONG_PATH_MM / long_mm, f"path were {LONG_PATH_MM:g}"
     size = float(np.clip(likely, LEAST_MM, MOST_MM))
     said = Finding(
-        "trace-pixel-assumed",
+        ASSUMED,
         f"The file states no size of a pixel; {size:.2g} mm was taken, as if the {whole} mm long.",
         "State the pixel pitch of the detector if what was found looks too wide or too narrow.",
         "note",
     )
-    return sides * size, (said, _coarse(likely)) if likely > MOST_MM else (said,)
+    return sides * size, (said, _coarse(None)) if likely > MOST_MM else (said,)
 
 
-def _coarse(size_mm: float) -> Finding:
-    """Return the doubt about pixels that show neither a canal nor a tip."""
+def _coarse(size_mm: float | None) -> Finding:
+    """Return the doubt about pixels that show neither a canal nor a tip; ``None`` where nobody states their size."""
+    pixels = "So few pixels" if size_mm is None else f"Pixels of {size_mm:.2g} mm"
     return Finding(
         "trace-pixel-coarse",
-        f"Pixels of {size_mm:.2g} mm, as of a preview picture, are wider than a canal.",
+        f"{pixels}, as of a preview picture, are wider than a canal.",
         "Open the image as the detector stored it.",
     )
 
 
-def check_anchors(anchors_px: ArrayLike, radiograph: Radiograph, side_mm: FloatArray) -> FloatArray:
+def assumed_mm(side_mm: FloatArray, said: tuple[Finding, ...]) -> float | None:
+    """Return the side of a pixel where it was only assumed, ``None`` where it is known.
+
+    Parameters
+    ----------
+    side_mm, said
+        What :func:`pixel_mm` told.
+    """
+    assumed = any(one.code == ASSUMED for one in said)
+    return float(np.sqrt(side_mm.prod())) if assumed else None
+
+
+def check_anchors(
+    anchors_px: ArrayLike, radiograph: Radiograph, side_mm: FloatArray, *, assumed_mm: float | None = None
+) -> FloatArray:
     """Return the clicks in millimetres, shape (N, 2), or say why no canal can run through them.
 
     Parameters
@@ -109,6 +127,8 @@ def check_anchors(anchors_px: ArrayLike, radiograph: Radiograph, side_mm: FloatA
         The image they are on.
     side_mm
         (row, column) size of a pixel.
+    assumed_mm
+        Side of a pixel where it was only assumed: a refusal then speaks of pixels.
 
     Raises
     ------
@@ -127,16 +147,26 @@ def check_anchors(anchors_px: ArrayLike, radiograph: Radiograph, side_mm: FloatA
     points_mm = points * side_mm
     along = cumulative_length(points_mm)
     if np.diff(along).min() < APART_MM:
-        allowed = f"clicks at least {APART_MM:g} mm apart along the canal"
+        allowed = f"clicks at least {distance(APART_MM, assumed_mm=assumed_mm)} apart along the canal"
         raise _refusal(radiograph, "two clicks on top of one another", allowed, "trace-anchors-together")
     if not SHORTEST_MM <= along[-1] <= LONGEST_MM:
-        allowed = f"{SHORTEST_MM:g} to {LONGEST_MM:g} mm, at {side_mm[0]:.3g} mm a pixel"
-        raise _refusal(radiograph, f"a path of {along[-1]:.1f} mm", allowed, "trace-length")
+        raise _wrong_length(radiograph, float(along[-1]), side_mm, assumed_mm)
     if crosses_itself(points_mm):
         raise _refusal(
             radiograph, "clicks on a path that crosses itself", "clicks in order", "trace-crossing"
         )
     return np.asarray(points_mm)
+
+
+def _wrong_length(
+    radiograph: Radiograph, length_mm: float, side_mm: FloatArray, assumed: float | None
+) -> MarkError:
+    allowed = f"{SHORTEST_MM:g} to {LONGEST_MM:g} mm, at {side_mm[0]:.3g} mm a pixel"
+    if assumed is not None:
+        least, most = SHORTEST_MM / assumed, LONGEST_MM / assumed
+        allowed = f"{least:.0f} to {most:.0f} pixels, as {assumed:.2g} mm was taken for one"
+    here = distance(length_mm, assumed_mm=assumed)
+    return _refusal(radiograph, f"a path of {here}", allowed, "trace-length")
 
 
 def _refusal(radiograph: Radiograph, wrong: str, allowed: str, code: str) -> MarkError:

@@ -139,37 +139,40 @@ def _paths(signs: Signs) -> Finding | None:
     stray = float(signs.stray.mean())
     if stray <= STRAY:
         return None
-    where = int(signs.stray.argmax()) * ROW_MM
-    words = f"Another course is nearly as likely, most so {where:.0f} mm from the first click."
+    where = signs.told(int(signs.stray.argmax()) * ROW_MM, 0)
+    words = f"Another course is nearly as likely, most so {where} from the first click."
     return _doubt("trace-two-paths", words, "Click once more there, on the canal that is meant.")
 
 
 def _corridor(signs: Signs) -> Finding | None:
     if np.abs(signs.across_mm).max() <= BORDER_MM:
         return None
-    words = f"The trace reaches the border of its corridor, {HALF_MM:g} mm from the curve through the clicks."
+    half = signs.told(HALF_MM)
+    words = f"The trace reaches the border of its corridor, {half} from the curve through the clicks."
     return _doubt("trace-left-corridor", words, "Click once more in the bend.")
 
 
 def _clicks(signs: Signs) -> Finding | None:
     off = float(signs.click_miss_mm.max(initial=0.0))
     if off > CLICK_MM:
-        words = f"The trace passes a click at {off:.1f} mm."
+        words = f"The trace passes a click at {signs.told(off)}."
         return _doubt(
             "trace-off-click", words, "Look whether the click or the trace is in the canal, and move it."
         )
     uneven = float(signs.curve_miss_mm.max())
     if uneven > CURVE_MM:
-        words = f"No smooth curve runs through the clicks: one lies {uneven:.1f} mm beside it."
+        words = f"No smooth curve runs through the clicks: one lies {signs.told(uneven)} beside it."
         return _doubt("trace-uneven-clicks", words, "Look at the clicks, and add one in a sharp bend.")
     return None
 
 
 def _metal(signs: Signs) -> Finding | None:
     if signs.metal_miss_mm > METAL_MM:
-        words = f"The bright line that was followed lies {signs.metal_miss_mm:.1f} mm from the clicks."
+        words = f"The bright line that was followed lies {signs.told(signs.metal_miss_mm)} from the clicks."
     elif signs.hidden.sum() * ROW_MM > HIDDEN_MM * (len(signs.click_miss_mm) + 1):
-        words = "A bright line that the clicks are not on hides what lies within 0.5 mm of the trace."
+        words = (
+            f"A bright line that the clicks are not on hides what lies within {signs.told(0.5)} of the trace."
+        )
     else:
         return None
     return _doubt("trace-beside-metal", words, "Say which canal it lies in, or place the points by hand.")

@@ -19,11 +19,13 @@ from radlength.tracing.cover import covered, without
 from radlength.tracing.filters import REFERENCE, SIGMAS_MM, Answers, Table
 from radlength.tracing.metal import heights_of_rows
 from radlength.tracing.odds import odds
+from radlength.tracing.open_canal import OpenCanal, open_canal
 from radlength.tracing.order import median, quantiles_of_rows
 
 FloatArray = NDArray[np.float64]
 Polarity = Literal["auto", "dark", "bright"]
-"""``dark``: canals only. ``bright``: a bright line only, or an image stored inverted. ``auto``: by evidence."""
+"""``dark``: canals only. ``bright``: a bright line only, or an empty canal of an image stored inverted. ``auto``: by
+evidence."""
 
 CEILING = 1.55
 """An answer this many times what goes on around counts no more than that."""
@@ -66,6 +68,8 @@ class Evidence:
         The bright line in the corridor, ours or not, or ``None``.
     hidden
         Places that metal of other canals covers, shape (rows, 61).
+    wide
+        The wide canal of an open apex in the corridor, or ``None``.
     """
 
     weight: FloatArray
@@ -75,6 +79,7 @@ class Evidence:
     around: FloatArray
     line: BrightLine | None
     hidden: NDArray[np.bool_]
+    wide: OpenCanal | None = None
 
 
 def weigh(strip: Table, corridor: Corridor, polarity: Polarity = "auto") -> Evidence:
@@ -92,13 +97,16 @@ def weigh(strip: Table, corridor: Corridor, polarity: Polarity = "auto") -> Evid
     found = Answers(strip)
     metal = heights_of_rows(found.short)
     if polarity != "auto":
-        return _without_metal(found, None, np.zeros(metal.height.shape, dtype=np.bool_))
+        evidence = _without_metal(found, None, np.zeros(metal.height.shape, dtype=np.bool_))
+        return _with_wide(evidence, found) if polarity == "dark" else evidence
     quiet = quiet_around(found.around)
     line, places = bright_line(metal, quiet, corridor), covered(metal, quiet)
     rest = Answers(without(strip, places)) if places.any() else found
     inner = (places.shape[1] - len(ACROSS_MM)) // 2
     evidence = _without_metal(rest, line, places[:, inner:-inner])
-    return _with_metal(evidence, found, line) if line and line.ours else evidence
+    if line and line.ours:
+        return _with_metal(evidence, found, line)
+    return _with_wide(evidence, rest)
 
 
 def _without_metal(found: Answers, line: BrightLine | None, hidden: NDArray[np.bool_]) -> Evidence:
@@ -128,6 +136,23 @@ def _with_metal(evidence: Evidence, found: Answers, line: BrightLine) -> Evidenc
         long=np.where(on, long, evidence.long),
         hidden=np.zeros_like(evidence.hidden),
     )
+
+
+def _with_wide(evidence: Evidence, found: Answers) -> Evidence:
+    """Return the evidence; where a wide canal is seen, with the middle between its walls wherever both are."""
+    wide = open_canal(found.short, evidence.around)
+    if wide is None:
+        return evidence
+    weight, place, one_sided, long = (
+        np.where(wide.rows[:, None], seen, one)
+        for one, seen in (
+            (evidence.weight, wide.weight),
+            (evidence.place, wide.weight),
+            (evidence.one_sided, wide.one_sided),
+            (evidence.long, wide.height),
+        )
+    )
+    return replace(evidence, weight=weight, place=place, one_sided=one_sided, long=long, wide=wide)
 
 
 def _between(rows: NDArray[np.bool_]) -> NDArray[np.bool_]:

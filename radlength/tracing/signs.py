@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from radlength.tracing.corridor import ACROSS_MM, EVERY, FINE_MM, ROW_MM, WIDE_ACROSS_MM, Corridor, Strip
 from radlength.tracing.crown import crown_share
+from radlength.tracing.distance import distance
 from radlength.tracing.evidence import Evidence
 from radlength.tracing.filters import noise_sd
 from radlength.tracing.order import median
@@ -68,6 +69,8 @@ class Signs:
         Root mean square distance of the clicks from it; 0 where there is none.
     hidden
         Rows that a bright line taken for another canal's covers, shape (rows,).
+    assumed_mm
+        Side of a pixel where it was only assumed: what is said then speaks of pixels. ``None`` where it is known.
     """
 
     stray: FloatArray
@@ -85,6 +88,11 @@ class Signs:
     metal: NDArray[np.bool_]
     metal_miss_mm: float
     hidden: NDArray[np.bool_]
+    assumed_mm: float | None = None
+
+    def told(self, length_mm: float, digits: int = 1) -> str:
+        """Return a distance in words, in pixels where their size was only assumed."""
+        return distance(length_mm, digits, assumed_mm=self.assumed_mm)
 
     @property
     def root(self) -> slice:
@@ -101,6 +109,7 @@ def signs_of(
     ends: tuple[float, float],
     *,
     bright_roots: bool = True,
+    assumed_mm: float | None = None,
 ) -> Signs:
     """Return the signs of a trace.
 
@@ -114,6 +123,8 @@ def signs_of(
         Lowest and highest grey the image can store.
     bright_roots
         Whether roots are known to be brighter than bone in the strip.
+    assumed_mm
+        Side of a pixel where it was only assumed.
     """
     at, side, distance = corridor.offsets()
     apart = np.abs(ACROSS_MM - across_mm[courses.rows][:, None])
@@ -132,7 +143,7 @@ def signs_of(
         seen=_mean(along(evidence.weight, across_mm)),
         clear=_mean(along(evidence.long, across_mm)),
         edge=_mean(along(np.minimum(evidence.one_sided, 20.0), across_mm)),
-        outer=_outer(rows[root], across_mm[root], evidence.around[root]) if bright_roots else USUAL_OUTER,
+        outer=_outer(rows[root], across_mm[root], evidence, root) if bright_roots else USUAL_OUTER,
         structure=_structure(strip, evidence.around),
         flat=flat,
         saturated=flat & full,
@@ -142,6 +153,7 @@ def signs_of(
         metal=metal,
         metal_miss_mm=line.miss_mm if line and line.ours else 0.0,
         hidden=np.asarray(along(evidence.hidden, across_mm), dtype=np.bool_),
+        assumed_mm=assumed_mm,
     )
 
 
@@ -150,15 +162,20 @@ def _root(rows: int) -> slice:
     return slice(int(rows * crown_share(rows, CROWN_SHARE)), None)
 
 
-def _outer(rows: Strip, across_mm: FloatArray, around: FloatArray) -> float:
-    """Return how much brighter it is farther beside places than near them, all but the last rows."""
+def _outer(rows: Strip, across_mm: FloatArray, evidence: Evidence, root: slice) -> float:
+    """Return how much brighter it is farther beside places than near them, all but the last rows.
+
+    Beside a wide canal it is as far as its walls.
+    """
+    if evidence.wide is not None:
+        return evidence.wide.beyond
     if len(rows) <= LAST_ROWS:
         return USUAL_OUTER
     outer, inner = (
         float(beside(rows[:-LAST_ROWS], across_mm[:-LAST_ROWS], _both_sides(*reach)).mean())
         for reach in (OUTER_MM, INNER_MM)
     )
-    return (outer - inner) / median(around)
+    return (outer - inner) / median(evidence.around[root])
 
 
 def _both_sides(near_mm: float, far_mm: float) -> FloatArray:

@@ -78,11 +78,11 @@ def together(signs: Signs) -> Finding | None:
     if _sum(told) <= LIMIT:
         return None
     reasons = {
-        "elsewhere": f"that the canal may run elsewhere {_elsewhere_mm(signs):.0f} mm from the first click",
-        "click": f"that it passes a click at {signs.click_miss_mm.max(initial=0.0):.1f} mm",
+        "elsewhere": f"that the canal may run elsewhere {signs.told(_elsewhere_mm(signs), 0)} from the first click",
+        "click": f"that it passes a click at {signs.told(signs.click_miss_mm.max(initial=0.0))}",
         "seen": "how little of a canal is seen along it",
         "outer": "that it is as dark near it as farther beside, as outside a root",
-        "metal": f"that the bright line it follows lies {signs.metal_miss_mm:.1f} mm from the clicks",
+        "metal": f"that the bright line it follows lies {signs.told(signs.metal_miss_mm)} from the clicks",
     }
     most = max(reasons, key=lambda name: WEIGHTS[name] * (told[name] - USUAL[name]))
     return Finding(

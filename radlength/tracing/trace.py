@@ -15,7 +15,7 @@ from radlength.geometry import Assist, Curve, fit_curve
 from radlength.geometry.curve import MAX_DEGREE
 from radlength.geometry.path import equal_steps
 from radlength.imaging import Radiograph
-from radlength.tracing.anchors import check_anchors, pixel_mm
+from radlength.tracing.anchors import assumed_mm, check_anchors, pixel_mm
 from radlength.tracing.corridor import Corridor, corridor_through, straighten
 from radlength.tracing.doubt import confidences, doubts
 from radlength.tracing.evidence import Polarity, weigh
@@ -29,7 +29,9 @@ from radlength.tracing.smooth import smooth_course
 FloatArray = NDArray[np.float64]
 
 METHOD = "canal trace"
-VERSION = "10"
+VERSION = "11"
+LEFT_PX = 0.5
+"""A path further beyond the edge of the image has left it."""
 ENOUGH = (12, 16)
 """Points that carry a curve of the usual degree, and of the higher one."""
 
@@ -114,7 +116,8 @@ def trace_canal(
         Size of a pixel where the file states none; assumed from the size of the image and of the path otherwise.
     polarity
         ``"auto"``: a dark canal, or the bright line of an instrument or a filling that the clicks lie on.
-        ``"dark"``: never a bright line. ``"bright"``: a bright line only, or a canal on an inverted image.
+        ``"dark"``: never a bright line. ``"bright"``: a bright line only, or an empty canal on an inverted image; an
+        instrument there is dark, and followed only where the image's facts say ``MONOCHROME1``.
 
     Notes
     -----
@@ -138,7 +141,7 @@ def trace_canal(
     (True, 'canal trace')
     """
     side_mm, said = pixel_mm(radiograph, stated_pixel_mm, anchors_px)
-    anchors_mm = check_anchors(anchors_px, radiograph, side_mm)
+    anchors_mm = check_anchors(anchors_px, radiograph, side_mm, assumed_mm=assumed_mm(side_mm, said))
     corridor = corridor_through(anchors_mm)
     found = _follow(radiograph, corridor, side_mm, polarity, said)
     clicks = np.array(anchors_px, dtype=np.float64)
@@ -165,16 +168,31 @@ def _follow(
         look.across_mm,
         grey_ends(radiograph),
         bright_roots=polarity != "bright",
+        assumed_mm=assumed_mm(side_mm, said),
     )
-    found = doubts(signs)
+    path, left = _on_image(look.path_mm / side_mm, radiograph.shape)
+    found = (*doubts(signs), *left)
     return Trace(
-        path_px=look.path_mm / side_mm,
+        path_px=path,
         anchors_px=corridor.anchors_mm / side_mm,
         confidence=confidences(signs, look.corridor, found),
         trusted=all(one.severity == "note" for one in (*said, *found)),
         findings=(*said, *found),
         signs=signs,
     )
+
+
+def _on_image(path_px: FloatArray, shape: tuple[int, int]) -> tuple[FloatArray, tuple[Finding, ...]]:
+    """Return a path held at the edge of the image, where nothing is seen beyond, and the doubt where it left it."""
+    held = np.clip(path_px, -0.5, np.array(shape) - 0.5)
+    if np.abs(held - path_px).max() <= LEFT_PX:
+        return held, ()
+    left = Finding(
+        "trace-left-image",
+        "The trace left the image and is held at its edge.",
+        "Take an image that shows the whole canal, or place the points by hand.",
+    )
+    return held, (left,)
 
 
 def _look(radiograph: Radiograph, corridor: Corridor, side_mm: FloatArray, polarity: Polarity) -> Look:

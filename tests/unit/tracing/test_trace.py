@@ -9,10 +9,11 @@ import pytest
 from scipy.spatial import cKDTree
 
 from radlength.errors import ImageError, MarkError
-from radlength.geometry import fit_curve
+from radlength.geometry import fit_curve, points_outside
 from radlength.imaging import Radiograph
 from radlength.imaging.radiograph import FileFacts
 from radlength.tracing import Trace, Tracer, trace_canal
+from radlength.tracing.doubt import DOUBTED
 from radlength.tracing.signs import USUAL_OUTER
 from radlength.tracing.trace import VERSION
 
@@ -231,6 +232,25 @@ def test_pixels_wider_than_a_canal_are_questioned():
     trace = trace_canal(tiny, clicks() / 20)
     assert not trace.trusted
     assert "trace-pixel-coarse" in [one.code for one in trace.findings]
+
+
+def test_a_trace_that_leaves_the_image_is_held_at_its_edge_and_questioned():
+    """What a record keeps lies on its image: beyond, a trace that was accepted could not be saved."""
+    places = [(20, 80), (200, 1), (480, 2), (680, 80)]
+    trace = trace_canal(canal_image(), places)
+    assert points_outside(trace.path_px, SHAPE) == points_outside(trace.points_px(), SHAPE) == 0
+    assert trace.path_px[:, 1].min() == -0.5
+    assert "trace-left-image" in [one.code for one in trace.findings]
+    assert not trace.trusted
+    assert max(trace.confidence) <= DOUBTED
+
+
+def test_a_canal_that_begins_at_the_edge_of_the_image_is_no_doubt():
+    image = canal_image()
+    cropped = Radiograph.from_array(image.stored[30:, :], row_mm=PIXEL_MM, column_mm=PIXEL_MM)
+    trace = trace_canal(cropped, clicks() - [30, 0])
+    assert trace.path_px[0, 0] == 0
+    assert trace.trusted, trace.findings
 
 
 REFUSED = {

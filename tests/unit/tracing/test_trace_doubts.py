@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from radlength.errors import MarkError
 from radlength.imaging import HeaderScale, Radiograph
+from radlength.tracing import trace_canal
 from radlength.tracing.anchors import LEAST_MM, LONG_SIDE_MM, MOST_MM, pixel_mm
 from radlength.tracing.corridor import corridor_through
 from radlength.tracing.doubt import DOUBTED, confidences, doubts
@@ -172,3 +175,39 @@ def test_a_path_longer_than_a_canal_tells_a_picture_cut_out_of_an_image(path_mm,
     assert np.hypot(*np.diff(np.array(path) * side, axis=0).T).sum() == pytest.approx(taken_mm, rel=1e-3)
     assert ("the path were 24 mm long" in said[0].sentence) == (taken_mm < path_mm)
     assert pixel_mm(image, 0.02, path)[0].tolist() == [0.02, 0.02]
+
+
+FAR = {
+    "another course": {"stray": np.where(np.arange(N) == 60, 1.0, 0.2)},
+    "border": CHANGES["border"][0],
+    "click": CHANGES["click"][0],
+    "zigzag": CHANGES["zigzag"][0],
+    "metal off the clicks": CHANGES["metal off the clicks"][0],
+    "hidden": CHANGES["hidden"][0],
+} | {words: SO_SO | change for words, change in MOST.items() if " mm" in words}
+"""Doubts that tell a distance."""
+
+
+@pytest.mark.parametrize("change", FAR.values(), ids=FAR)
+def test_a_pixel_that_is_assumed_tells_distances_in_pixels(change):
+    (known,) = doubts(replace(SOUND, **change))
+    (assumed,) = doubts(replace(SOUND, **change, assumed_mm=0.05))
+    (length_mm,) = re.findall(r"([\d.]+) mm", known.sentence)
+    (pixels,) = re.findall(r"([\d.]+) pixels", assumed.sentence)
+    assert " mm" not in assumed.sentence
+    assert float(pixels) * 0.05 == pytest.approx(float(length_mm), abs=0.5 if float(length_mm) > 2 else 0.051)
+
+
+@pytest.mark.parametrize(
+    ("points", "words"),
+    [
+        ([(10, 10), (12, 10), (600, 10)], "clicks at least 8.6 pixels apart"),
+        ([(10, 10), (40, 10)], "43 to 2286 pixels, as 0.035 mm was taken for one, was a path of 30 pixels"),
+    ],
+)
+def test_a_refusal_on_a_pixel_that_is_assumed_speaks_of_pixels(points, words):
+    image = Radiograph.from_array(np.zeros((1000, 700), np.uint8))
+    with pytest.raises(MarkError) as refused:
+        trace_canal(image, points)
+    assert " mm apart" not in str(refused.value)
+    assert all(one in str(refused.value) for one in words.split(", was "))
