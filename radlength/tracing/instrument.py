@@ -29,14 +29,15 @@ from radlength.tracing.instrument_doubt import (
 )
 from radlength.tracing.instrument_signs import InstrumentSigns, instrument_signs
 from radlength.tracing.pair_ends import pair_ends
+from radlength.tracing.pair_whole import whole_ends
 from radlength.tracing.tip import End, find_end
-from radlength.tracing.tip_choice import Seen, choose
+from radlength.tracing.tip_choice import Seen, choose, which_u_mm
 from radlength.trade.tip_shapes import TipOffset, tip_offset
 
 FloatArray = NDArray[np.float64]
 
 METHOD = "instrument tip"
-VERSION = "7"
+VERSION = "8"
 PATH_MM = 0.15
 CLICK_SD_MM = 0.25
 """How well a click tells the tip: people scatter by about 0.2 mm."""
@@ -44,6 +45,10 @@ U_WHITE_MM = 0.02
 """Standard uncertainty that white without detail adds to that of a tip, by simulated images."""
 JUMP_MM, OVER_MM = 0.1, 3.0
 """Where the last millimetres lie further beside the rough line, it is left this much before them."""
+TWO = 1.35
+"""How much better two lines are, as a ratio, where both were fitted as a whole."""
+OWN_MM, BEYOND_MM = 0.3, 0.8
+"""Ends this near to either of them, or to where it would go on, are theirs or none."""
 WEAKER = 12.0
 """Of two lines near the tip one half as strong is this much times log 2 less likely to be meant."""
 
@@ -137,7 +142,8 @@ def find_instrument(
     A strip along the clicks; the bright line in it by dynamic programming (Viterbi); its axis smoothed; along the axis
     the height of the line over its surroundings; the place of the edge where that height falls, every place tried;
     the last steps three times over. Where two lines run side by side, each is fitted with the metal of the other taken
-    out; of all ends seen near the click the likeliest is taken.
+    out; where their shadows lie on one another, both are fitted to the image as a whole. Of all ends seen near the
+    click the likeliest is taken.
 
     Raises
     ------
@@ -214,15 +220,35 @@ def _end_meant(
     axes = rough_axes(grey, *clicks_mm, side_mm)
     ends = [find_end(grey, axis.points_mm, click, side_mm, guess_sd_mm=CLICK_SD_MM) for axis in axes]
     strength = [max(float(np.median(axis.stands_out[-45:-15])), 1e-3) for axis in axes]
-    likely = axes[int(np.argmax(_likely(strength, ends, click)))]
+    first = int(np.argmax(_likely(strength, ends, click)))
+    likely = axes[first]
     others = pair_ends(grey, likely.points_mm, click, side_mm, guess_sd_mm=CLICK_SD_MM)
+    both = whole_ends(grey, likely.points_mm, click, ends[first], side_mm)
     seen = [Seen(end, _tip(end, offset), strong) for end, strong in zip(ends, strength, strict=True)]
     seen += [Seen(end, _tip(end, offset)) for end in others.ends]
     seen += [Seen(end, _tip(end, offset), on_one=True) for end in others.on_one]
-    best, meant = choose(seen, click, others.better)
-    end = seen[best].end
-    axis = axes[best] if best < len(axes) else min(axes, key=lambda one: _away(one, end.axis_mm[0]))
-    return axis, end, meant, others.better
+    better = others.better
+    if both:
+        seen = [one for one in seen if not _explained(one.end, both)]
+        seen += [Seen(end, _tip(end, offset)) for end in both]
+        better = max(better, TWO)
+    best, meant = choose(seen, click, better)
+    found = seen[best].end
+    end = replace(found, u_mm=math.hypot(found.u_mm, which_u_mm(seen, click, better)))
+    own = next((axis for axis, one in zip(axes, ends, strict=True) if one is found), None)
+    return own or min(axes, key=lambda one: _away(one, end.axis_mm[0])), end, meant, better
+
+
+def _explained(end: End, both: tuple[End, ...]) -> bool:
+    """Return whether an end lies on or near two lines that were fitted, so that it is one of theirs or none."""
+    return any(
+        np.hypot(*(one.axis_mm - end.point_mm).T).min() < OWN_MM
+        or (
+            0 < (end.point_mm - one.point_mm) @ one.along < BEYOND_MM
+            and abs((end.point_mm - one.point_mm) @ [-one.along[1], one.along[0]]) < OWN_MM
+        )
+        for one in both
+    )
 
 
 def _tip(end: End, offset: TipOffset) -> FloatArray:

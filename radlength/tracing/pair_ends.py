@@ -73,7 +73,7 @@ def pair_ends(
     """
     from scipy.ndimage import gaussian_filter1d  # noqa: PLC0415
 
-    base, at = _base(line_mm, guess_mm)
+    base, at = base_of(line_mm, guess_mm)
     strip = strip_along(grey, base, ACROSS_MM, side_mm)
     guess = float(at[np.hypot(*(base - guess_mm).T).argmin()])
     pair = find_pair(strip, at, guess)
@@ -90,7 +90,7 @@ def pair_ends(
         edge = fit_edge(heights[:, number], at, guess, guess_sd_mm)
         half = float(np.interp(edge.place_mm - 0.7, at, pair.half_mm))
         line = base + places[:, number : number + 1] * sideways
-        ends.append(_end(line, at, heights[:, number], edge, half))
+        ends.append(end_on(line, at, heights[:, number], edge, half))
     if pair.better > ON_ONE:
         return PairEnds(tuple(ends), (), pair.better)
     middle = places.mean(axis=1, keepdims=True)
@@ -98,11 +98,11 @@ def pair_ends(
     *falls, gain = two_steps(whole, at, guess)
     edges = [Edge(fall, 1.0, STEP_U_MM, 1.0, gain) for fall in falls] if gain > STEPS else []
     half = float(np.interp(guess - 0.7, at, pair.half_mm))
-    on_one = tuple(_end(base + middle * sideways, at, whole, edge, half) for edge in edges)
+    on_one = tuple(end_on(base + middle * sideways, at, whole, edge, half) for edge in edges)
     return PairEnds(tuple(ends), on_one, pair.better)
 
 
-def _base(line_mm: FloatArray, guess_mm: FloatArray) -> tuple[FloatArray, FloatArray]:
+def base_of(line_mm: FloatArray, guess_mm: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return a parabola through the last millimetres before a guess, and places along it from there."""
     along = cumulative_length(line_mm)
     along -= along[np.hypot(*(line_mm - guess_mm).T).argmin()]
@@ -128,7 +128,8 @@ def _heights(
     return np.asarray(np.linalg.solve(turned @ columns + firm, turned @ strip[..., None])[:, :count, 0])
 
 
-def _end(line: FloatArray, at: FloatArray, heights: FloatArray, edge: Edge, half_mm: float) -> End:
+def end_on(line: FloatArray, at: FloatArray, heights: FloatArray, edge: Edge, half_mm: float) -> End:
+    """Return the end of a line, whose points lie at places along, where its height has an edge."""
     place = edge.place_mm
     before = float(heights[(at > place - 1.2) & (at < place - 0.2)].mean())
     back = place - 0.1 * np.arange(round((place - at[0]) / 0.1), -1, -1)

@@ -16,7 +16,7 @@ from radlength.tracing.tip import End
 
 FloatArray = NDArray[np.float64]
 
-SAME_MM, NEAR_MM, FAR_MM = 0.15, 0.25, 2.2
+SAME_MM, NEAR_MM, FAR_MM = 0.15, 0.3, 2.2
 """Ends this near are one; ends this near to the chosen one speak for it; ends further from the click are not meant."""
 CLICK_SD_MM, LEAST_CLICK = 0.2, -8.0
 WEIGHTS = {
@@ -72,14 +72,34 @@ def choose(seen: Sequence[Seen], click_mm: FloatArray, better: float) -> tuple[i
     better
         How much more of the image two lines explain than one, a ratio.
     """
+    numbers, share, away = _weighed(seen, click_mm, better)
+    return numbers[int(share.argmax())], float(share[away < NEAR_MM].sum())
+
+
+def which_u_mm(seen: Sequence[Seen], click_mm: FloatArray, better: float) -> float:
+    """Return what ends near the chosen one, any of which may be meant, add to the uncertainty of the tip.
+
+    Parameters
+    ----------
+    seen, click_mm, better
+        See :func:`choose`.
+    """
+    _, share, away = _weighed(seen, click_mm, better)
+    near = away < NEAR_MM
+    return float(np.sqrt((share[near] * away[near] ** 2).sum() / share[near].sum()))
+
+
+def _weighed(
+    seen: Sequence[Seen], click_mm: FloatArray, better: float
+) -> tuple[list[int], FloatArray, FloatArray]:
+    """Return the ends that may be meant, how likely each is, and how far from the likeliest."""
     found = options(seen, click_mm, better)
     log = np.array([sum(WEIGHTS[name] * answer for name, answer in told.items()) for _, told in found])
     share = np.exp(log - log.max())
     share /= share.sum()
-    best = int(share.argmax())
     places = np.array([seen[number].tip_mm for number, _ in found])
-    near = np.hypot(*(places - places[best]).T) < NEAR_MM
-    return found[best][0], float(share[near].sum())
+    away = np.hypot(*(places - places[int(share.argmax())]).T)
+    return [number for number, _ in found], share, away
 
 
 def options(seen: Sequence[Seen], click_mm: FloatArray, better: float) -> list[tuple[int, dict[str, float]]]:

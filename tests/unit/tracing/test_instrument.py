@@ -16,6 +16,7 @@ from radlength.scale import Reference
 from radlength.tracing import FoundInstrument, find_instrument
 from radlength.tracing.instrument_doubt import NARROWS_MM, instrument_confidence, instrument_doubts
 from radlength.tracing.instrument_signs import InstrumentSigns
+from radlength.tracing.narrows import narrows_mm
 from radlength.trade import tip_offset
 
 TIP = 640.3
@@ -315,11 +316,13 @@ def test_a_tip_that_may_be_that_of_another_instrument_is_questioned(said, unsaid
 
 @pytest.mark.parametrize("aside_px", [-5, 5])
 def test_of_two_shadows_on_one_line_the_one_that_ends_before_is_not_taken_silently(aside_px):
-    """They overlap and look like one thick line; that the line narrows near its tip is all that tells."""
+    """They overlap and look like one thick line, which narrows near its tip."""
     other = np.roll(instrument_grey(tip_row=TIP - 15) - 70, aside_px, axis=1)
-    found = find_instrument(image_of(np.minimum(instrument_grey() + other, 200)), *CLICKS)
-    assert found.signs is not None
-    assert found.signs.narrows_mm > NARROWS_MM
+    image = image_of(np.minimum(instrument_grey() + other, 200))
+    rows = np.linspace(TIP - 100, TIP, 60)
+    axis = np.column_stack([rows, bent(rows)]) * PIXEL_MM
+    assert narrows_mm(image.stored, axis, np.full(2, PIXEL_MM)) > NARROWS_MM
+    found = find_instrument(image, *CLICKS)
     assert "instrument-meets-another" in [one.code for one in found.findings]
 
 

@@ -11,7 +11,7 @@ from radlength.tracing.pair_ends import pair_ends
 from radlength.tracing.pair_sums import ACROSS_MM, line_profile
 from radlength.tracing.strip import steps
 from radlength.tracing.tip import End
-from radlength.tracing.tip_choice import Seen, choose
+from radlength.tracing.tip_choice import CLICK_SD_MM, WEIGHTS, Seen, choose, which_u_mm
 from radlength.tracing.two_steps import two_steps
 
 AT = steps(-3.2, 1.5, 0.04)
@@ -101,6 +101,17 @@ def test_the_click_tells_which_of_two_ends_is_meant_or_that_it_does_not():
     assert choose(two, np.array([10, 5.55]), 1.5)[0] == 1
     assert choose(two, np.array([10, 5.05]), 1.5)[1] > 0.95
     assert choose(two, np.array([10, 5.3]), 1.5)[1] == pytest.approx(0.5, abs=0.01)
+
+
+def test_ends_near_one_another_that_may_both_be_meant_make_the_tip_less_certain():
+    """By the odds of the click: the root mean square distance of the other end, as often as it is meant."""
+    two, alone = (seen(10, 5), seen(10, 5.28)), (seen(10, 5),)
+    for place in (5.13, 5.0, 4.7):
+        odds = np.exp(WEIGHTS["click"] * ((5.28 - place) ** 2 - (5 - place) ** 2) / (2 * CLICK_SD_MM**2))
+        u_mm = which_u_mm(two, np.array([10, place]), 1.5)
+        assert u_mm == pytest.approx(0.28 / np.sqrt(1 + odds), rel=1e-3)
+        assert choose(two, np.array([10, place]), 1.5)[1] == pytest.approx(1.0)
+    assert which_u_mm(alone, np.array([10, 5.1]), 1.0) == 0.0
 
 
 def test_ends_that_are_one_speak_for_one_another():
