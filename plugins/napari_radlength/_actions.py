@@ -54,12 +54,18 @@ class MarkingActions:
                 self._marker.put_back()
             self._told(lambda: do(session))
 
+    def _forget_note(self) -> None:
+        if self._marker is not None:
+            self._marker.note = ""
+
     def undo(self) -> None:
-        """Take the last step back."""
+        """Take the last step back, and what was said of it."""
+        self._forget_note()
         self._edit(lambda session: session.undo())
 
     def redo(self) -> None:
         """Do the step again."""
+        self._forget_note()
         self._edit(lambda session: session.redo())
 
     def mark_reference(self) -> None:
@@ -149,7 +155,8 @@ class MarkingActions:
             self.select((marks.current + 1) % len(marks.canals))
 
     def remove_canal(self) -> None:
-        """Remove the current canal."""
+        """Remove the current canal, and what was said of it."""
+        self._forget_note()
         self._edit(lambda session: session.remove_canal())
 
     def select(self, index: int) -> None:

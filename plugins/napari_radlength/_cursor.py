@@ -11,6 +11,7 @@ from qtpy.QtGui import QCursor
 from qtpy.QtWidgets import QApplication, QWidget
 
 from napari_radlength._inset import Inset
+from napari_radlength._viewer import is_flat
 
 if TYPE_CHECKING:
     from napari.components import ViewerModel
@@ -82,7 +83,8 @@ class CursorInset(QObject):
         """Show what is under the cursor: at once, or a moment later where one was shown just now."""
         marker, layers = self._dock.marker, self._dock.layers
         image = layers.image if layers is not None else None
-        if not self.wanted or marker is None or marker.tool is None or image is None or self._grey is None:
+        wanted = self.wanted and marker is not None and marker.tool is not None and is_flat(self._viewer)
+        if not wanted or image is None or self._grey is None:
             self._hide()
             return
         row, column = image.world_to_data(event.position)[-2:]

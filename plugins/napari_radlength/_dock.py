@@ -12,7 +12,7 @@ from napari_radlength._actions import MarkingActions
 from napari_radlength._binding import KeyBinding
 from napari_radlength._cursor import CursorInset
 from napari_radlength._focus import FocusRing
-from napari_radlength._guide import OTHER_MARKS, next_step
+from napari_radlength._guide import NOT_FLAT, OTHER_MARKS, all_hidden, next_step
 from napari_radlength._images import Shot
 from napari_radlength._keeping import KeepingActions
 from napari_radlength._keys import help_text
@@ -26,7 +26,7 @@ from napari_radlength._section_record import Recovery
 from napari_radlength._section_result import CautionLine, Headline
 from napari_radlength._sections import SECTIONS
 from napari_radlength._several import SeveralImages
-from napari_radlength._viewer import say_on_image
+from napari_radlength._viewer import grid_of, is_flat, say_on_image
 from napari_radlength._viewing import ViewingActions
 from napari_radlength._work import WorkLine
 from radlength.session import Session
@@ -188,7 +188,10 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
         if self._marker is not None and self._marker.note:
             words = f"{words}\n{self._marker.note}"
         other = self._session is not None and self._session.other_marks is not None
-        lines = (words, OTHER_MARKS if other else "", self._beside_words())
+        if self._session is not None and not is_flat(self._viewer):
+            words = NOT_FLAT
+        hidden = self._layers is not None and self._layers.are_hidden
+        lines = (words, all_hidden() if hidden else "", OTHER_MARKS if other else "", self._beside_words())
         say_on_image(self._viewer, "\n".join(filter(None, lines)))
 
     def _refresh(self, _marks: object = None) -> None:
@@ -234,19 +237,20 @@ class LengthDock(MarkingActions, KeepingActions, ViewingActions, SeveralImages):
             if show_dock is not None:
                 show_dock(self)
 
-    def _on_layer_removed(self, _event: Any) -> None:
+    def _on_layer_removed(self, event: Any) -> None:
+        self._keep_turned(event.value)
         QTimer.singleShot(0, self._restore_layers)
 
-    def _restore_layers(self) -> None:
-        """Make layers of marks again that somebody deleted: the marks are in the session."""
-        if self._layers is not None and self._layers.image is not None:
-            self._layers.repaint()
+    def _on_flat(self, _event: Any) -> None:
+        self.say()
 
     def _connect_viewer(self, *, follow: bool = True) -> None:
         for emitter, call in (
             (self._viewer.layers.events.inserted, self._on_layer_inserted),
             (self._viewer.layers.events.removed, self._on_layer_removed),
             (self._viewer.events.theme, self._paint_caution),
+            (self._viewer.dims.events.ndisplay, self._on_flat),
+            (grid_of(self._viewer).events.enabled, self._on_flat),
         ):
             emitter.disconnect(call)
             if follow:

@@ -3,11 +3,44 @@
 from __future__ import annotations
 
 from napari_radlength._keys import key_of
-from radlength.session import Session
+from radlength.session import Annotation, Session
+from radlength.session.handles import CARRIED
 
 OTHER_MARKS = "Dashed: marks of a record that belongs to another image: no number, no saving"
+NOT_FLAT = (
+    "The view is 3-D or a grid of layers: a click marks nothing. 'whole' under Image makes it flat again"
+)
 MARKED = 7
 """Clicks by hand after which the curve is told well."""
+
+
+def all_hidden() -> str:
+    """Return what is said while no mark is shown: lengths beside the image would seem to belong to nothing."""
+    return f"All marks are hidden: {key_of('toggle_marks')} shows them"
+
+
+def left_on(marks: Annotation, tooth: str) -> str:
+    """Return which marked canals are still on a tooth that one of them was taken from; nothing where none is.
+
+    Parameters
+    ----------
+    marks
+        After it was taken.
+    tooth
+        The tooth it was on.
+
+    Examples
+    --------
+    >>> from radlength.session import CanalDraft
+    >>> left_on(Annotation(canals=(CanalDraft("46", "D"), CanalDraft("36", "MB", path_px=((0, 0), (9, 0))))), "36")
+    'MB is still on 36: Shift+N goes to the next canal'
+    """
+    left = [one.name for one in marks.canals if one.tooth == tooth and one.path_px]
+    if not (tooth and left):
+        return ""
+    *most, last = left
+    said = f"{', '.join(most)} and {last} are" if most else f"{last} is"
+    return f"{said} still on {tooth}: {key_of('other_canal')} goes to the next canal"
 
 
 def next_step(session: Session | None, tool: str | None, *, assist: bool) -> str:
@@ -46,7 +79,8 @@ def _proposed(session: Session) -> str:
     what = "Instrument found" if found.what == "reference" else "Canal traced"
     if not found.trusted:
         doubt = next((one.sentence for one in found.findings if one.severity != "note"), "")
-        return f"{what}, but look closely: {doubt}\n{enter}; or drag the points"
+        begin = "Marks brought over," if found.method == CARRIED else f"{what}, but"
+        return f"{begin} look closely: {doubt}\n{enter}; or drag the points"
     more = "" if found.what == "reference" else "; click on towards the apex, or drag a point"
     return f"{what}: {enter}{more}"
 

@@ -13,6 +13,7 @@ from napari_radlength._marking import Marker, tool_for
 from napari_radlength._notify import told
 from radlength.errors import RadlengthError, RecordError
 from radlength.session import Session
+from radlength.session.exchanged import same_picture
 
 if TYPE_CHECKING:
     from napari.components import ViewerModel
@@ -61,12 +62,12 @@ class KeepingActions(QWidget):
             self._refresh()
 
     def _saved(self, session: Session) -> Path:
-        """Save, and offer to read the record again where another program has written it."""
+        """Save, and offer to read record and image again where another program has written them."""
         try:
             return session.save()
         except RecordError as exc:
-            if exc.code == "record-changed" and session is self._session:
-                self.recovery.show_changed()
+            if session is self._session:
+                self.recovery.show_changed(exc)
             raise
 
     def take_typed(self) -> None:
@@ -130,7 +131,7 @@ class KeepingActions(QWidget):
             old.discard()
             old.keep_unsaved()
             session = Session.open(old.radiograph.path, records_dir=self.records_dir, show_other=True)
-            same = session.radiograph.pixel_sha256 == old.radiograph.pixel_sha256
+            same = same_picture(session.radiograph, old.radiograph)
             if same:
                 session.radiograph = old.radiograph
             self.show_session(session)

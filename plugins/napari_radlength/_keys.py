@@ -27,6 +27,8 @@ class Key:
         Whether it goes on while the key is held.
     fixed
         Whether the key stays whatever napari's preferences say, because they take no such key; one more may be chosen.
+    also
+        A second key as it comes, which other programs have for the same; empty for none.
     """
 
     key: str
@@ -34,6 +36,7 @@ class Key:
     words: str
     held: bool = False
     fixed: bool = False
+    also: str = ""
 
 
 KEYS: tuple[Key, ...] = (
@@ -42,7 +45,7 @@ KEYS: tuple[Key, ...] = (
     Key("Backspace", "take_back", "take the last click back"),
     Key("Delete", "delete_point", "delete the chosen point"),
     Key("Ctrl+Z", "undo", "take the last step back"),
-    Key("Ctrl+Shift+Z", "redo", "do it again"),
+    Key("Ctrl+Shift+Z", "redo", "do it again", also="Ctrl+Y"),
     Key("Ctrl+S", "save", "save the record"),
     Key("Ctrl+Enter", "hand_in", "hand in the exercise; it is asked about first"),
     Key("R", "mark_reference", "mark the reference"),
@@ -88,7 +91,7 @@ def set_bound(action: str, keys: Sequence[str]) -> None:
 
 def keys_of(entry: Key) -> tuple[str, ...]:
     """Return the keys that call the action of an entry now; its own as long as nobody changed it."""
-    own = (entry.key,)
+    own = (entry.key, entry.also) if entry.also else (entry.key,)
     return own + _bound.get(entry.action, ()) if entry.fixed else _bound.get(entry.action, own)
 
 

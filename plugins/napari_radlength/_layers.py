@@ -122,6 +122,11 @@ class SessionLayers:
         for layer in self._layers.values():
             layer.visible = self._shown
 
+    @property
+    def are_hidden(self) -> bool:
+        """Whether none of the layers of marks is shown, by the key or in napari's list of layers."""
+        return bool(self._layers) and not any(layer.visible for layer in self._layers.values())
+
     def activate(self) -> None:
         """Let the layer of the tool take the mouse; without a tool the image has it."""
         tool = self._marker.tool

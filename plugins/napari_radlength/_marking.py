@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from napari_radlength._convert import nearest_place
+from napari_radlength._guide import left_on
 from napari_radlength._keys import key_of
 from radlength.errors import MarkError, RadlengthError
 from radlength.geometry import Point
@@ -360,7 +361,9 @@ class Marker:
             name = free_name(self.session.annotation, tooth)
         self.session.rename_canal(tooth, name)
         given = name != canal.name and len(names) > 1
-        self.note = NAMED.format(name, ", ".join(names)) if given else ""
+        named = NAMED.format(name, ", ".join(names)) if given else ""
+        left = left_on(self.session.annotation, canal.tooth) if tooth != canal.tooth else ""
+        self.note = "\n".join(filter(None, (named, left)))
 
 
 def tool_for(marks: Annotation) -> Role | None:

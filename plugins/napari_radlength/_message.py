@@ -48,21 +48,24 @@ def _place(message: Any, others: list[Any]) -> None:
         return
     words = message.message
     message.layout().activate()
-    room = QRect(0, 0, words.width(), 10000)
+    room = QRect(0, 0, words.contentsRect().width(), 10000)
     wrapped = int(Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextWordWrap)
-    height = words.fontMetrics().boundingRect(room, wrapped, words.text()).height() + AROUND
+    high = words.fontMetrics().boundingRect(room, wrapped, words.text()).height() + AROUND
     lowest = over.height() - EDGE
-    top = min([one.y() - EDGE for one in others], default=lowest) - height
-    if top < 0:
-        top = lowest - height
-    message.setGeometry(over.width() - EDGE - message.width(), max(top, 0), message.width(), height)
+    for _ in range(2):  # a label may wrap its words earlier than they would fit
+        top = min([one.y() - EDGE for one in others], default=lowest) - high
+        if top < 0:
+            top = lowest - high
+        message.setGeometry(over.width() - EDGE - message.width(), max(top, 0), message.width(), high)
+        message.layout().activate()
+        high += max(words.heightForWidth(words.width()) - words.height(), 0)
     message.raise_()
 
 
 def _stay(message: Any) -> None:
     """Let a message go after a while, but not while somebody types: its going would take the keys from the field."""
     message.timer.stop()
-    timer = message.timer = QTimer(message)
+    timer = message.timer = QTimer()  # not the message's: napari asks it when the message may be gone
 
     def go() -> None:
         if isinstance(QApplication.focusWidget(), (QLineEdit, QAbstractSpinBox)):
@@ -73,4 +76,5 @@ def _stay(message: Any) -> None:
     timer.setSingleShot(True)
     timer.setInterval(READ_MS)
     timer.timeout.connect(go)
+    message.destroyed.connect(timer.stop)
     timer.start()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from napari_radlength._marking import Marker, Role
-from napari_radlength._viewer import allow_pan, zoom_of
+from napari_radlength._viewer import allow_pan, is_flat, zoom_of
 
 if TYPE_CHECKING:
     from napari.components import ViewerModel
@@ -105,7 +105,9 @@ class Mouse:
             self._told(lambda: None)
 
     def _active(self) -> bool:
-        return str(self._layer.mode) == "pan_zoom" and self._marker.tool == self._role
+        return (
+            str(self._layer.mode) == "pan_zoom" and self._marker.tool == self._role and is_flat(self._viewer)
+        )
 
     def _here(self, event: Any) -> tuple[float, float]:
         row, column = self._layer.world_to_data(event.position)[-2:]

@@ -167,8 +167,7 @@ class ConfirmSection(FormSection):
             try:
                 done = session.confirm_length(set_mm, rule=rule, beyond=beyond, set_limit_mm=limit_mm)
             except RecordError as exc:
-                if exc.code == "record-changed":
-                    self._dock.recovery.show_changed()
+                self._dock.recovery.show_changed(exc)
                 raise
             shown = session.confirmation()
             self._kept = seen, None if shown is None else shown.stored

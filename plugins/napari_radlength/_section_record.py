@@ -13,11 +13,19 @@ from napari_radlength._notify import told
 from napari_radlength._reporting import FILTER, check_place, report_place, report_steps, write_report
 from napari_radlength._widgets import FIRST, Section, button, enable, label, row
 from napari_radlength._work import Work
+from radlength.errors import RecordError
 from radlength.session import Session, Unsaved
 
-CHANGED = (
-    "Another program has written the record. Read it again: your marks are offered then as unsaved ones."
-)
+CHANGED = {
+    "record-changed": (
+        "Another program has written the record. Read it again: your marks are offered then as unsaved ones."
+    ),
+    "image-exchanged": (
+        "The file holds another picture by now. Read it again: your marks stay in a file beside it, for the picture "
+        "that is shown here."
+    ),
+}
+"""What is said where a refusal ends in reading the files again, by its code."""
 OTHER = "cannot be saved: the record beside this image belongs to another image"
 UNSAVED = "Save the record first: a report tells what is saved."
 
@@ -59,12 +67,14 @@ class Recovery(QWidget):
         control.setAccessibleName(tip)
         control.setToolTip(tip)
 
-    def show_changed(self) -> None:
-        """Say that the record on the disk is another one than was read, and offer to read it again."""
+    def show_changed(self, refusal: RecordError) -> None:
+        """Offer to read again where record or image on the disk is another one than was read; else nothing."""
+        if refusal.code not in CHANGED:
+            return
         self.found, self.changed = None, True
-        self.words.setText(CHANGED)
+        self.words.setText(CHANGED[refusal.code])
         self.bring.show()
-        self._name(self.bring, "Read it again", "show the record as it is on the disk")
+        self._name(self.bring, "Read it again", "show image and record as they are on the disk")
         self._name(self.leave, "Not now", "go on with these marks; they are kept, but not in the record")
         self.show()
 
@@ -157,10 +167,13 @@ def kept_words(session: Session) -> str:
     """Return whether all marks are in the record, and which are not."""
     if session.radiograph.path is None:
         return ""
-    if session.other_marks is not None:
-        return OTHER
-    if session.is_dirty:
-        return "unsaved marks"
-    if session.left_out:
-        return f"saved; not in the record yet: {', '.join(session.left_out)}"
-    return "all marks are in the record"
+    marks = session.annotation
+    begun = any(one.path_px for one in marks.canals) or any(one.path_px for one in marks.references)
+    reasons = {
+        OTHER: session.other_marks is not None,
+        "unsaved marks": session.is_dirty,
+        "what is proposed is not in the record": session.proposal is not None,
+        f"saved; not in the record yet: {', '.join(session.left_out)}": bool(session.left_out),
+        "nothing is marked yet": not begun,
+    }
+    return next((words for words, holds in reasons.items() if holds), "all marks are in the record")

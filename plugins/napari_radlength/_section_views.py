@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from dataclasses import dataclass
 from html import escape
 from pathlib import Path
@@ -22,6 +23,7 @@ from napari_radlength._pairing import (
     needs_pitch,
     stated_pair,
 )
+from napari_radlength._viewer import worker_of
 from napari_radlength._widgets import FIRST, button, choices, enable, label, row, set_items, spin
 from radlength.cli.marker_file import Marker, read_marker
 from radlength.errors import RadlengthError
@@ -244,8 +246,6 @@ class ViewsSection(FormSection):
 
     def start(self) -> None:
         """Solve both images on a thread of its own."""
-        from napari.qt.threading import create_worker
-
         now = self._current()
         if now is None or not self.solve.isEnabled():
             return
@@ -257,8 +257,9 @@ class ViewsSection(FormSection):
             self._say_refused(str(exc))
         else:
             self._job = job
-            self._worker = create_worker(_solve, job, _start_thread=False)
+            self._worker = worker_of(_solve, job)
             self._worker.returned.connect(self._done)
+            self._worker.errored.connect(self._failed)
             self._worker.start()
             self.result.setText("solving both images …")
         self.result.show()
@@ -271,6 +272,7 @@ class ViewsSection(FormSection):
         """Show no result, and forget what is under way."""
         if self._worker is not None:
             self._worker.returned.disconnect(self._done)
+            self._worker.errored.disconnect(self._failed)
             self._worker = None
         self._of = self._job = None
         self.result.setText("")
@@ -280,6 +282,13 @@ class ViewsSection(FormSection):
         """Leave nothing under way behind."""
         self.drop()
         super().hideEvent(event)
+
+    def _failed(self, error: Exception) -> None:
+        """Say what nobody foresaw."""
+        self._worker = None
+        logging.getLogger(__name__).error("two views", exc_info=error)
+        self._say_refused(f"it could not be finished ({error})")
+        self._show()
 
     def _done(self, found: tuple[Job, TwoViewEstimate | None, str]) -> None:
         from napari_radlength._views_words import result_words

@@ -17,6 +17,7 @@ from napari_radlength._notify import told
 from napari_radlength._quality import QualityWorker
 from napari_radlength._recent_menu import keep_in_mind
 from napari_radlength._viewer import at_once, empty_layer, fit_view
+from radlength.errors import RadlengthError
 from radlength.session import Session
 
 if TYPE_CHECKING:
@@ -27,6 +28,9 @@ if TYPE_CHECKING:
 
 HIDDEN_KEPT = 8
 """Images out of sight that stay in the viewer, ready to be shown again; of others only what was read is kept."""
+
+
+IMAGE_BACK = "The image was put back: marks and lengths stand on it. Open another one in its place"
 
 
 def image_layer_of(viewer: ViewerModel, radiograph: Radiograph) -> Any:
@@ -51,6 +55,9 @@ class SeveralImages(CaseActions):
         raise NotImplementedError
 
     def _leave(self) -> None:
+        raise NotImplementedError
+
+    def _refresh(self, _marks: object = None) -> None:
         raise NotImplementedError
 
     def _look_for_unsaved(self) -> None:
@@ -79,16 +86,26 @@ class SeveralImages(CaseActions):
     def session_of(self, path: Path, *, only_known: bool = False) -> Any:
         """Return the session of an image, opened now where it was not; with `only_known` ``None`` instead.
 
+        One of a picture that is in the file no longer is let go; its unsaved marks stay in a file of their own.
+
         Raises
         ------
         ImageError, RecordError
-            The image or its record cannot be used.
+            The image or its record cannot be used, or its unsaved marks cannot be kept.
         """
-        known = next((one for one in self._sessions.values() if one.radiograph.path == path), None)
-        if known is None and not only_known:
-            known = Session.open(path, records_dir=self.records_dir, show_other=True)
-            self._sessions[_key(known.radiograph)] = known
-        return known
+        there = [one for one in self._sessions.values() if one.radiograph.path == path]
+        for known in there:
+            if only_known or not known.is_exchanged():
+                return known
+        if only_known:
+            return None
+        fresh = Session.open(path, records_dir=self.records_dir, show_other=True)
+        for gone in there:
+            gone.discard()
+            gone.keep_unsaved()
+            self.forget(gone)
+        self._sessions[_key(fresh.radiograph)] = fresh
+        return fresh
 
     def _is_unsaved(self, path: Path) -> bool:
         known = self.session_of(path, only_known=True)
@@ -167,11 +184,16 @@ class SeveralImages(CaseActions):
             one for one in images if not one.visible and _key(one.metadata[IMAGE_KEY]) in self._sessions
         ]
         for layer in hidden[:-HIDDEN_KEPT]:
-            key = _key(layer.metadata[IMAGE_KEY])
-            if layer.metadata[IMAGE_KEY] is self._sessions[key].radiograph:
-                self._turned[key] = layer.affine
+            self._keep_turned(layer)
             self._viewer.layers.remove(layer)
             empty_layer(layer)
+
+    def _keep_turned(self, layer: Any) -> None:
+        """Keep how an image was turned that is taken out of the viewer, for when it is shown again."""
+        radiograph = layer.metadata.get(IMAGE_KEY)
+        known = self._sessions.get(_key(radiograph)) if radiograph is not None else None
+        if known is not None and known.radiograph is radiograph:
+            self._turned[_key(radiograph)] = layer.affine
 
     def _add_layer(self, session: Session, *, visible: bool) -> Any:
         """Add the image of a session to the viewer, turned as it was, and return its layer."""
@@ -179,6 +201,20 @@ class SeveralImages(CaseActions):
         settings["affine"] = self._turned.get(_key(session.radiograph))
         with self._viewer.layers.events.inserted.blocker(self._on_layer_inserted):
             return self._viewer.add_image(data, **settings, visible=visible)
+
+    def _restore_layers(self) -> None:
+        """Make layers again that somebody deleted: marks are in the session, and no length stands without its image."""
+        session, layers = self._session, self._layers
+        if session is None or layers is None or self._marker is None:
+            return
+        if layers.image is not None:
+            layers.repaint()
+            return
+        with at_once(self._viewer):
+            self._exchange(session, self._marker)
+        self.show_grey()
+        self._marker.note = IMAGE_BACK
+        self.say()
 
     def _follow_image(self) -> None:
         """Start a session on the newest image layer that carries a radiograph; the same pixels keep their session."""
@@ -211,18 +247,28 @@ class SeveralImages(CaseActions):
             self.exercise.take(event.value)
         elif event.value.metadata.get(IMAGE_KEY) is not None:
             self._follow_image()
-        elif self._session is None and Path(event.value.source.path or "").suffix.lower() in SUFFIXES:
+        elif _is_picture(event.value):
             layer = event.value
             QTimer.singleShot(0, lambda: self._adopt(layer))
 
     def _adopt(self, layer: Any) -> None:
-        """Open the file of an image that another reader brought in: its own pixels are not those that are measured."""
-        if self._session is None and layer in self._viewer.layers:
-            with told():
-                session = Session.open(layer.source.path, records_dir=self.records_dir, show_other=True)
-                self._viewer.layers.remove(layer)
-                self._add_shot(session.radiograph.path)
-                self.show_session(session)
+        """Open the file of an image that another reader brought in: its own pixels are not those that are measured.
+
+        One that cannot be measured goes below: over an image it would stand beside the lengths of marks it hides.
+        """
+        if layer not in self._viewer.layers:
+            return
+        self.take_typed()
+        with told():
+            try:
+                session = self.session_of(Path(layer.source.path))
+            except RadlengthError:
+                if self._session is not None:
+                    self._viewer.layers.move(self._viewer.layers.index(layer), 0)
+                raise
+            self._viewer.layers.remove(layer)
+            self._add_shot(session.radiograph.path)
+            self.show_session(session)
 
     def _at(self) -> int:
         """Return the place of the image that is shown among those opened, -1 where it is none of them."""
@@ -245,7 +291,8 @@ class SeveralImages(CaseActions):
     def carry_marks(self) -> None:
         """Propose the marks of the image before on this one."""
         before = self._before()
-        if before is not None and self._session is not None:
+        if before is not None and self._session is not None and self._marker is not None:
+            self._marker.note = ""
             with told():
                 self._session.propose_marks(before.annotation, before.radiograph.name)
 
@@ -288,6 +335,13 @@ class SeveralImages(CaseActions):
         at = self._at()
         path = self._shots[at - 1].path if at > 0 else None
         return next((one for one in self._sessions.values() if path and one.radiograph.path == path), None)
+
+
+def _is_picture(layer: Any) -> bool:
+    """Return whether a layer shows the pixels of a file that may be a radiograph; labels and points do not."""
+    from napari.layers import Image
+
+    return isinstance(layer, Image) and Path(layer.source.path or "").suffix.lower() in SUFFIXES
 
 
 def _key(radiograph: Radiograph) -> tuple[str, str]:

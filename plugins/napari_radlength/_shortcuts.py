@@ -55,7 +55,7 @@ def follow_settings(_event: object = None) -> None:
 
 def _default(entry: Key) -> list[KeyBinding]:
     """Return the keys that come with an action, besides one that is fixed."""
-    return [] if entry.fixed else [coerce_keybinding(entry.key)]
+    return [] if entry.fixed else [coerce_keybinding(key) for key in (entry.key, entry.also) if key]
 
 
 def tell() -> None:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import AbstractContextManager, nullcontext, suppress
 from functools import cache
-from inspect import signature
+from inspect import isgeneratorfunction, signature
 from textwrap import fill
 from typing import TYPE_CHECKING, Any, cast
 
@@ -17,8 +18,8 @@ if TYPE_CHECKING:
 TRANSFORMS = ("scale", "rotate", "shear", "translate", "affine")
 """What places a layer in the world; its data know nothing of it."""
 
-LETTER_PX = 9
-"""Width of a letter of the words on the image."""
+LETTER_PX = 9.6
+"""Width of a letter of the words on the image, in a sentence of wide ones."""
 LETTERS = 100
 """Letters of a line of them in a window of 1280 pixels."""
 ROOM = 16
@@ -42,7 +43,7 @@ def _letters(viewer: ViewerModel) -> int:
     """Return how many letters a line on the image has room for."""
     with suppress(AttributeError):
         width = int(viewer.window._qt_viewer.canvas.native.width())  # noqa: SLF001
-        return max(width // LETTER_PX - 2, 20)
+        return max(int(width / LETTER_PX) - 2, 20)
     return LETTERS
 
 
@@ -66,6 +67,34 @@ def at_once(viewer: ViewerModel) -> AbstractContextManager[None]:
     """Return a context in which layers come and go together: napari tidies up once, and not for each of them."""
     together = getattr(viewer.layers, "batched_update", nullcontext)
     return cast("AbstractContextManager[None]", together())
+
+
+def worker_of(steps: Callable[..., Any], *given: Any) -> Any:
+    """Return what does work on a thread, not started yet: a generator function step by step, another at once.
+
+    ``create_worker`` puts work on napari's list of tasks (0.9), which the window shows by their addresses before it
+    closes, and where work that fails raises a TypeError.
+    """
+    from napari.qt.threading import FunctionWorker, GeneratorWorker
+
+    return (GeneratorWorker if isgeneratorfunction(steps) else FunctionWorker)(steps, *given)
+
+
+def is_flat(viewer: ViewerModel) -> bool:
+    """Return whether marks lie on the image: in a 3-D view or a grid of layers a click is on no place of it."""
+    return int(viewer.dims.ndisplay) == 2 and not grid_of(viewer).enabled
+
+
+def grid_of(viewer: ViewerModel) -> Any:
+    """Return the grid of layers: it moved to the canvas in 0.9."""
+    grid = getattr(getattr(viewer, "canvas", None), "grid", None)
+    return viewer.grid if grid is None else grid
+
+
+def flatten(viewer: ViewerModel) -> None:
+    """Lay image and marks upon each other."""
+    viewer.dims.ndisplay = 2
+    grid_of(viewer).enabled = False
 
 
 def keep_shaders(viewer: ViewerModel, layer: Any) -> None:

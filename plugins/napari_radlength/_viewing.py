@@ -11,7 +11,7 @@ from napari_radlength._display import gamma_of, shown
 from napari_radlength._layers import SessionLayers
 from napari_radlength._marking import Marker
 from napari_radlength._notify import told
-from napari_radlength._viewer import fit_view, turned
+from napari_radlength._viewer import fit_view, flatten, turned
 from radlength.session import Session
 from radlength.session.handles import CARRIED
 
@@ -30,6 +30,7 @@ class ViewingActions(QWidget):
     shape: Any
     _marker: Marker | None
     _mark: Any
+    say: Any
 
     def show_shape(self) -> None:
         """Lay the instruments typed in the section along the current canal; nothing of it is kept."""
@@ -56,7 +57,8 @@ class ViewingActions(QWidget):
             self._layers.show_outline(())
 
     def fit(self) -> None:
-        """Show the whole image."""
+        """Show the whole image, flat."""
+        flatten(self._viewer)
         fit_view(self._viewer)
 
     def turn(self, quarter: int) -> None:
@@ -109,6 +111,7 @@ class ViewingActions(QWidget):
         """Hide or show every mark."""
         if self._layers is not None:
             self._layers.toggle()
+            self.say()
 
     def toggle_inset(self) -> None:
         """Magnifier on or off."""

@@ -9,6 +9,8 @@ from typing import Any
 from qtpy.QtCore import QObject, QTimer
 from qtpy.QtWidgets import QProgressBar, QSizePolicy, QVBoxLayout, QWidget
 
+from napari_radlength._message import show_whole
+from napari_radlength._viewer import worker_of
 from napari_radlength._widgets import button, label, row
 from radlength.errors import RadlengthError
 
@@ -97,15 +99,13 @@ class _Run(QObject):
 
     def __init__(self, work: Work, steps: Callable[[], Any], done: Callable[[Any], None]) -> None:
         super().__init__(work)
-        from napari.qt.threading import create_worker
-
         self._work = work
         self._done = done
 
         def run() -> Any:
             return (yield from steps())
 
-        self.worker = create_worker(run, _start_thread=False, _ignore_errors=True)
+        self.worker = worker_of(run)
         self.worker.yielded.connect(self.on_step)
         self.worker.returned.connect(self.on_returned)
         self.worker.errored.connect(self.on_failed)
@@ -141,9 +141,10 @@ def _say(error: Exception, words: str) -> None:
 
     if isinstance(error, RadlengthError):
         show_error(str(error))
-        return
-    logging.getLogger(__name__).error("%s", words, exc_info=error)
-    show_error(f"{words}: it could not be finished ({error}); nothing was changed")
+    else:
+        logging.getLogger(__name__).error("%s", words, exc_info=error)
+        show_error(f"{words}: it could not be finished ({error}); nothing was changed")
+    show_whole()
 
 
 class WorkLine(QWidget):

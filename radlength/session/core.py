@@ -28,6 +28,7 @@ from radlength.record import (
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
 from radlength.session.editing import Edits
 from radlength.session.edits import carried_over
+from radlength.session.exchanged import FileRead, sign_of
 from radlength.session.keeping import Keeping
 from radlength.session.measuring import measured
 from radlength.session.owning import told_apart
@@ -75,6 +76,7 @@ class Session(Edits, Keeping):
         self._record = record or Record.new(radiograph)
         check_binding(self._record, radiograph)
         self._files = UnsavedFiles()
+        self._file = FileRead(sign_of(radiograph.path))
         self._past: list[Annotation] = []
         self._future: list[Annotation] = []
         self._steps = Runs()
@@ -103,18 +105,20 @@ class Session(Edits, Keeping):
         ImageError, RecordError
             The image or its record cannot be used.
         """
+        sign = sign_of(Path(path))
         radiograph = read_radiograph(path)
         record = (
             load_record(path, records_dir=records_dir) if record_path(path, records_dir).exists() else None
         )
         try:
-            return cls(radiograph, record=record, records_dir=records_dir)
+            session = cls(radiograph, record=record, records_dir=records_dir)
         except RecordError as exc:
             if not show_other or record is None or exc.code != "record-other-pixels":
                 raise
             session = cls(radiograph, records_dir=records_dir)
             session.other_marks = annotation_of(record)
-            return session
+        session._file = FileRead(sign)
+        return session
 
     @property
     def annotation(self) -> Annotation:
@@ -240,7 +244,7 @@ class Session(Edits, Keeping):
     def _estimate_of(self, marks: Annotation, index: int) -> tuple[Estimate | None, str]:
         draft = marks.canals[index]
         pitch = marks.pitch_mm or self._record.stated_pitch_mm
-        key = (draft, marks.references, marks.marking, pitch)
+        key = (draft, marks.references, marks.marking, pitch, self.radiograph.scale)
         if key not in self._estimates:
             if len(self._estimates) > self._KEPT:
                 self._estimates.clear()
@@ -268,12 +272,13 @@ class Session(Edits, Keeping):
         Raises
         ------
         RecordError
-            Somebody else has written meanwhile, the folder cannot be written, or the record that is there belongs to
-            other pixels.
+            Somebody else has written meanwhile, the folder cannot be written, the record that is there belongs to
+            other pixels, or the file of the image holds another picture by now.
         MarkError
             Something is proposed and neither accepted nor discarded: what is shown is not what would be written. Or a
             canal is marked whose tooth nobody has chosen.
         """
+        self._file.refuse_exchanged(self.radiograph)
         self._refuse_over_other()
         if self._proposal is not None:
             raise self._proposal_open()
@@ -293,16 +298,6 @@ class Session(Edits, Keeping):
             code="proposal-open",
             subject=self.radiograph.name,
         )
-
-    def _refuse_without_tooth(self) -> None:
-        if any(canal.path_px and not canal.tooth for canal in self._kept.canals):
-            raise MarkError(
-                "a canal is marked and its tooth is not chosen",
-                "its ISO 3950 number, two digits",
-                "choose the tooth, then save",
-                code="tooth-not-chosen",
-                subject=self.radiograph.name,
-            )
 
     @property
     def proposal(self) -> Proposal | None:

@@ -19,6 +19,7 @@ from radlength.record import (
 from radlength.record.store import seen_sha256
 from radlength.session.confirming import ConfirmationShown, confirmation_shown, gap_marked
 from radlength.session.drafts import Annotation
+from radlength.session.exchanged import FileRead
 from radlength.session.unsaved import MOST, Unsaved, UnsavedFiles, dump_unsaved, read_unsaved, unsaved_path
 from radlength.tracing import Tracer
 
@@ -32,6 +33,7 @@ class Keeping:
     _record: Record
     _kept: Annotation
     _files: UnsavedFiles
+    _file: FileRead
     _tracers: dict[tuple[float | None, float | None], Tracer]
     inverted: bool = False
 
@@ -54,6 +56,10 @@ class Keeping:
             )
         self.inverted = inverted
         self._tracers.clear()
+
+    def is_exchanged(self) -> bool:
+        """Return whether the file of the image holds another picture by now than the one whose marks these are."""
+        return self._file.is_exchanged(self.radiograph)
 
     @property
     def is_dirty(self) -> bool:
@@ -232,6 +238,16 @@ class Keeping:
     def take_over(self, found: Unsaved) -> None:
         """Count unsaved marks of another time as those of this session: they go when it saves or keeps others."""
         self._files.take_over(found.path)
+
+    def _refuse_without_tooth(self) -> None:
+        if any(canal.path_px and not canal.tooth for canal in self._kept.canals):
+            raise MarkError(
+                "a canal is marked and its tooth is not chosen",
+                "its ISO 3950 number, two digits",
+                "choose the tooth, then save",
+                code="tooth-not-chosen",
+                subject=self.radiograph.name,
+            )
 
     def _refuse_over_other(self) -> None:
         """Refuse while the record that is there belongs to other pixels; it may have been moved or bound meanwhile."""

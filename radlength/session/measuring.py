@@ -13,6 +13,9 @@ ALL_NEXT = (
 )
 TOOTH_FIRST = "Choose the tooth of this canal: a length without it would stand under any tooth."
 
+PITCH_TOO = ", or state the pixel pitch of the detector"
+"""Ends the refusal where there is no scale: an image before treatment has no instrument to mark."""
+
 
 def measured(marks: Annotation, draft: CanalDraft, image: Radiograph) -> tuple[Estimate | None, str]:
     """Return the estimate of a canal, or ``None`` and a sentence that says what is missing.
@@ -47,5 +50,5 @@ def measured(marks: Annotation, draft: CanalDraft, image: Radiograph) -> tuple[E
             others=() if known is None else others,
         )
     except RadlengthError as exc:
-        return None, str(exc)
+        return None, f"{exc}{PITCH_TOO if exc.code == 'no-scale' else ''}"
     return found, ""

@@ -94,6 +94,9 @@ def test_the_edges_of_half_a_millimetre(length, down, nearest):
         pytest.param(20.0, math.nan, id="nan-step"),
         pytest.param(20.0, 1e-300, id="step-lost"),
         pytest.param(20.0, 5e-324, id="step-overflows"),
+        pytest.param("20", 0.5, id="text"),
+        pytest.param(None, 0.5, id="nothing"),
+        pytest.param(20.0, "0.5", id="step-text"),
     ],
 )
 @pytest.mark.parametrize("direction", ["nearest", "down"])
