@@ -55,6 +55,11 @@ def put_whole(place: Path, data: bytes, *, flush: bool = False, private: bool = 
         raise
 
 
+def is_empty(place: Path) -> bool:
+    """Tell whether a file is there with nothing in it, as a loss of power may leave one: it counts as none."""
+    return place.is_file() and place.stat().st_size == 0
+
+
 def give_name(part: Path, place: Path) -> None:
     """Give a file its name; on Windows wait a moment for whoever looks into the old one, as a virus scanner does.
 

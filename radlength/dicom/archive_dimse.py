@@ -18,7 +18,7 @@ from radlength.dicom.archive_kinds import (
     nothing_of_it,
     wanted_contexts,
 )
-from radlength.dicom.archive_line import connected, hang_up
+from radlength.dicom.archive_line import PIECE, connected, hang_up, in_pieces
 from radlength.dicom.archive_model import MOST_FOUND, PARTIAL, SHOWN, Item, Level, Outcome, State, check_uid
 from radlength.dicom.archive_tls import context_of, knock
 from radlength.dicom.errors import ArchiveError
@@ -267,10 +267,11 @@ class DimseArchive:
                 ext_neg=roles,
                 evt_handlers=[(evt.EVT_CONN_OPEN, connected, [self._answer_s]), *(handlers or [])],
                 tls_args=tls,
-                max_pdu=0,
+                max_pdu=PIECE,
             )
             if not open_one.is_established:
                 raise self._closed(open_one)
+            in_pieces(open_one)
             try:
                 yield open_one
             except Exception:

@@ -11,7 +11,7 @@ from functools import lru_cache
 FORMS = range(0xFB50, 0xFDFC), range(0xFE70, 0xFEFD)
 """Arabic Presentation Forms-A and -B of Unicode, as far as they are letters."""
 
-LAM = "\u0644"
+LAM, TATWEEL = "\u0644", "\u0640"
 
 
 def joined(text: str) -> str:
@@ -32,6 +32,11 @@ def joined(text: str) -> str:
     if not any((sign, "isolated") in forms for sign in text):
         return text
     return _shaped(_ligated(text), forms)
+
+
+def is_form(sign: str) -> bool:
+    """Return whether a sign is a letter in one of its forms."""
+    return any(ord(sign) in block for block in FORMS)
 
 
 def _ligated(text: str) -> list[str]:
@@ -64,7 +69,7 @@ def _shaped(letters: list[str], forms: dict[tuple[str, str], str]) -> str:
 @lru_cache(maxsize=1)
 def _forms() -> dict[tuple[str, str], str]:
     """Return the sign of each (letter or lam with alef, form)."""
-    found: dict[tuple[str, str], str] = {}
+    found = {(TATWEEL, form): TATWEEL for form in ("initial", "medial", "final", "isolated")}
     for code in (code for block in FORMS for code in block):
         kind, *parts = unicodedata.decomposition(chr(code)).split() or [""]
         letters = "".join(chr(int(part, 16)) for part in parts)

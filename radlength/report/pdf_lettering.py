@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib.resources import files
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 from unicodedata import normalize
@@ -15,7 +17,7 @@ from unicodedata import normalize
 from radlength.errors import ReportError
 from radlength.report.direction import visual
 from radlength.report.extra import extra_module
-from radlength.report.joined import joined
+from radlength.report.joined import is_form, joined
 from radlength.report.pdf_outlines import outline
 
 REGULAR, BOLD, GIVEN = "radlength-regular", "radlength-bold", "radlength-given"
@@ -71,8 +73,7 @@ class Lettering:
         for name in (first, GIVEN, REGULAR):
             if ord(sign) in self._signs.get(name, {}):
                 return name, sign
-        plain = normalize("NFKC", sign)
-        if len(plain) == 1 and plain != sign:  # a joined Arabic letter whose form is in no font
+        if is_form(sign) and len(plain := normalize("NFKC", sign)) == 1:  # its form is in no font
             return self._font_of(plain, first)
         if outline(sign) is not None:
             return OUTLINES, sign
@@ -81,7 +82,7 @@ class Lettering:
 
     def width(self, text: str, size: float, *, bold: bool = False) -> float:
         """Return the width of a text in points."""
-        return sum(self._width(f, t, size) for f, t in self.runs(joined(text), bold=bold))
+        return sum(self._width(f, t, size) for f, t in self.runs(_composed(text), bold=bold))
 
     def _width(self, font: str, text: str, size: float) -> float:
         if font == OUTLINES:
@@ -90,21 +91,21 @@ class Lettering:
 
     def draw(self, canvas: Any, x: float, y: float, text: str, size: float, *, bold: bool = False) -> None:
         """Write a text from its left end on its baseline."""
-        for font, piece in self.runs(visual(joined(text)), bold=bold):
-            width = self._width(font, piece, size)
-            if font == OUTLINES:
-                self._fill(canvas, (x, y), piece, size, width)
-            else:
-                canvas.setFont(font, size)
-                canvas.drawString(x, y, piece)
-            x += width
+        for font, piece in self.runs(visual(_composed(text)), bold=bold):
+            for said, part in _parts(font, piece):
+                width = self._width(font, part, size)
+                with _saying(canvas, said):
+                    if font == OUTLINES:
+                        self._fill(canvas, (x, y), part, size, width)
+                    else:
+                        canvas.setFont(font, size)
+                        canvas.drawString(x, y, part)
+                x += width
 
     def _fill(self, canvas: Any, place: tuple[float, float], text: str, size: float, width: float) -> None:
-        """Fill letters one behind the other, with the text itself, unseen, for who searches or copies."""
+        """Fill letters one behind the other, below them a dash, unseen: what they say needs text to stand for."""
         x, y = place
-        said = text.encode("utf-16-be").hex().upper()
         canvas.saveState()
-        canvas._code.append(f"/Span <</ActualText <FEFF{said}>>> BDC")  # noqa: SLF001 - reportlab has no other way
         unseen = canvas.beginText(x, y)
         unseen.setTextRenderMode(3)
         unseen.setFont(REGULAR, size)
@@ -114,13 +115,12 @@ class Lettering:
         for found in filter(None, map(outline, text)):
             found.fill(canvas, x, y, size)
             x += size * found.width
-        canvas._code.append("EMC")  # noqa: SLF001
         canvas.restoreState()
 
     def wrapped(self, text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
         """Return a text as lines no wider than `width` points; a word that is too long is cut."""
         lines, line = [], ""
-        for word in text.split():
+        for word in normalize("NFC", text).split():
             rest = word
             tried = f"{line} {rest}".strip()
             if self.width(tried, size, bold=bold) <= width:
@@ -138,6 +138,34 @@ class Lettering:
                 rest = rest[count:]
             line = rest
         return [*lines, line] if line else lines
+
+
+def _composed(text: str) -> str:
+    """Return a text with letters and their marks as one sign where there is one, Arabic letters joined."""
+    return joined(normalize("NFC", text))
+
+
+def _parts(font: str, piece: str) -> Iterator[tuple[str, str]]:
+    """Return (what it says where the font does not tell, letters) of a piece, one behind the other."""
+    if font == OUTLINES:
+        yield piece, piece
+        return
+    for apart, letters in groupby(piece, key=lambda sign: ord(sign) > 0xFFFF or is_form(sign)):
+        if apart:
+            yield from ((normalize("NFKC", letter), letter) for letter in letters)
+        else:
+            yield "", "".join(letters)
+
+
+@contextmanager
+def _saying(canvas: Any, text: str) -> Iterator[None]:
+    """Note what is drawn meanwhile as a text, for who searches or copies; nothing is noted of an empty one."""
+    code = canvas._code  # noqa: SLF001 - reportlab has no other way
+    if text:
+        code.append(f"/Span <</ActualText <FEFF{text.encode('utf-16-be').hex().upper()}>>> BDC")
+    yield
+    if text:
+        code.append("EMC")
 
 
 def _given(ttfonts: Any, path: Path) -> Any:

@@ -6,9 +6,8 @@ through a curve that flattens; what the export sharpens and what lies behind are
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -40,7 +39,7 @@ LOW = ((-1.0, -0.8, -0.3, -3.0), (0.032, 0.0, 0.03, -0.5))
 HIGH = ((1.0, 0.8, 0.3, 3.0), (0.36, 0.04, 0.16, 6.0))
 USUAL = ((0.0, 0.0, 0.0, 0.0), (0.0, 0.015, 0.07, 0.5))
 SPREAD = ((np.inf, 0.4, 0.06, np.inf), (np.inf, 0.01, 0.03, 1.0))
-"""Least, most, usual, and how far from that they usually lie, SD."""
+"""Least, most, usual, and how far from that they usually lie, SD; of parameters of their own and of those of both."""
 FINE_MM, WIDEST_MM, FARTHEST_MM = 0.005, 0.4, 1.6
 
 
@@ -52,12 +51,15 @@ class Grid(NamedTuple):
 
 
 class Parts(NamedTuple):
-    """A fit's squares that stay, height and halo, what stays unexplained, and both columns, background taken out."""
+    """A fit's squares that stay, height and halo, what stays unexplained, and what both explain, background taken out.
 
-    squares: float
+    Of one set of parameters, shapes (), (2,), (N,) and (2, N), or of many, the same after a first axis.
+    """
+
+    squares: FloatArray
     factors: FloatArray
     rest: FloatArray
-    columns: FloatArray
+    shapes: FloatArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,7 +73,7 @@ class Patch:
     weight
         Root of how much every place counts, shape (N,).
     background
-        Orthonormal columns of what lies behind, so weighed, shape (N, 12).
+        Orthonormal columns of what lies behind, so weighed: a polynomial along and across, shape (N, 12).
     grey
         Grey so weighed, background taken out, shape (N,).
     independent
@@ -106,11 +108,11 @@ def patch_of(
     grey = gaussian_filter(strip.astype(np.float64), SMOOTH)[np.ix_(rows, columns)][::EVERY, ::EVERY]
     grid = Grid(at[rows][::EVERY], across[columns][::EVERY])
     along, beside = grid
-    x, y = np.meshgrid((along - end_mm) / BACK_MM, beside / HALF_MM, indexing="ij")
-    away = np.maximum(np.abs(y * HALF_MM - place_mm) - NEAR_MM, 0) / FADES_MM
-    weight = np.exp(-0.25 * away**2).ravel()
-    powers = np.stack([x**i * y**j for i in range(4) for j in range(3)], axis=-1).reshape(weight.size, -1)
-    background = np.linalg.qr(powers * weight[:, None])[0]
+    away = np.maximum(np.abs(beside - place_mm) - NEAR_MM, 0) / FADES_MM
+    counts = np.exp(-0.25 * away**2)
+    powers = np.vander((along - end_mm) / BACK_MM, 4), np.vander(beside / HALF_MM, 3) * counts[:, None]
+    weight = np.tile(counts, len(along))
+    background = np.kron(*(np.linalg.qr(one)[0] for one in powers))
     area = float((along[1] - along[0]) * (beside[1] - beside[0]))
     value = grey.ravel() * weight
     return Patch(
@@ -122,20 +124,24 @@ def patch_of(
     )
 
 
-def limits(count: int) -> tuple[FloatArray, FloatArray]:
-    """Return the least and the most that the parameters of so many lines may be."""
-    return _of(LOW, count), _of(HIGH, count)
+def limits(found: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the least and the most that parameters of one or two lines may be."""
+    return _of(LOW, found), _of(HIGH, found)
 
 
-def usual(found: FloatArray, count: int) -> tuple[FloatArray, FloatArray]:
+def usual(found: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return how far parameters lie from what is usual, in SD, and one over that SD."""
-    spread = 1 / _of(SPREAD, count)
-    return (found - _of(USUAL, count)) * spread, spread
+    spread = 1 / _of(SPREAD, found)
+    return (found - _of(USUAL, found)) * spread, spread
 
 
-def explained(patch: Patch, found: FloatArray, count: int) -> Parts:
-    """Return what lines with these parameters leave of a patch."""
-    return _solved(patch, _both(patch.grid, found, range(count)))
+def explained(patch: Patch, found: FloatArray) -> Parts:
+    """Return what lines with these parameters, of one fit or of many, leave of a patch."""
+    seen, _, _ = _seen(_metal(patch.grid, _lines(found)).sum(axis=-3), found[..., -1])
+    shapes = _weighed(patch, np.stack([seen, _halo(patch.grid, seen)], axis=-3))
+    factors = np.linalg.solve(_product(shapes), shapes @ patch.grey[:, None])[..., 0]
+    rest = patch.grey - (factors[..., None, :] @ shapes)[..., 0, :]
+    return Parts((rest**2).sum(axis=-1), factors, rest, shapes)
 
 
 def added_by(grid: Grid, found: FloatArray, factors: FloatArray, one: int) -> FloatArray:
@@ -150,7 +156,9 @@ def added_by(grid: Grid, found: FloatArray, factors: FloatArray, one: int) -> Fl
     one
         Which line, 0 or 1.
     """
-    seen = _both(grid, found, (0, 1)) - _both(grid, found, (1 - one,))
+    metal = _metal(grid, _lines(found))
+    with_it, without = (_seen(each, found[-1])[0] for each in (metal.sum(axis=0), metal[1 - one]))
+    seen = with_it - without
     return np.asarray(factors[0] * seen + factors[1] * _halo(grid, seen))
 
 
@@ -159,65 +167,55 @@ def places_of(course: FloatArray, at: FloatArray) -> FloatArray:
     return np.asarray(course[0] + course[1] * at + course[2] * at * at)
 
 
-def moves(patch: Patch, found: FloatArray, count: int, parts: Parts) -> FloatArray:
-    """Return how what is explained moves with every parameter, height and halo kept, shape (N, parameters).
+def moves(patch: Patch, found: FloatArray, parts: Parts) -> FloatArray:
+    """Return how what is explained moves with every parameter, height and halo kept, shape (parameters, N).
 
     Notes
     -----
     The linear factors are fitted anew at every place (variable projection, Golub and Pereyra 1973; the shorter form
     of its derivative by Kaufman 1975).
     """
-    lines = [_line(patch.grid, found, one) for one in range(count)]
-    metal = np.sum(lines, axis=0)
-    _, slope, bent = _seen(metal, float(found[-1]))
-    changes = []
-    shared = [np.zeros_like(metal) for _ in STEPS[OWN:]]
-    for one in range(count):
-        for number, step in enumerate(STEPS):
-            place = number + OWN * (one if number < OWN else count - 1)
-            moved = found.copy()
-            moved[place] += step
-            change = (_line(patch.grid, moved, one) - lines[one]) / step * slope
-            if number < OWN:
-                changes.append(change)
-            else:
-                shared[number - OWN] = shared[number - OWN] + change
-    every = np.stack([*changes, *shared, bent])
+    moved = _lines(found)[:, None] + np.vstack([np.zeros(len(STEPS)), np.diag(STEPS)])
+    metal = _metal(patch.grid, moved)
+    _, slope, bent = _seen(metal[:, 0].sum(axis=0), found[-1])
+    change = (metal[:, 1:] - metal[:, :1]) / np.array(STEPS)[:, None, None] * slope
+    every = np.concatenate([*change[:, :OWN], change[:, OWN:].sum(axis=0), bent[None]])
     every = parts.factors[0] * every + parts.factors[1] * _halo(patch.grid, every)
-    moved = _weighed(patch, every.reshape(len(every), -1).T)
-    return np.asarray(
-        moved - parts.columns @ np.linalg.solve(_product(parts.columns), parts.columns.T @ moved)
-    )
+    answer = _weighed(patch, every)
+    shapes = parts.shapes
+    return np.asarray(answer - answer @ shapes.T @ np.linalg.solve(_product(shapes), shapes))
 
 
-def _of(table: tuple[tuple[float, ...], tuple[float, ...]], count: int) -> FloatArray:
-    return np.array(table[0] * count + table[1])
+def _of(table: tuple[tuple[float, ...], tuple[float, ...]], found: FloatArray) -> FloatArray:
+    own, both = table
+    return np.array(own * ((found.shape[-1] - SHARED) // OWN) + both)
 
 
-def _both(grid: Grid, found: FloatArray, lines: Iterable[int]) -> FloatArray:
-    """Return how bright lines are seen together."""
-    metal = np.sum([_line(grid, found, one) for one in lines], axis=0)
-    return _seen(metal, float(found[-1]))[0]
+def _lines(found: FloatArray) -> FloatArray:
+    """Return every line's own parameters and those of both but the tone curve, shape (..., lines, 7)."""
+    own = found[..., :-SHARED].reshape(*found.shape[:-1], -1, OWN)
+    both = np.broadcast_to(found[..., None, -SHARED:-1], (*own.shape[:-1], SHARED - 1))
+    return np.concatenate([own, both], axis=-1)
 
 
-def _line(grid: Grid, found: FloatArray, one: int) -> FloatArray:
-    """Return the metal of a line, 1 in its middle at its end."""
+def _metal(grid: Grid, lines: FloatArray) -> FloatArray:
+    """Return the metal of lines, 1 in the middle of each at its end, shape (..., rows, columns)."""
     from scipy.special import ndtr  # noqa: PLC0415
 
-    course = found[OWN * one : OWN * one + OWN]
-    end = course[-1]
-    half, grows, blur = found[-SHARED:-1]
-    x = grid.along_mm
-    wide = np.maximum(half + grows * (end - x), LOW[1][0])
-    high = ndtr((end - x) / blur) * (wide / half) ** THICKENS
-    away = grid.across_mm - places_of(course, x)[:, None]
-    return np.asarray(_profile(np.abs(away), wide[:, None]) * high[:, None])
+    *course, end, half, grows, blur = np.moveaxis(lines, -1, 0)[..., None]
+    before = end - grid.along_mm
+    wide = np.maximum(half + grows * before, LOW[1][0])
+    high = ndtr(before / blur) * (wide / half) ** THICKENS
+    away = grid.across_mm - places_of(course, grid.along_mm)[..., None]
+    return np.asarray(_profile(np.abs(away), wide[..., None]) * high[..., None])
 
 
-def _seen(metal: FloatArray, flat: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _seen(
+    metal: FloatArray, flat: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return how bright metal is seen, and how that changes with the metal and with how much the curve flattens."""
-    flat = flat if abs(flat) > 1e-3 else 1e-3
-    passes, whole = np.exp(-flat * metal), float(-np.expm1(-flat))
+    flat = np.where(np.abs(flat) > 1e-3, flat, 1e-3)[..., None, None]
+    passes, whole = np.exp(-flat * metal), -np.expm1(-flat)
     seen = (1 - passes) / whole
     return seen, flat * passes / whole, (metal * passes - seen * np.exp(-flat)) / whole
 
@@ -225,47 +223,45 @@ def _seen(metal: FloatArray, flat: float) -> tuple[FloatArray, FloatArray, Float
 def _profile(away: FloatArray, half: FloatArray) -> FloatArray:
     """Return how bright a line of a half width is at distances from its axis, between the places of a table."""
     table = _profiles()
-    row = np.clip(half / FINE_MM - 1, 0, table.shape[0] - 1.001)
-    column = np.clip(away / FINE_MM, 0, table.shape[1] - 1.001)
+    rows, columns = table.shape
+    row = np.clip(half / FINE_MM - 1, 0, rows - 1.001)
+    column = np.clip(away / FINE_MM, 0, columns - 1.001)
     i, j = row.astype(np.intp), column.astype(np.intp)
     down, on = row - i, column - j
-    near = table[i, j] * (1 - down) + table[i + 1, j] * down
-    far = table[i, j + 1] * (1 - down) + table[i + 1, j + 1] * down
-    return np.asarray(near * (1 - on) + far * on)
+    first = i * columns + j
+    flat = table.ravel()
+    near = flat.take(first) * (1 - down) + flat.take(first + columns) * down
+    far = flat.take(first + 1) * (1 - down) + flat.take(first + columns + 1) * down
+    return np.asarray(near + (far - near) * on)
 
 
 @cache
 def _profiles() -> FloatArray:
-    from scipy.ndimage import gaussian_filter1d  # noqa: PLC0415
-
-    half = steps(FINE_MM, WIDEST_MM, FINE_MM)[:, None]
-    places = steps(-FARTHEST_MM, FARTHEST_MM, FINE_MM)
-    thick = np.clip(1 - (places / half) ** 2, 0, None) ** FLAT
-    soft = gaussian_filter1d(thick, BLUR_MM / FINE_MM, axis=1)[:, len(places) // 2 :]
-    return np.asarray(soft / soft[:, :1])
+    return profiles(FINE_MM, WIDEST_MM, FARTHEST_MM)
 
 
 def _halo(grid: Grid, seen: FloatArray) -> FloatArray:
     """Return what is seen, blurred as widely as sharpening takes away, along the last two axes."""
-    from scipy.ndimage import gaussian_filter  # noqa: PLC0415
-
-    sigma = [HALO_MM / (one[1] - one[0]) for one in grid]
-    return np.asarray(gaussian_filter(seen, [0.0] * (seen.ndim - 2) + sigma))
+    down, beside = (_blurs(len(one), round(HALO_MM / float(one[1] - one[0]), 6)) for one in grid)
+    return np.asarray(down @ seen @ beside.T)
 
 
-def _weighed(patch: Patch, columns: FloatArray) -> FloatArray:
-    """Return columns weighed, what lies behind taken out."""
-    columns = columns * patch.weight[:, None]
-    return np.asarray(columns - patch.background @ (patch.background.T @ columns))
+@lru_cache(maxsize=16)
+def _blurs(count: int, sigma: float) -> FloatArray:
+    """Return the matrix that blurs so many values, shape (count, count)."""
+    from scipy.ndimage import gaussian_filter1d  # noqa: PLC0415
+
+    return np.asarray(gaussian_filter1d(np.eye(count), sigma, axis=0))
 
 
-def _product(columns: FloatArray) -> FloatArray:
-    product = columns.T @ columns
-    return np.asarray(product + 1e-9 * np.trace(product) * np.eye(len(product)))
+def _weighed(patch: Patch, seen: FloatArray) -> FloatArray:
+    """Return what is seen, shape (..., rows, columns), weighed, what lies behind taken out, shape (..., N)."""
+    value = seen.reshape(*seen.shape[:-2], -1) * patch.weight
+    return np.asarray(value - value @ patch.background @ patch.background.T)
 
 
-def _solved(patch: Patch, seen: FloatArray) -> Parts:
-    columns = _weighed(patch, np.stack([seen, _halo(patch.grid, seen)], axis=-1).reshape(-1, 2))
-    factors = np.linalg.solve(_product(columns), columns.T @ patch.grey)
-    rest = patch.grey - columns @ factors
-    return Parts(float(rest @ rest), np.asarray(factors), rest, columns)
+def _product(shapes: FloatArray) -> FloatArray:
+    """Return the products of shapes with one another, none of them without any length."""
+    product = shapes @ np.swapaxes(shapes, -1, -2)
+    trace = np.trace(product, axis1=-2, axis2=-1)[..., None, None]
+    return np.asarray(product + (1e-9 * trace + LEAST) * np.eye(product.shape[-1]))

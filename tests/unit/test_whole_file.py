@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from radlength.whole_file import HELD, put_whole
+from radlength.whole_file import HELD, is_empty, put_whole
 
 
 def names(folder):
@@ -63,6 +63,14 @@ def test_a_name_as_long_as_may_be(tmp_path):
     place = tmp_path / ("n" * 251 + ".csv")
     put_whole(place, b"a,b", flush=True)
     assert place.read_bytes() == b"a,b"
+
+
+def test_only_a_file_with_nothing_in_it_counts_as_none(tmp_path):
+    (tmp_path / "empty").touch()
+    (tmp_path / "page.html").write_bytes(b"x")
+    told = {name: is_empty(tmp_path / name) for name in ("empty", "page.html", "gone", ".")}
+    assert told == {"empty": True, "page.html": False, "gone": False, ".": False}
+    assert not is_empty(Path(os.devnull))
 
 
 def test_what_is_no_file_is_written_to(tmp_path):
