@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from napari_radlength._keys import key_of
+from radlength.geometry import CARRIED
 from radlength.session import Annotation, Session
-from radlength.session.handles import CARRIED
 
 OTHER_MARKS = "Dashed: marks of a record that belongs to another image: no number, no saving"
 NOT_FLAT = (

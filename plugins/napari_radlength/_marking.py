@@ -12,11 +12,10 @@ from napari_radlength._convert import nearest_place
 from napari_radlength._guide import left_on
 from napari_radlength._keys import key_of
 from radlength.errors import MarkError, RadlengthError
-from radlength.geometry import Point
+from radlength.geometry import CARRIED, Point
 from radlength.geometry.path import points_outside
 from radlength.session import Annotation, Proposal, Session
 from radlength.session.edits import with_reference_changed
-from radlength.session.handles import CARRIED
 from radlength.trade import usual_canals
 
 Role = Literal["canal", "reference"]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from radlength.clean import counted
+from radlength.geometry import CARRIED
 from radlength.session import CanalDraft, ReferenceDraft
-from radlength.session.handles import CARRIED
 
 
 def placed_words(draft: CanalDraft | ReferenceDraft) -> str:

@@ -167,13 +167,14 @@ def kept_words(session: Session) -> str:
     """Return whether all marks are in the record, and which are not."""
     if session.radiograph.path is None:
         return ""
+    if session.other_marks is not None:
+        return OTHER
+    if session.is_dirty:
+        return "unsaved marks"
+    if session.proposal is not None:
+        return "what is proposed is not in the record"
+    if session.left_out:
+        return f"saved; not in the record yet: {', '.join(session.left_out)}"
     marks = session.annotation
     begun = any(one.path_px for one in marks.canals) or any(one.path_px for one in marks.references)
-    reasons = {
-        OTHER: session.other_marks is not None,
-        "unsaved marks": session.is_dirty,
-        "what is proposed is not in the record": session.proposal is not None,
-        f"saved; not in the record yet: {', '.join(session.left_out)}": bool(session.left_out),
-        "nothing is marked yet": not begun,
-    }
-    return next((words for words, holds in reasons.items() if holds), "all marks are in the record")
+    return "all marks are in the record" if begun else "nothing is marked yet"

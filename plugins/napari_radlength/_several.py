@@ -29,7 +29,6 @@ if TYPE_CHECKING:
 HIDDEN_KEPT = 8
 """Images out of sight that stay in the viewer, ready to be shown again; of others only what was read is kept."""
 
-
 IMAGE_BACK = "The image was put back: marks and lengths stand on it. Open another one in its place"
 
 
@@ -228,7 +227,8 @@ class SeveralImages(CaseActions):
         with told():
             known = self._sessions.get(_key(found))
             session = known or self._opened(found)
-            session.radiograph = found
+            if _key(session.radiograph) == _key(found):  # not exchanged between two readings
+                session.radiograph = found
             self._add_shot(self._named_with(found) or found.path)
             self.show_session(session)
 

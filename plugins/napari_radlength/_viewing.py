@@ -12,8 +12,8 @@ from napari_radlength._layers import SessionLayers
 from napari_radlength._marking import Marker
 from napari_radlength._notify import told
 from napari_radlength._viewer import fit_view, flatten, turned
+from radlength.geometry import CARRIED
 from radlength.session import Session
-from radlength.session.handles import CARRIED
 
 if TYPE_CHECKING:
     from napari.components import ViewerModel

@@ -16,6 +16,7 @@ from radlength.batch.task import Outcome, Row, Task, bytes_of, records_folder
 from radlength.clean import refused
 from radlength.errors import BatchError
 from radlength.record import record_path
+from radlength.record.store import another_beside
 from radlength.whole_file import put_whole
 
 Runner = Callable[[Iterable[Task]], Iterator[Outcome]]
@@ -169,8 +170,10 @@ def _task(
     if not send:
         return task
     image = root / place
-    record = record_path(image, records_folder(records, place))
-    return Task(job, "", place, None, known, bytes_of(image) or b"", bytes_of(record))
+    path = record_path(image, records_folder(records, place))
+    record = bytes_of(path)
+    another = another_beside(image, path, record or b"")
+    return Task(job, "", place, None, known, bytes_of(image) or b"", record, another)
 
 
 def _files_there(out: Path, outcome: Outcome) -> bool:

@@ -37,6 +37,8 @@ class Task:
         Key of the result that is already there.
     image, record
         Bytes of both files, where the worker cannot see the folder.
+    another
+        Whether another record, which is not read, lies beside the image there.
     """
 
     job: str
@@ -46,6 +48,7 @@ class Task:
     known: str | None = None
     image: bytes | None = field(default=None, repr=False)
     record: bytes | None = field(default=None, repr=False)
+    another: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +60,7 @@ class Outcome:
     place
         As in the task.
     key
-        Follows from the job, this program and the bytes of image and record.
+        Follows from the job, this program, the bytes of image and record, and whether there is another record.
     rows
         Lines of the table; one with ``problem`` where the image could not be worked on; none where ``known`` held.
     files
@@ -78,13 +81,14 @@ def failed(place: str, key: str, code: str, problem: str) -> Outcome:
     return Outcome(place, key, ({"image": place, "problem_code": code, "problem": problem},))
 
 
-def key_of(job: str, image: bytes | None, record: bytes | None) -> str:
-    """Return what a result follows from, as one hash: job, program, algorithm, image, record."""
+def key_of(job: str, image: bytes | None, record: bytes | None, *, another: bool = False) -> str:
+    """Return what a result follows from, as one hash: job, program, algorithm, image, record, another record."""
     parts = (
         job,
         __version__,
         ALGORITHM,
         *(hashlib.sha256(data or b"").hexdigest() for data in (image, record)),
+        *(("another record",) if another else ()),
     )
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 

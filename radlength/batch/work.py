@@ -8,6 +8,7 @@ from pathlib import Path, PurePosixPath
 from radlength.batch.task import STUDY, Outcome, Task, bytes_of, failed, key_of, records_folder
 from radlength.errors import RadlengthError
 from radlength.record import record_path
+from radlength.record.store import another_beside
 
 
 def work(task: Task) -> Outcome:
@@ -21,13 +22,21 @@ def work(task: Task) -> Outcome:
     with tempfile.TemporaryDirectory(prefix="radlength-") as folder:
         image = Path(folder) / PurePosixPath(task.place).name
         image.write_bytes(task.image)
+        records = None
+        if task.another:  # told by what lies there, whatever it holds
+            record_path(image).write_bytes(b"another")
+            records = Path(folder) / "records"
+            records.mkdir()
         if task.record is not None:
-            record_path(image).write_bytes(task.record)
-        return _work_on(image, None, task)
+            record_path(image, records).write_bytes(task.record)
+        return _work_on(image, records, task)
 
 
 def _work_on(image: Path, records: Path | None, task: Task) -> Outcome:
-    key = key_of(task.job, bytes_of(image), bytes_of(record_path(image, records)))
+    path = record_path(image, records)
+    record = bytes_of(path)
+    another = another_beside(image, path, record or b"")
+    key = key_of(task.job, bytes_of(image), record, another=another)
     if key == task.known:
         return Outcome(task.place, key, fresh=False)
     from radlength.batch.jobs import JOBS

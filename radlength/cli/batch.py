@@ -85,8 +85,8 @@ def batch(
 ) -> None:
     """Do one job on every image of a tree; a bad image is one line that says why.
 
-    Records and images are never changed; the documents of dicom are written beside them. Run it again after a kill:
-    what is done is not done again.
+    Records and images are never changed; the documents of dicom are written beside them. Links are not followed; each
+    is a line that says so. Run it again after a kill: what is done is not done again.
     """
     with said_plainly(as_json=as_json, debug=debug):
         from radlength.batch import run_batch

@@ -148,11 +148,12 @@ def print_comparison(out: Console, found: Comparison, *, status: str) -> None:
     for level, left in zip(found.levels, found.left_on_image, strict=True):
         centring = "nothing removed" if level.centring is None else f"{level.centring:z.2f}"
         removed = {left: level.left_mm, OPPOSITE[left]: level.right_mm}
+        size = f"{abs(level.transportation_mm):.2f}"
         carried = left if level.transportation_mm > 0 else OPPOSITE[left]
         table.add_row(
             f"{level.at_mm:g}",
             ", ".join(f"{side} {removed[side]:z.2f}" for side in OPPOSITE if side in removed) + " mm",
-            f"{abs(level.transportation_mm):.2f} ±{1.96 * level.u_mm:.2f} mm to the {carried}",
+            f"{size} ±{1.96 * level.u_mm:.2f} mm{f' to the {carried}' if float(size) else ''}",
             centring,
         )
     out.print(table)

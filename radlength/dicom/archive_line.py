@@ -36,7 +36,7 @@ class Answers(queue.Queue[Any]):
         """Note that a piece came or went."""
         self._moved_at = time.monotonic()
 
-    def get(self, block: bool = True, timeout: float | None = None) -> Any:  # noqa: FBT001, FBT002 - as in queue
+    def get(self, block: bool = True, timeout: float | None = None) -> Any:
         """Return the next message; the time-out, in seconds, begins anew with every piece.
 
         Raises

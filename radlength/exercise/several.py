@@ -49,10 +49,11 @@ def limits_of_several(differences: FloatArray) -> Several | None:
 
     Notes
     -----
-    Bias and SD by Bland & Altman (Stat Methods Med Res 1999; 8: 135-60, 5.3): the bias rests on the observers' means,
-    the SD on one-way analysis of variance. Intervals of the limits by recovering variances from the intervals of both
-    mean squares (Zou, Stat Methods Med Res 2013; 22: 630-42), with Student's t for the bias. They hold in groups of two
-    too, where resampling of observers holds in three quarters of groups of five only.
+    The bias rests on the observers' means (Bland & Altman, Stat Methods Med Res 1999; 8: 135-60, 5.3). The variance is
+    that of the means and, of the one within observers, what means lack of it: where all have equally many, the one-way
+    analysis of variance. Intervals of the limits by recovering variances from the intervals of both parts (Zou, Stat
+    Methods Med Res 2013; 22: 630-42), with Student's t for the bias. They hold in groups of two too, where resampling
+    of observers holds in three quarters of groups of five only, and where observers do not differ at all.
 
     Examples
     --------
@@ -66,10 +67,11 @@ def limits_of_several(differences: FloatArray) -> Several | None:
     counts = np.sum(~np.isnan(differences), axis=1)
     means, squares = np.nanmean(differences, axis=1), np.nanvar(differences, axis=1) * counts
     freedom = int(counts.sum()) - n
-    among, within = float(means.var(ddof=1)), float(squares.sum()) / freedom
-    bias, sd = float(means.mean()), _sd(counts, means, within)
+    among = float(means.var(ddof=1))
+    within = float(squares.sum()) / freedom * (1 - float(np.mean(1 / counts)))
+    bias, sd = float(means.mean()), math.sqrt(among + within)
     reach = float(stats.t.ppf(1 - _TAIL, n - 1)) * math.sqrt(among / n)
-    less, more = _reaches(among, n - 1, within * (1 - float(np.mean(1 / counts))), freedom)
+    less, more = _reaches(among, n - 1, within, freedom)
     inner, outer = math.hypot(reach, FACTOR * less), math.hypot(reach, FACTOR * more)
     low, high = bias - FACTOR * sd, bias + FACTOR * sd
     return Several(
@@ -78,15 +80,6 @@ def limits_of_several(differences: FloatArray) -> Several | None:
         lower=Interval(low, low - outer, low + inner),
         upper=Interval(high, high - inner, high + outer),
     )
-
-
-def _sd(counts: NDArray[np.intp], means: FloatArray, within: float) -> float:
-    """Return the SD of one difference of one observer from a one-way analysis of variance."""
-    n, total = len(counts), counts.sum()
-    middle = (counts * means).sum() / total
-    among = (counts * (means - middle) ** 2).sum() / (n - 1)
-    each = (total - (counts**2).sum() / total) / (n - 1)
-    return math.sqrt(max((among - within) / each, 0.0) + within)
 
 
 def _reaches(among: float, observers: int, within: float, rest: int) -> tuple[float, float]:

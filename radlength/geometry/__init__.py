@@ -1,6 +1,6 @@
 """Paths and curves: arc length, the pinned fit, curvature. Knows neither images nor millimetres."""
 
-from radlength.geometry.assisted import Assist, check_assists
+from radlength.geometry.assisted import CARRIED, Assist, check_assists
 from radlength.geometry.curve import Curve, fit_curve
 from radlength.geometry.path import (
     AnyPath,
@@ -14,6 +14,7 @@ from radlength.geometry.path import (
 )
 
 __all__ = [
+    "CARRIED",
     "AnyPath",
     "Assist",
     "Curve",

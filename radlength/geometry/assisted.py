@@ -9,6 +9,9 @@ from typing import ClassVar
 
 from radlength.errors import MarkError
 
+CARRIED = "carried over"
+"""Method of points that a person placed on another image: nobody has placed them on this one."""
+
 
 @dataclass(frozen=True, slots=True)
 class Assist:
@@ -19,7 +22,7 @@ class Assist:
     first, last
         Places of the first and the last of them in the path, counted from 0.
     method
-        How they were found: ``"canal trace"``, ``"instrument tip"``.
+        How they were found: ``"canal trace"``, ``"instrument tip"``; or :data:`CARRIED`.
     version
         Version of the method.
     confidence

@@ -64,8 +64,8 @@ clicks in the last third of a canal and one at its start left a curve of degree 
 what lies between, and one of degree 8 by hundreds."""
 
 STEADY_STEP = 0.25
-"""Clicks no farther from the next than this share of the path hold a curve of degree 4: it moves less than three times
-as far as they do (30,000 random sets of clicks)."""
+"""Clicks no farther from the next than this share of the path hold a curve of degree 4: it moves less than four times
+as far as they do (3.6 at most where the worst of 6 to 11 clicks was searched for)."""
 
 
 def degree_for(clicks: int) -> int:

@@ -9,7 +9,7 @@ import numpy as np
 
 from radlength.clean import counted
 from radlength.finding import Finding, Severity, worst_first
-from radlength.geometry import Curve, crosses_itself, points_outside
+from radlength.geometry import CARRIED, Curve, crosses_itself, points_outside
 from radlength.geometry.curve import clicks_apart, degree_for
 from radlength.imaging import Radiograph
 from radlength.length.canal import Canal
@@ -261,11 +261,20 @@ def _straight(m: Measured) -> Iterator[Finding]:
         )
 
 
-def _placed_by_program(m: Measured) -> Iterator[Finding]:
+def _placed_by_nobody_here(m: Measured) -> Iterator[Finding]:
     marks = (*m.canal.assists, *(m.reference.assists if m.reference else ()))
-    if marks:
-        lowest = min(marks, key=lambda one: one.confidence)
-        count = sum(one.count for one in marks)
+    carried = sum(one.count for one in marks if one.method == CARRIED)
+    if carried:
+        yield Finding(
+            "marks-carried",
+            f"{counted(carried, 'point')} {'was' if carried == 1 else 'were'} placed on another image and not moved on "
+            "this one.",
+            f"Drag {'it' if carried == 1 else 'each of them'} to its place on this image.",
+        )
+    placed = [one for one in marks if one.method != CARRIED]
+    if placed:
+        lowest = min(placed, key=lambda one: one.confidence)
+        count = sum(one.count for one in placed)
         yield Finding(
             "placed-by-program",
             f"{counted(count, 'point')} {'was' if count == 1 else 'were'} placed by a program "
@@ -374,7 +383,7 @@ CHECKS = (
     _reference_in_canal,
     _cut_short,
     _straight,
-    _placed_by_program,
+    _placed_by_nobody_here,
     _magnification,
     _header_disagrees,
     _others,

@@ -7,13 +7,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from radlength.phantom.render import Rendering
-from radlength.phantom.truth import SIMULATED, TEETH
+from radlength.phantom.truth import SIMULATED, tooth_number
 from radlength.trade import CAUTION
 
 if TYPE_CHECKING:
     from pydicom.dataset import Dataset
 
 _CODES = {
+    "21": ("424399000", "Permanent maxillary left central incisor tooth"),
+    "41": ("424575004", "Mandibular right central incisor tooth"),
+    "43": ("860785004", "Mandibular right canine tooth"),
+    "44": ("80140008", "Mandibular right first premolar tooth"),
     "45": ("8873007", "Mandibular right second premolar tooth"),
     "46": ("866005003", "Mandibular right first molar tooth"),
     "26": ("865988009", "Permanent maxillary left first molar tooth"),
@@ -87,7 +91,7 @@ def _acquisition(ds: Dataset, rendering: Rendering) -> None:
     ds.PositionerType = "NONE"
     ds.DetectorType = "SCINTILLATOR"
     ds.DetectorID = "simulated"
-    tooth = TEETH[rendering.scene.kind]
+    tooth = tooth_number(rendering.scene)
     left = tooth[0] in "23"
     ds.PatientOrientation = ["P" if left else "A", "F"]
     ds.ImageLaterality = "L" if left else "R"

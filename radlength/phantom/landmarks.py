@@ -48,7 +48,7 @@ def bone_landmarks(
     Parameters
     ----------
     kind
-        Upper molars get sinus and cheek-bone, others the canal of the lower nerve.
+        Upper molars get sinus and cheek-bone, lower teeth the canal of the lower nerve.
     shape_px, rng, roots_up
         As in :func:`cheek_mm`.
     """
@@ -60,10 +60,12 @@ def bone_landmarks(
         line = np.exp(-(((down - floor) / 0.018) ** 2))
         near = _enlarged(_cheek_bone(down, across, rng), shape_px)
         return _enlarged(1 - 0.45 * sinus, shape_px), _enlarged(0.55 * line, shape_px), near
+    none = np.zeros(shape_px, np.float32)
+    if roots_up:
+        return none + 1, none, none
     upper = 0.86 + 0.05 * wander + 0.05 * across
     inside = np.clip((down - upper) / 0.03, 0, 1) * np.clip((upper + 0.16 - down) / 0.03, 0, 1)
     rims = np.exp(-(((down - upper) / 0.014) ** 2)) + np.exp(-(((down - upper - 0.16) / 0.014) ** 2))
-    none = np.zeros(shape_px, np.float32)
     return _enlarged(1 - 0.22 * inside, shape_px), _enlarged(0.22 * rims, shape_px), none
 
 

@@ -22,6 +22,8 @@ from radlength.whole_file import give_name
 SUFFIX = ".radlength.json"
 ONLY_ADDED_TO = ("history", "estimates", "confirmations")
 """Parts of a record whose entries are never taken away."""
+SAID = ("image", "stated_pitch_mm", "marking", "references", "canals", "confirmations")
+"""Parts of a record that its lengths, and whether they are confirmed, follow from."""
 
 
 def record_path(
@@ -88,20 +90,43 @@ def _remember(record: Record, image: Path, path: Path, data: bytes) -> None:
     record._image_path = image
     record._seen_sha256 = hashlib.sha256(data).hexdigest()
     record._seen_entries = tuple(getattr(record, part) for part in ONLY_ADDED_TO)
+    record._other_beside = another_beside(image, path, data)
+
+
+def another_beside(image: Path, path: Path, data: bytes) -> bool:
+    """Tell whether beside an image lies a record that says something else than the one that was read, or is damaged.
+
+    A copy that differs in what was estimated, and when, says the same.
+
+    Parameters
+    ----------
+    image
+        The image.
+    path, data
+        The record that was read, and what it holds.
+    """
     beside = record_path(image)
-    record._other_beside = beside != path and _says_otherwise(beside, data)
-
-
-def _says_otherwise(beside: Path, data: bytes) -> bool:
-    """Tell whether there is a record that was not read and holds other bytes, or may not be read."""
+    if beside == path:
+        return False
     try:
         there = beside.stat()
     except OSError:
         return False
     try:
-        return not stat.S_ISREG(there.st_mode) or read_file(beside) != data  # a pipe would be waited for
+        return not stat.S_ISREG(there.st_mode) or _says_otherwise(read_file(beside), data)
     except OSError:
+        return True  # and a pipe would be waited for
+
+
+def _says_otherwise(other: bytes, data: bytes) -> bool:
+    """Tell whether marks or confirmations of two records differ; one that cannot be trusted may say anything."""
+    if other == data:
+        return False
+    try:
+        one, two = parse_record(other, name=""), parse_record(data, name="")
+    except RecordError:
         return True
+    return any(getattr(one, part) != getattr(two, part) for part in SAID)
 
 
 def seen_sha256(record: Record) -> str | None:

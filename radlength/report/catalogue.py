@@ -43,7 +43,7 @@ WORDS: dict[str, str] = {
     "from_to": "{low}–{high} mm",
     "mm": "{value} mm",
     "more_apices": "Apices not enlarged here: {count}. See the HTML report.",
-    "more_charts": "Charts of {count} more canals: see the HTML report.",
+    "more_charts": "Charts not drawn here: {count}. See the HTML report.",
     "budget": "What makes the interval: share of the variance",
     "budget_alt": "Shares of the uncertainty of {label}: {parts}",
     "part": "part",

@@ -11,6 +11,7 @@ import unicodedata
 from itertools import groupby, pairwise
 
 _MIRRORED = str.maketrans("()[]{}<>«»", ")(][}{><»«")
+_CLOSED_BY = {"(": ")", "[": "]", "{": "}"}
 _RIGHT = frozenset({"R", "AL", "AN"})
 _NUMBERS = frozenset({"EN", "AN"})
 _OURS = re.compile(r"(?<=[:;,·] )")
@@ -28,8 +29,8 @@ def visual(text: str) -> str:
 
     Notes
     -----
-    Unicode Standard Annex 9, "Unicode Bidirectional Algorithm", for a line that runs from left to right: W1 to W7, N1,
-    N2, I1, L2 to L4 (from memory). Brackets take their direction from what stands about them (without N0).
+    Unicode Standard Annex 9, "Unicode Bidirectional Algorithm", for a line that runs from left to right: W1 to W7, N0
+    to N2, I1, L2 to L4 (from memory).
 
     Two things stand as if a left-to-right mark were before them, for a length with its limits is no part of the name
     before it and would be read from its end: what follows a colon, a semicolon, a comma or a dot of ours, and
@@ -86,7 +87,7 @@ def _part(text: str) -> str:
     kinds = _apart(text)
     if _RIGHT.isdisjoint(kinds):
         return text
-    letters = list(zip(text, _levels(kinds), strict=True))
+    letters = list(zip(text, _levels(kinds, text), strict=True))
     for least in (2, 1):
         letters = [
             letter
@@ -107,9 +108,9 @@ def _turned(run: list[tuple[str, int]]) -> list[tuple[str, int]]:
     return [one for letter in reversed(letters) for one in letter]
 
 
-def _levels(kinds: list[str]) -> list[int]:
+def _levels(kinds: list[str], text: str) -> list[int]:
     """Return the level of each letter: 0 from left to right, 1 from right to left, 2 a number in what is."""
-    kinds = _numbered(kinds)
+    kinds = _bracketed(_numbered(kinds), text)
     sides = ["R" if kind in _NUMBERS else kind for kind in kinds]
     levels, before, at = list[int](), "L", 0
     for side, run in groupby(sides):
@@ -164,6 +165,32 @@ def _numbered(kinds: list[str]) -> list[str]:
         strong = kind if kind in ("L", "R") else strong
         found[at] = "L" if kind == "EN" and strong == "L" else kind
     return [kind if kind in ("L", "R", "EN", "AN") else "N" for kind in found]
+
+
+def _bracketed(kinds: list[str], text: str) -> list[str]:
+    """Return L or R for both brackets of a pair that holds letters or numbers (N0)."""
+    kinds = list(kinds)
+    for first, last in _pairs(kinds, text):
+        held = {"R" if kind in _NUMBERS else kind for kind in kinds[first + 1 : last]} & {"L", "R"}
+        before = next((kind for kind in reversed(kinds[:first]) if kind != "N"), "L")
+        if held:
+            kinds[first] = kinds[last] = "L" if "L" in held or before == "L" else "R"
+    return kinds
+
+
+def _pairs(kinds: list[str], text: str) -> list[tuple[int, int]]:
+    """Return where brackets that belong together open and close, in the order in which they open."""
+    opened, found = list[int](), list[tuple[int, int]]()
+    for at, sign in enumerate(text):
+        if kinds[at] == "N" and sign in _CLOSED_BY:
+            opened.append(at)
+        elif kinds[at] == "N" and sign in _CLOSED_BY.values():
+            for depth in reversed(range(len(opened))):
+                if _CLOSED_BY[text[opened[depth]]] == sign:
+                    found.append((opened[depth], at))
+                    del opened[depth:]
+                    break
+    return sorted(found)
 
 
 def _with_signs(kinds: list[str]) -> list[str]:

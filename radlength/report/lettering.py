@@ -1,6 +1,8 @@
-"""Text on a picture: measured, wrapped and written in a real font."""
+"""Text on a picture: measured, wrapped and written in a real font, each letter with its marks as one sign."""
 
 from __future__ import annotations
+
+from unicodedata import normalize
 
 import cv2
 import numpy as np
@@ -16,7 +18,7 @@ FONT = "sans"
 
 def text_width(text: str, size: int, weight: int = 400) -> int:
     """Return the width of a text in pixels."""
-    box = cv2.getTextSize((8000, 8000), text, (0, 0), cv2.FontFace(FONT), size, weight)
+    box = cv2.getTextSize((8000, 8000), normalize("NFC", text), (0, 0), cv2.FontFace(FONT), size, weight)
     return int(box[2])
 
 
@@ -24,7 +26,7 @@ def write_text(
     pixels: NDArray[np.uint8], text: str, xy: tuple[int, int], colour: Colour, size: int, weight: int = 400
 ) -> None:
     """Write one line of text into an RGB picture, its baseline starting at (x, y)."""
-    cv2.putText(pixels, visual(text), xy, colour, cv2.FontFace(FONT), size, weight)
+    cv2.putText(pixels, visual(normalize("NFC", text)), xy, colour, cv2.FontFace(FONT), size, weight)
 
 
 def write_boxed(

@@ -146,13 +146,18 @@ def _composed(text: str) -> str:
 
 
 def _parts(font: str, piece: str) -> Iterator[tuple[str, str]]:
-    """Return (what it says where the font does not tell, letters) of a piece, one behind the other."""
+    """Return (what it says where the font does not tell, letters) of a piece, one behind the other.
+
+    Two letters in one sign, lam and alef, say that sign: readers that turn lines would turn the two letters as well.
+    """
     if font == OUTLINES:
         yield piece, piece
         return
     for apart, letters in groupby(piece, key=lambda sign: ord(sign) > 0xFFFF or is_form(sign)):
         if apart:
-            yield from ((normalize("NFKC", letter), letter) for letter in letters)
+            for letter in letters:
+                plain = normalize("NFKC", letter)
+                yield plain if len(plain) == 1 else letter, letter
         else:
             yield "", "".join(letters)
 

@@ -1,4 +1,8 @@
-"""Letters that no font of the PDF has, as outlines of those that OpenCV carries: Chinese, Japanese and Korean ones."""
+"""Letters that no font of the PDF has, as outlines of those that OpenCV carries: Chinese, Japanese and Korean ones.
+
+They are of WenQuanYi Micro Hei, Apache License 2.0 (``modules/imgproc/fonts/WQY_README.txt`` in OpenCV's sources). An
+OpenCV that was built without it has no outline of them.
+"""
 
 from __future__ import annotations
 

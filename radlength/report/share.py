@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from radlength.errors import ReportError
-from radlength.geometry import Assist
+from radlength.geometry import CARRIED, Assist
 from radlength.imaging import Radiograph, read_radiograph
 from radlength.length import Canal, Estimate
 from radlength.record import Record, save_record
@@ -44,8 +44,8 @@ METHODS = frozenset(
     f"{method}{image}"
     for method in ("canal trace", "instrument tip", "instrument axis")
     for image in ("", ", inverted image")
-)
-"""Ways a program places points whose names may stay."""
+) | {CARRIED}
+"""Ways points come without a person's click on the image whose names may stay."""
 
 IMAGE_NAME = "shared-1.png"
 README_NAME = "READ-ME.txt"

@@ -42,7 +42,7 @@ from radlength.session.proposal import (
     propose_reference,
     same_clicks,
 )
-from radlength.session.recorded import annotation_of, record_with, with_confirmation_doubts
+from radlength.session.recorded import annotation_of, record_with, with_record_doubts
 from radlength.session.runs import Runs
 from radlength.session.unsaved import UnsavedFiles
 from radlength.tracing import Tracer
@@ -250,7 +250,7 @@ class Session(Edits, Keeping):
                 self._estimates.clear()
             self._estimates[key] = measured(marks, draft, self.measured_image)
         found, missing = self._estimates[key]
-        return found and with_confirmation_doubts(found, self._record, marks, draft), missing
+        return found and with_record_doubts(found, self._record, marks, draft), missing
 
     def to_record(self, *, who: str | None = None) -> Record:
         """Return the record with the marks that are kept and a new estimate of every canal that has one.
@@ -272,12 +272,13 @@ class Session(Edits, Keeping):
         Raises
         ------
         RecordError
-            Somebody else has written meanwhile, the folder cannot be written, the record that is there belongs to
-            other pixels, or the file of the image holds another picture by now.
+            Somebody else has written meanwhile, the folder is gone or cannot be written, the record that is there
+            belongs to other pixels, or the file of the image holds another picture by now.
         MarkError
             Something is proposed and neither accepted nor discarded: what is shown is not what would be written. Or a
             canal is marked whose tooth nobody has chosen.
         """
+        self._refuse_without_folder()
         self._file.refuse_exchanged(self.radiograph)
         self._refuse_over_other()
         if self._proposal is not None:

@@ -7,10 +7,9 @@ from itertools import count
 from typing import Any
 
 from radlength.errors import MarkError
-from radlength.geometry import Assist
+from radlength.geometry import CARRIED, Assist
 from radlength.record.entries import new_id
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft
-from radlength.session.handles import CARRIED
 
 
 def with_canal_changed(marks: Annotation, **changes: Any) -> Annotation:

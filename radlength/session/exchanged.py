@@ -23,12 +23,8 @@ def sign_of(path: Path | None) -> Sign | None:
 
 
 def same_picture(one: Radiograph, other: Radiograph) -> bool:
-    """Return whether marks and lengths on one hold on the other: the same pixels, as upright, of the same size."""
-    return (one.pixel_sha256, one.facts.orientation, one.scale) == (
-        other.pixel_sha256,
-        other.facts.orientation,
-        other.scale,
-    )
+    """Return whether marks and lengths on one hold on the other: the same pixels, stood up alike, of the same size."""
+    return (one.pixel_sha256, one.scale) == (other.pixel_sha256, other.scale)
 
 
 class FileRead:

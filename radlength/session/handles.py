@@ -6,14 +6,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import groupby
 
-from radlength.geometry import Assist, Point
-
-CARRIED = "carried over"
-"""Method of points that a person placed on another image: they are to be taken hold of, each of them."""
+from radlength.geometry import CARRIED, Assist, Point
 
 
 def handles(path: Sequence[Point], assists: Sequence[Assist]) -> tuple[Point, ...]:
-    """Return the points a person can take hold of: those a person placed, and both ends.
+    """Return the points a person can take hold of: those a person placed, on another image too, and both ends.
 
     Parameters
     ----------

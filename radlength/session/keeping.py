@@ -187,12 +187,13 @@ class Keeping:
         Raises
         ------
         RecordError
-            The folder cannot be written.
+            The folder is gone or cannot be written.
         """
         places = self._places
         if not places:
             return
         if self.is_dirty or self.left_out:
+            self._refuse_without_folder()
             self._files.keep(places, dump_unsaved(self._kept, self.radiograph, seen_sha256(self._record)))
         else:
             self._files.drop(places)
@@ -246,6 +247,17 @@ class Keeping:
                 "its ISO 3950 number, two digits",
                 "choose the tooth, then save",
                 code="tooth-not-chosen",
+                subject=self.radiograph.name,
+            )
+
+    def _refuse_without_folder(self) -> None:
+        """Refuse where the folder of the image is gone, as with a drive: made again it would hold no image."""
+        path = self.radiograph.path
+        if self.records_dir is None and path is not None and not path.parent.is_dir():
+            raise RecordError(
+                "the folder of the image is gone; nothing was written, the marks are in this window alone",
+                remedy="bring the folder back under its name, then save",
+                code="folder-gone",
                 subject=self.radiograph.name,
             )
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from radlength.geometry import Assist
+from radlength.geometry import CARRIED, Assist
 from radlength.imaging import Radiograph
-from radlength.session.handles import CARRIED
 
 WORDS = ", inverted image"
 """What follows the method of points that were found on an image somebody said is inverted."""

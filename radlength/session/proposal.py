@@ -13,12 +13,12 @@ from numpy.typing import NDArray
 from radlength.clean import clean, counted
 from radlength.errors import MarkError
 from radlength.finding import Finding
-from radlength.geometry import Assist, Point, fit_curve
+from radlength.geometry import CARRIED, Assist, Point, fit_curve
 from radlength.geometry.path import cumulative_length
 from radlength.imaging import Radiograph
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft, points
 from radlength.session.edits import with_canal_changed, with_reference_changed
-from radlength.session.handles import CARRIED, carried
+from radlength.session.handles import carried
 from radlength.session.polarity import found_on_inverted
 from radlength.tracing import Trace, Tracer
 from radlength.tracing.instrument import find_instrument

@@ -6,8 +6,7 @@ from collections.abc import Callable
 
 from radlength.length import Canal, Estimate
 from radlength.record import CanalEntry, Record
-from radlength.record.confirmed import confirmation_findings
-from radlength.record.measure import with_findings
+from radlength.record.measure import record_findings, with_findings
 from radlength.session.drafts import Annotation, CanalDraft, ReferenceDraft
 from radlength.session.owning import told_apart
 
@@ -94,12 +93,10 @@ def entry_of(record: Record, marks: Annotation, draft: CanalDraft) -> CanalEntry
     return next((one for one in record.canals if one.id == draft.key), next(again, None))
 
 
-def with_confirmation_doubts(
-    found: Estimate, record: Record, marks: Annotation, draft: CanalDraft
-) -> Estimate:
-    """Return an estimate with why a confirmation of its canal in the record does not confirm it, as commands say it."""
+def with_record_doubts(found: Estimate, record: Record, marks: Annotation, draft: CanalDraft) -> Estimate:
+    """Return an estimate with what of its canal in the record is in doubt, as commands say it."""
     entry = entry_of(record, marks, draft)
-    return found if entry is None else with_findings(found, confirmation_findings(vars(record), entry))
+    return found if entry is None else with_findings(found, record_findings(record, entry))
 
 
 def _with_names(record: Record, drafts: list[CanalDraft], who: str | None) -> Record:

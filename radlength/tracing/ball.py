@@ -11,8 +11,9 @@ from radlength.errors import MarkError
 from radlength.finding import Finding
 from radlength.imaging import Radiograph
 from radlength.scale.ball import MOST_AXIS_RATIO, Ellipse
-from radlength.tracing.anchors import pixel_mm
+from radlength.tracing.anchors import assumed_mm, pixel_mm
 from radlength.tracing.ball_edges import circle_through_most, falls
+from radlength.tracing.distance import distance
 from radlength.tracing.evidence import Polarity
 from radlength.tracing.grey import grey_ends
 from radlength.tracing.objects import FoundObject, looked_for, nothing
@@ -140,7 +141,7 @@ def _ball(
         raise none from error
     if shadow.share < LEAST_SHARE or shadow.contrast < NO_CONTRAST:
         raise none
-    doubts = _doubts(shadow)
+    doubts = _doubts(shadow, assumed_mm(side_mm, said))
     return FoundBall(
         centre_px=shadow.centre_mm / side_mm,
         ellipse=shadow.ellipse,
@@ -153,13 +154,14 @@ def _ball(
     )
 
 
-def _doubts(shadow: Shadow) -> tuple[Finding, ...]:
+def _doubts(shadow: Shadow, assumed: float | None = None) -> tuple[Finding, ...]:
     hand = "Mark its outline by hand."
     longer = shadow.ellipse.major / shadow.ellipse.minor
     hidden = (
         f"Only {100 * shadow.share:.0f} % of the rim is seen on one ellipse; the rest is cut off or hidden."
     )
-    shape = f"The rim strays by {shadow.off_mm:.2f} mm from an ellipse {longer:.2f} times as long as wide."
+    off = distance(shadow.off_mm, 2, assumed_mm=assumed)
+    shape = f"The rim strays by {off} from an ellipse {longer:.2f} times as long as wide."
     white = "Much of what lies beside the ball is as white as the image can store: the rim is lost there."
     said = (
         (shadow.share < TRUSTED_SHARE, "ball-rim-hidden", hidden),

@@ -10,8 +10,9 @@ from numpy.typing import ArrayLike, NDArray
 from radlength.errors import MarkError
 from radlength.finding import Finding
 from radlength.imaging import Radiograph
-from radlength.tracing.anchors import pixel_mm
+from radlength.tracing.anchors import assumed_mm, pixel_mm
 from radlength.tracing.ball_edges import rays
+from radlength.tracing.distance import distance
 from radlength.tracing.evidence import Polarity
 from radlength.tracing.grey import grey_ends
 from radlength.tracing.objects import FoundPoints, looked_for, nothing
@@ -204,7 +205,12 @@ def _found(
     gaps = np.hypot(*np.diff(points, axis=0).T)
     share = min(bead.share for bead in beads)
     doubts = _doubts(
-        beads, gaps, share, _over(points, line), covered=_covered(grey, points, beads, line, side_mm)
+        beads,
+        gaps,
+        share,
+        _over(points, line),
+        covered=_covered(grey, points, beads, line, side_mm),
+        assumed=assumed_mm(side_mm, said),
     )
     return FoundBeads(
         beads_px=points / side_mm,
@@ -252,13 +258,20 @@ def _covered(
 
 
 def _doubts(
-    beads: tuple[Shadow, ...], gaps: FloatArray, share: float, over_mm: float, *, covered: bool = False
+    beads: tuple[Shadow, ...],
+    gaps: FloatArray,
+    share: float,
+    over_mm: float,
+    *,
+    covered: bool = False,
+    assumed: float | None = None,
 ) -> tuple[Finding, ...]:
     found = []
     hand = "Mark the beads by hand."
     count = "Count the beads; mark the hidden one, or measure between those seen."
     if over_mm > float(np.median(gaps)) - REACHES * max(bead.radius_mm for bead in beads):
-        words = f"The wire goes on for {over_mm:.1f} mm past the last bead that was found: another may be hidden there."
+        over = distance(over_mm, assumed_mm=assumed)
+        words = f"The wire goes on for {over} past the last bead that was found: another may be hidden there."
         found.append(Finding("beads-end-hidden", words, count))
     elif covered:
         words = "Where the next bead would lie something is as bright as a bead: one may be hidden there."
@@ -267,7 +280,8 @@ def _doubts(
         words = "Only two beads were found, so that nothing tells whether one between them is missing."
         found.append(Finding("beads-two", words, "Count the beads between them."))
     elif gaps.max() - gaps.min() > EVEN * float(np.median(gaps)):
-        words = f"The steps between the beads differ: {gaps.min():.2f} to {gaps.max():.2f} mm. One may be missing."
+        least, most = (distance(float(one), 2, assumed_mm=assumed) for one in (gaps.min(), gaps.max()))
+        words = f"The steps between the beads differ: {least} to {most}. One may be missing."
         found.append(Finding("beads-uneven", words, hand))
     if share < TRUSTED_SHARE:
         words = f"Of one bead only {100 * share:.0f} % of the rim is seen."

@@ -28,7 +28,7 @@ from radlength.tracing.instrument_doubt import (
     white,
 )
 from radlength.tracing.instrument_signs import InstrumentSigns, instrument_signs
-from radlength.tracing.pair_ends import pair_ends
+from radlength.tracing.pair_ends import pair_ends, pair_strip
 from radlength.tracing.pair_whole import whole_ends
 from radlength.tracing.tip import End, find_end
 from radlength.tracing.tip_choice import Seen, choose, which_u_mm
@@ -221,9 +221,8 @@ def _end_meant(
     ends = [find_end(grey, axis.points_mm, click, side_mm, guess_sd_mm=CLICK_SD_MM) for axis in axes]
     strength = [max(float(np.median(axis.stands_out[-45:-15])), 1e-3) for axis in axes]
     first = int(np.argmax(_likely(strength, ends, click)))
-    likely = axes[first]
-    others = pair_ends(grey, likely.points_mm, click, side_mm, guess_sd_mm=CLICK_SD_MM)
-    both = whole_ends(grey, likely.points_mm, click, ends[first], side_mm)
+    strip = pair_strip(grey, axes[first].points_mm, click, side_mm)
+    others, both = pair_ends(strip, guess_sd_mm=CLICK_SD_MM), whole_ends(strip, ends[first])
     seen = [Seen(end, _tip(end, offset), strong) for end, strong in zip(ends, strength, strict=True)]
     seen += [Seen(end, _tip(end, offset)) for end in others.ends]
     seen += [Seen(end, _tip(end, offset), on_one=True) for end in others.on_one]

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from radlength.geometry.path import cumulative_length
 from radlength.tracing.edge import Edge, fit_edge
-from radlength.tracing.pair import find_pair
+from radlength.tracing.pair import Pair, find_pair
 from radlength.tracing.pair_sums import ACROSS_MM, BLUR_MM, line_profile
 from radlength.tracing.strip import directions, steps, strip_along
 from radlength.tracing.tip import End
@@ -32,6 +32,31 @@ STEPS, STEP_U_MM = 10.0, 0.05
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class PairStrip:
+    """A strip along a rough line, and two lines of metal in it.
+
+    Parameters
+    ----------
+    base_mm
+        (row, column) points of its middle, shape (N, 2).
+    at
+        Places along, 0 at the guess, shape (N,).
+    grey
+        Grey values, metal bright, at `ACROSS_MM`, shape (N, 97).
+    guess
+        Place along where one of the lines is thought to end.
+    pair
+        The lines.
+    """
+
+    base_mm: FloatArray
+    at: FloatArray
+    grey: NDArray[np.generic]
+    guess: float
+    pair: Pair
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class PairEnds:
     """Ends of two lines side by side.
 
@@ -50,15 +75,10 @@ class PairEnds:
     better: float
 
 
-def pair_ends(
-    grey: NDArray[np.generic],
-    line_mm: FloatArray,
-    guess_mm: FloatArray,
-    side_mm: FloatArray,
-    *,
-    guess_sd_mm: float,
-) -> PairEnds:
-    """Return the ends near a guess of two lines of metal near a rough one, or of one.
+def pair_strip(
+    grey: NDArray[np.generic], line_mm: FloatArray, guess_mm: FloatArray, side_mm: FloatArray
+) -> PairStrip:
+    """Return a strip along a rough line, a parabola before a guess, and two lines of metal in it.
 
     Parameters
     ----------
@@ -66,23 +86,36 @@ def pair_ends(
         Grey values, metal bright, shape (rows, columns).
     line_mm
         (row, column) points of a rough line, shape (N, 2).
-    guess_mm, guess_sd_mm
-        Where one of them is thought to end, and how well that is known.
+    guess_mm
+        Where one of the lines is thought to end.
     side_mm
         (row, column) size of a pixel.
     """
-    from scipy.ndimage import gaussian_filter1d  # noqa: PLC0415
-
-    base, at = base_of(line_mm, guess_mm)
+    base, at = _base(line_mm, guess_mm)
     strip = strip_along(grey, base, ACROSS_MM, side_mm)
     guess = float(at[np.hypot(*(base - guess_mm).T).argmin()])
-    pair = find_pair(strip, at, guess)
+    return PairStrip(base, at, strip, guess, find_pair(strip, at, guess))
+
+
+def pair_ends(strip: PairStrip, *, guess_sd_mm: float) -> PairEnds:
+    """Return the ends near a guess of two lines of metal near a rough one, or of one.
+
+    Parameters
+    ----------
+    strip
+        The strip.
+    guess_sd_mm
+        How well the guess is known.
+    """
+    from scipy.ndimage import gaussian_filter1d  # noqa: PLC0415
+
+    base, at, guess, pair = strip.base_mm, strip.at, strip.guess, strip.pair
     strongest = max((one.height for one in pair.courses), default=0.0)
     courses = [one for one in pair.courses if one.height > REAL * strongest]
     if not courses:
         return PairEnds((), (), pair.better)
     places = np.stack([one.across_mm for one in courses], axis=1)
-    smooth = gaussian_filter1d(strip, SMOOTH_MM / STEP_MM, axis=0)[:, ::2]
+    smooth = gaussian_filter1d(strip.grey, SMOOTH_MM / STEP_MM, axis=0)[:, ::2]
     heights = _heights(smooth, ACROSS_MM[::2], places, pair.half_mm)
     sideways = directions(base)[1]
     ends = []
@@ -102,7 +135,7 @@ def pair_ends(
     return PairEnds(tuple(ends), on_one, pair.better)
 
 
-def base_of(line_mm: FloatArray, guess_mm: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _base(line_mm: FloatArray, guess_mm: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return a parabola through the last millimetres before a guess, and places along it from there."""
     along = cumulative_length(line_mm)
     along -= along[np.hypot(*(line_mm - guess_mm).T).argmin()]

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from radlength.tracing.pair import Pair
 from radlength.tracing.pair_model import (
+    LEAST,
     OWN,
     SHARED,
     Parts,
@@ -93,13 +94,10 @@ def fit_one(patch: Patch, end_mm: float, place_mm: float) -> Fit:
         Where it is thought to end, along and across.
     """
     firm = FIRM[0] * float(patch.grey @ patch.grey) / patch.grey.size
-    tries = [
-        np.array([place_mm + aside, 0, 0, end_mm, half, *REST]) for half in HALVES_MM for aside in BESIDES_MM
-    ]
-    best = min((_tried(patch, one, 1, firm) for one in tries), key=lambda one: one.cost)
-    best = _better(patch, best, 1, firm, ROUNDS)
+    tries = [[place_mm + aside, 0, 0, end_mm, half, *REST] for half in HALVES_MM for aside in BESIDES_MM]
+    best = _better(patch, _likeliest(patch, tries, firm)[0], firm, ROUNDS)
     firm = firmness(patch, best)
-    return _better(patch, _tried(patch, best.found, 1, firm), 1, firm, FEWER)
+    return _better(patch, _tried(patch, best.found, firm), firm, FEWER)
 
 
 def fit_two(patch: Patch, one: Fit, seen: Pair, at: FloatArray) -> Fit:
@@ -115,37 +113,32 @@ def fit_two(patch: Patch, one: Fit, seen: Pair, at: FloatArray) -> Fit:
         Two lines seen apart, if they are, at these places along.
     """
     firm = firmness(patch, one)
-    low, high = limits(2)
-    tries = [
-        _tried(patch, np.clip(each, low, high), 2, firm) for each in (*_beside(one), *_apart(seen, one, at))
-    ]
-    tries = sorted(tries, key=lambda each: each.cost)[:KEPT]
-    best = min((_better(patch, each, 2, firm, FEWER) for each in tries), key=lambda each: each.cost)
-    return _better(patch, best, 2, firm, ROUNDS) if gain(patch, one, best) > PROMISING else best
+    tries = _likeliest(patch, [*_beside(one), *_apart(seen, one, at)], firm)
+    best = min((_better(patch, each, firm, FEWER) for each in tries), key=lambda each: each.cost)
+    return _better(patch, best, firm, ROUNDS) if gain(patch, one, best) > PROMISING else best
 
 
 def gain(patch: Patch, one: Fit, two: Fit) -> float:
     """Return how much likelier two lines are than one, logarithm."""
-    return 0.5 * patch.independent * float(np.log(one.parts.squares / max(two.parts.squares, 1e-12)))
+    alone, both = (max(float(each.parts.squares), 1e-12) for each in (one, two))
+    return 0.5 * patch.independent * float(np.log(alone / both))
 
 
 def u_ends_mm(patch: Patch, two: Fit) -> FloatArray:
     """Return the standard uncertainties of the ends of fitted lines, shape (lines,)."""
-    count = len(two.courses)
-    moved = moves(patch, two.found, count, two.parts)
-    _, spread = usual(two.found, count)
+    moved = moves(patch, two.found, two.parts)
+    _, spread = usual(two.found)
     noise = two.parts.squares / max(patch.independent, 1.0)
-    product = moved.T @ moved / noise + np.diag(spread**2)
-    known = np.linalg.pinv(product)
-    return np.sqrt(np.maximum(np.diag(known)[OWN - 1 : OWN * count : OWN], 0.0))
+    known = np.linalg.pinv(moved @ moved.T / noise + np.diag(spread**2))
+    return np.sqrt(np.maximum(np.diag(known)[OWN - 1 : -SHARED : OWN], 0.0))
 
 
 def firmness(patch: Patch, fit: Fit) -> float:
     """Return the weight of what is usual beside what a fit leaves."""
-    return FIRM[1] * fit.parts.squares / patch.grey.size
+    return FIRM[1] * float(fit.parts.squares) / patch.grey.size
 
 
-def _beside(one: Fit) -> list[FloatArray]:
+def _beside(one: Fit) -> list[list[float]]:
     """Return rough places of two lines beside one, which may lie on one another, cross, or end apart."""
     place, slope, bend, end = one.courses[0]
     half = max(THINNER * one.half_mm, LEAST_HALF_MM)
@@ -157,11 +150,11 @@ def _beside(one: Fit) -> list[FloatArray]:
                 other = end - longer if abs(longer) < LONGER_MM[2] else end
                 first = (place + aside - turn * end, slope + turn, bend, end + longer)
                 second = (place - aside + turn * end, slope - turn, bend, other)
-                found.append(np.array([*first, *second, half, *REST]))
+                found.append([*first, *second, half, *REST])
     return found
 
 
-def _apart(seen: Pair, one: Fit, at: FloatArray) -> list[FloatArray]:
+def _apart(seen: Pair, one: Fit, at: FloatArray) -> list[list[float]]:
     """Return rough places of two lines that are seen apart."""
     if len(seen.courses) < 2:
         return []
@@ -169,28 +162,38 @@ def _apart(seen: Pair, one: Fit, at: FloatArray) -> list[FloatArray]:
     use = (at > end - 2.0) & (at < end + 0.2)
     ways = [np.polyfit(at[use], course.across_mm[use], 2)[::-1] for course in seen.courses]
     half = float(np.interp(end - 0.7, at, seen.half_mm))
-    return [
-        np.array([*ways[0], end + first, *ways[1], end + second, half, *REST]) for first, second in SEEN_MM
-    ]
+    return [[*ways[0], end + first, *ways[1], end + second, half, *REST] for first, second in SEEN_MM]
 
 
-def _tried(patch: Patch, found: FloatArray, count: int, firm: float) -> Fit:
-    parts = explained(patch, found, count)
-    away, _ = usual(found, count)
-    squares = parts.squares * (DARK if parts.factors[0] <= 0 else 1.0)
-    return Fit(found, squares + firm * float(away @ away), parts)
+def _likeliest(patch: Patch, tries: Sequence[Sequence[float]], firm: float) -> list[Fit]:
+    """Return the best of rough places, as they are, the likeliest first."""
+    places = np.array(tries)
+    places = np.clip(places, *limits(places))
+    costs = _cost(explained(patch, places), places, firm)
+    return [_tried(patch, places[each], firm) for each in costs.argsort(kind="stable")[:KEPT]]
 
 
-def _better(patch: Patch, fit: Fit, count: int, firm: float, rounds: int) -> Fit:
+def _tried(patch: Patch, found: FloatArray, firm: float) -> Fit:
+    parts = explained(patch, found)
+    return Fit(found, float(_cost(parts, found, firm)), parts)
+
+
+def _cost(parts: Parts, found: FloatArray, firm: float) -> FloatArray:
+    """Return the squares that stay, with what is unusual and the price of lines that are dark."""
+    away, _ = usual(found)
+    squares = parts.squares * np.where(parts.factors[..., 0] <= 0, DARK, 1.0)
+    return np.asarray(squares + firm * (away**2).sum(axis=-1))
+
+
+def _better(patch: Patch, fit: Fit, firm: float, rounds: int) -> Fit:
     """Return a fit made better by damped least squares."""
-    low, high = limits(count)
     damp = 1e-2
     for _ in range(rounds):
-        moved = moves(patch, fit.found, count, fit.parts)
-        away, spread = usual(fit.found, count)
-        product = moved.T @ moved + np.diag(firm * spread**2)
-        right = moved.T @ fit.parts.rest - firm * spread * away
-        better = _step(patch, fit, (product, right), (low, high), damp, firm)
+        moved = moves(patch, fit.found, fit.parts)
+        away, spread = usual(fit.found)
+        product = moved @ moved.T + np.diag(firm * spread**2)
+        right = moved @ fit.parts.rest - firm * spread * away
+        better = _step(patch, fit, (product, right), damp, firm)
         if better is None:
             break
         damp, after = better
@@ -202,21 +205,16 @@ def _better(patch: Patch, fit: Fit, count: int, firm: float, rounds: int) -> Fit
 
 
 def _step(
-    patch: Patch,
-    fit: Fit,
-    normal: tuple[FloatArray, FloatArray],
-    bounds: Sequence[FloatArray],
-    damp: float,
-    firm: float,
+    patch: Patch, fit: Fit, normal: tuple[FloatArray, FloatArray], damp: float, firm: float
 ) -> tuple[float, Fit] | None:
     """Return the next damping and a fit with a lower cost, or nothing."""
     product, right = normal
     diagonal = np.diag(product)
-    floor = 1e-12 * float(diagonal.sum())
+    floor = 1e-12 * float(diagonal.sum()) + LEAST
     for _ in range(4):
         step = np.linalg.solve(product + np.diag(damp * diagonal + floor), right)
-        found = np.clip(fit.found + np.clip(step, -MOST_MOVE, MOST_MOVE), *bounds)
-        after = _tried(patch, found, len(fit.courses), firm)
+        found = np.clip(fit.found + np.clip(step, -MOST_MOVE, MOST_MOVE), *limits(fit.found))
+        after = _tried(patch, found, firm)
         if after.cost < fit.cost:
             return max(damp / 6, 1e-5), after
         damp *= 6

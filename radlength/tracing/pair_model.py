@@ -7,15 +7,14 @@ through a curve that flattens; what the export sharpens and what lies behind are
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from radlength.tracing.edge import INDEPENDENT_MM
-from radlength.tracing.pair_sums import BLUR_MM, FLAT
-from radlength.tracing.strip import steps
+from radlength.tracing.pair_sums import profiles
 
 FloatArray = NDArray[np.float64]
 
@@ -41,6 +40,8 @@ USUAL = ((0.0, 0.0, 0.0, 0.0), (0.0, 0.015, 0.07, 0.5))
 SPREAD = ((np.inf, 0.4, 0.06, np.inf), (np.inf, 0.01, 0.03, 1.0))
 """Least, most, usual, and how far from that they usually lie, SD; of parameters of their own and of those of both."""
 FINE_MM, WIDEST_MM, FARTHEST_MM = 0.005, 0.4, 1.6
+LEAST = 1e-30
+"""Squares of a shape that lies outside the patch."""
 
 
 class Grid(NamedTuple):
@@ -141,7 +142,7 @@ def explained(patch: Patch, found: FloatArray) -> Parts:
     shapes = _weighed(patch, np.stack([seen, _halo(patch.grid, seen)], axis=-3))
     factors = np.linalg.solve(_product(shapes), shapes @ patch.grey[:, None])[..., 0]
     rest = patch.grey - (factors[..., None, :] @ shapes)[..., 0, :]
-    return Parts((rest**2).sum(axis=-1), factors, rest, shapes)
+    return Parts((rest**2).sum(axis=-1), np.asarray(factors), rest, shapes)
 
 
 def added_by(grid: Grid, found: FloatArray, factors: FloatArray, one: int) -> FloatArray:
@@ -202,17 +203,16 @@ def _metal(grid: Grid, lines: FloatArray) -> FloatArray:
     """Return the metal of lines, 1 in the middle of each at its end, shape (..., rows, columns)."""
     from scipy.special import ndtr  # noqa: PLC0415
 
-    *course, end, half, grows, blur = np.moveaxis(lines, -1, 0)[..., None]
+    every = np.moveaxis(lines, -1, 0)[..., None]
+    end, half, grows, blur = every[OWN - 1 :]
     before = end - grid.along_mm
     wide = np.maximum(half + grows * before, LOW[1][0])
     high = ndtr(before / blur) * (wide / half) ** THICKENS
-    away = grid.across_mm - places_of(course, grid.along_mm)[..., None]
+    away = grid.across_mm - places_of(every, grid.along_mm)[..., None]
     return np.asarray(_profile(np.abs(away), wide[..., None]) * high[..., None])
 
 
-def _seen(
-    metal: FloatArray, flat: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _seen(metal: FloatArray, flat: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return how bright metal is seen, and how that changes with the metal and with how much the curve flattens."""
     flat = np.where(np.abs(flat) > 1e-3, flat, 1e-3)[..., None, None]
     passes, whole = np.exp(-flat * metal), -np.expm1(-flat)
@@ -222,7 +222,7 @@ def _seen(
 
 def _profile(away: FloatArray, half: FloatArray) -> FloatArray:
     """Return how bright a line of a half width is at distances from its axis, between the places of a table."""
-    table = _profiles()
+    table = profiles(FINE_MM, WIDEST_MM, FARTHEST_MM)
     rows, columns = table.shape
     row = np.clip(half / FINE_MM - 1, 0, rows - 1.001)
     column = np.clip(away / FINE_MM, 0, columns - 1.001)
@@ -233,11 +233,6 @@ def _profile(away: FloatArray, half: FloatArray) -> FloatArray:
     near = flat.take(first) * (1 - down) + flat.take(first + columns) * down
     far = flat.take(first + 1) * (1 - down) + flat.take(first + columns + 1) * down
     return np.asarray(near + (far - near) * on)
-
-
-@cache
-def _profiles() -> FloatArray:
-    return profiles(FINE_MM, WIDEST_MM, FARTHEST_MM)
 
 
 def _halo(grid: Grid, seen: FloatArray) -> FloatArray:

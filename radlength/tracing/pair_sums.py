@@ -24,8 +24,8 @@ HALF_WIDTHS_MM = (0.045, 0.06, 0.08, 0.105, 0.135, 0.17, 0.21, 0.26, 0.32)
 """Half widths of a line at its tip."""
 GROWS = (0.0, 0.01, 0.02, 0.03)
 """By how much it grows a millimetre: half the taper."""
-FINEST_MM, FINE_MM = 0.04, 0.005
-"""The first half width of the table of profiles, and its step."""
+FINEST_MM, FINE_MM, FARTHEST_MM = 0.04, 0.005, 1.0
+"""The first half width of the table of profiles, its steps, and the last place in it."""
 BLUR_MM, FLAT = 0.055, 0.4
 """Unsharpness of a line, SD; and the power of its thickness that is seen: thick metal lets little through."""
 BROAD_MM = 0.35
@@ -36,19 +36,19 @@ APART = 0.05
 
 def line_profile(away_mm: FloatArray, half_mm: FloatArray) -> FloatArray:
     """Return how bright a line of a half width is at distances from its axis, 1 in its middle; arrays that fit."""
-    table = _profiles()
+    table = profiles(FINEST_MM, HALF_WIDTHS_MM[-1], FARTHEST_MM)
     row = np.clip(np.rint((half_mm - FINEST_MM) / FINE_MM), 0, len(table) - 1).astype(np.intp)
     column = np.clip(np.rint(np.abs(away_mm) / FINE_MM), 0, table.shape[1] - 1).astype(np.intp)
     return np.asarray(table[row, column])
 
 
 @cache
-def _profiles() -> FloatArray:
-    """Return profiles by half width and distance from the axis, at steps of `FINE_MM`."""
+def profiles(finest_mm: float, widest_mm: float, farthest_mm: float) -> FloatArray:
+    """Return profiles of lines by half width and by distance from the axis, both at steps of `FINE_MM`."""
     from scipy.ndimage import gaussian_filter1d  # noqa: PLC0415
 
-    half = steps(FINEST_MM, HALF_WIDTHS_MM[-1], FINE_MM)[:, None]
-    places = steps(-1.0, 1.0, FINE_MM)
+    half = steps(finest_mm, widest_mm, FINE_MM)[:, None]
+    places = steps(-farthest_mm, farthest_mm, FINE_MM)
     thick = np.clip(1 - (places / half) ** 2, 0, None) ** FLAT
     soft = gaussian_filter1d(thick, BLUR_MM / FINE_MM, axis=1)[:, len(places) // 2 :]
     return np.asarray(soft / soft[:, :1])

@@ -12,12 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from radlength.tracing.edge import fit_edge, line_heights
-from radlength.tracing.pair import find_pair
-from radlength.tracing.pair_ends import base_of, end_on
+from radlength.tracing.pair_ends import PairStrip, end_on
 from radlength.tracing.pair_fit import Fit, fit_one, fit_two, gain, u_ends_mm
 from radlength.tracing.pair_model import Grid, added_by, patch_of, places_of
 from radlength.tracing.pair_sums import ACROSS_MM
-from radlength.tracing.strip import directions, steps, strip_along
+from radlength.tracing.strip import directions, steps
 from radlength.tracing.tip import End
 
 FloatArray = NDArray[np.float64]
@@ -42,55 +41,43 @@ SHOWN = 22
 """Points every 0.1 mm of a line, as far back as it was fitted."""
 
 
-def whole_ends(
-    grey: NDArray[np.generic], line_mm: FloatArray, guess_mm: FloatArray, end: End, side_mm: FloatArray
-) -> tuple[End, ...]:
+def whole_ends(strip: PairStrip, end: End) -> tuple[End, ...]:
     """Return both ends of two lines whose shadows lie on one another near their ends, or nothing.
 
     Parameters
     ----------
-    grey
-        Grey values, metal bright, shape (rows, columns).
-    line_mm
-        (row, column) points of a rough line, shape (N, 2).
-    guess_mm
-        Where one of them is thought to end.
+    strip
+        A strip along one of them.
     end
         Where that line ends if it is one.
-    side_mm
-        (row, column) size of a pixel.
     """
-    base, at = base_of(line_mm, guess_mm)
+    base, at = strip.base_mm, strip.at
     along, sideways = directions(base)
-    strip = strip_along(grey, base, ACROSS_MM, side_mm)
     near = int(np.hypot(*(base - end.point_mm).T).argmin())
     away = end.point_mm - base[near]
     place, beside = float(at[near] + away @ along[near]), float(away @ sideways[near])
-    if not at[0] + LAST_MM < place < at[-1] - SKIP_MM or np.ptp(strip) < EVEN:
+    if not at[0] + LAST_MM < place < at[-1] - SKIP_MM or np.ptp(strip.grey) < EVEN:
         return ()
-    patch = patch_of(strip, at, ACROSS_MM, place, beside)
+    patch = patch_of(strip.grey, at, ACROSS_MM, place, beside)
     one = fit_one(patch, place, beside)
-    if _without_detail(strip, at, one):
+    if _without_detail(strip, one):
         return ()
-    guess = float(at[np.hypot(*(base - guess_mm).T).argmin()])
-    two = fit_two(patch, one, find_pair(strip, at, guess), at)
+    two = fit_two(patch, one, strip.pair, at)
     if gain(patch, one, two) < LIKELIER or not _on_one_another(two, at):
         return ()
-    return tuple(
-        _once_more(strip, at, base, sideways, two, number, float(u))
-        for number, u in enumerate(u_ends_mm(patch, two))
-    )
+    u_mm = u_ends_mm(patch, two)
+    return tuple(_once_more(strip, sideways, two, number, float(u)) for number, u in enumerate(u_mm))
 
 
-def _without_detail(strip: NDArray[np.generic], at: FloatArray, one: Fit) -> bool:
+def _without_detail(strip: PairStrip, one: Fit) -> bool:
     """Return whether a line is as bright in much of its middle as anywhere: white, it may be any number of lines."""
-    course = one.courses[0]
+    at, course = strip.at, one.courses[0]
     rows = (at > course[3] - LAST_MM) & (at < course[3] - SKIP_MM)
     away = np.abs(ACROSS_MM - places_of(course, at[rows])[:, None])
-    metal = strip[rows].astype(np.float64)[away < one.half_mm]
+    metal = strip.grey[rows].astype(np.float64)[away < one.half_mm]
     if not metal.size:
         return True
-    top = float(np.quantile(metal, BRIGHTEST)) - NEARLY * float(np.ptp(strip))
+    top = float(np.quantile(metal, BRIGHTEST)) - NEARLY * float(np.ptp(strip.grey))
     return float(np.mean(metal >= top)) > WHITE_SHARE
 
 
@@ -107,20 +94,14 @@ def _on_one_another(two: Fit, at: FloatArray) -> bool:
     return bool(apart and beside.min() < BESIDE_MM)
 
 
-def _once_more(
-    strip: NDArray[np.generic],
-    at: FloatArray,
-    base: FloatArray,
-    sideways: FloatArray,
-    two: Fit,
-    number: int,
-    u_mm: float,
-) -> End:
+def _once_more(strip: PairStrip, sideways: FloatArray, two: Fit, number: int, u_mm: float) -> End:
     """Return the end of one of two lines, found as that of one alone, the metal of the other taken out."""
     from scipy.ndimage import map_coordinates  # noqa: PLC0415
 
-    course = two.courses[number]
-    alone = strip.astype(np.float64) - added_by(Grid(at, ACROSS_MM), two.found, two.parts.factors, 1 - number)
+    at, course = strip.at, two.courses[number]
+    alone = strip.grey.astype(np.float64) - added_by(
+        Grid(at, ACROSS_MM), two.found, two.parts.factors, 1 - number
+    )
     places = places_of(course, at)
     across = steps(-REACH_MM, REACH_MM, FINE_MM)
     column = (places[:, None] + across - ACROSS_MM[0]) / (ACROSS_MM[1] - ACROSS_MM[0])
@@ -130,5 +111,5 @@ def _once_more(
     edge = fit_edge(heights, at, float(course[3]), AGAIN_MM)
     if abs(edge.place_mm - course[3]) > FARTHEST_MM:
         edge = replace(edge, place_mm=float(course[3]), u_mm=FIT_U_MM)
-    end = end_on(base + places[:, None] * sideways, at, heights, edge, two.half_mm)
+    end = end_on(strip.base_mm + places[:, None] * sideways, at, heights, edge, two.half_mm)
     return replace(end, u_mm=float(np.hypot(edge.u_mm, u_mm)), width_mm=width, axis_mm=end.axis_mm[-SHOWN:])

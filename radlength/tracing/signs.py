@@ -126,7 +126,7 @@ def signs_of(
     assumed_mm
         Side of a pixel where it was only assumed.
     """
-    at, side, distance = corridor.offsets()
+    at, side, away_mm = corridor.offsets()
     apart = np.abs(ACROSS_MM - across_mm[courses.rows][:, None])
     stray = (courses.share * (apart > WITHIN_MM)).sum(axis=1)
     rows = strip[::EVERY]
@@ -149,7 +149,7 @@ def signs_of(
         saturated=flat & full,
         across_mm=across_mm,
         click_miss_mm=np.abs(across_mm[at] - side)[1:-1],
-        curve_miss_mm=distance,
+        curve_miss_mm=away_mm,
         metal=metal,
         metal_miss_mm=line.miss_mm if line and line.ours else 0.0,
         hidden=np.asarray(along(evidence.hidden, across_mm), dtype=np.bool_),
@@ -167,10 +167,10 @@ def _outer(rows: Strip, across_mm: FloatArray, evidence: Evidence, root: slice) 
 
     Beside a wide canal it is as far as its walls.
     """
-    if evidence.wide is not None:
-        return evidence.wide.beyond
     if len(rows) <= LAST_ROWS:
         return USUAL_OUTER
+    if evidence.wide is not None:
+        return float(along(evidence.wide.beyond[root], across_mm)[:-LAST_ROWS].mean())
     outer, inner = (
         float(beside(rows[:-LAST_ROWS], across_mm[:-LAST_ROWS], _both_sides(*reach)).mean())
         for reach in (OUTER_MM, INNER_MM)

@@ -66,7 +66,7 @@ def choose(seen: Sequence[Seen], click_mm: FloatArray, better: float) -> tuple[i
     Parameters
     ----------
     seen
-        Ends, at least one of a line by itself first.
+        Ends, at least one; of those of a line by itself the first comes first.
     click_mm
         (row, column) of the click at the tip.
     better

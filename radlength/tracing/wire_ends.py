@@ -9,7 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from radlength.finding import Finding
 from radlength.imaging import Radiograph
-from radlength.tracing.anchors import pixel_mm
+from radlength.tracing.anchors import assumed_mm, pixel_mm
+from radlength.tracing.distance import distance
 from radlength.tracing.evidence import Polarity
 from radlength.tracing.grey import grey_ends
 from radlength.tracing.objects import FoundPoints, looked_for, nothing
@@ -145,7 +146,7 @@ def find_wire_ends(
 
 def _found(line: Line, ends: list[_End], side_mm: FloatArray, said: tuple[Finding, ...]) -> FoundWire:
     points = line.at(np.array([end.along_mm for end in ends]))
-    doubts = _doubts(line, ends)
+    doubts = _doubts(line, ends, assumed_mm(side_mm, said))
     order = np.lexsort((points[:, 1], points[:, 0]))
     ratio = min(end.ratio for end in ends)
     return FoundWire(
@@ -217,11 +218,11 @@ def _heights(grey: NDArray[np.generic], line: Line, side_mm: FloatArray) -> tupl
     return (lower + higher) / 2, lower / max(higher, 1e-9)
 
 
-def _doubts(line: Line, ends: list[_End]) -> tuple[Finding, ...]:
+def _doubts(line: Line, ends: list[_End], assumed: float | None = None) -> tuple[Finding, ...]:
     found = []
     hand = "Mark its ends by hand."
     if line.off_mm > STRAIGHT_MM:
-        words = f"The line strays by {line.off_mm:.2f} mm from a straight one."
+        words = f"The line strays by {distance(line.off_mm, 2, assumed_mm=assumed)} from a straight one."
         found.append(Finding("wire-not-straight", words, hand))
     if line.seen < SEEN_SHARE:
         words = f"The wire is seen on only {100 * line.seen:.0f} % of its length; the rest is hidden."

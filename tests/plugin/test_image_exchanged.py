@@ -7,9 +7,10 @@ from helpers.marked_dock import CANAL, layer, mark
 from napari.layers import Image, Labels
 from napari.layers._source import layer_source
 
-from napari_radlength._convert import IMAGE_KEY
+from napari_radlength._convert import IMAGE_KEY, image_layer
 from napari_radlength._section_record import CHANGED
 from napari_radlength._viewer import words_overlay
+from radlength.imaging import read_radiograph
 from radlength.record import record_path
 from radlength.session import unsaved_path
 
@@ -67,6 +68,15 @@ def test_an_image_opened_again_is_the_picture_that_is_there(opened, image_file, 
     assert unsaved_path(image_file).exists() == dirty
     assert len(radiographs(opened.viewer)) == 1
     assert said == []
+
+
+def test_a_picture_exchanged_between_its_two_readings_is_not_the_one_marked(dock, viewer, image_file):
+    data, settings, _ = image_layer(read_radiograph(image_file))
+    exchange(image_file)
+    viewer.add_image(data, **settings)
+    assert dock.session.radiograph.pixel_sha256 == read_radiograph(image_file).pixel_sha256
+    shown = [one for one in radiographs(viewer) if one.visible]
+    assert [one.metadata[IMAGE_KEY] for one in shown] == [dock.session.radiograph]
 
 
 def test_a_page_turned_to_an_exchanged_image_shows_the_new_one(dock, folder):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import subprocess
 from pathlib import Path
+from unicodedata import normalize
 
 import cv2
 import numpy as np
@@ -76,6 +77,7 @@ def test_many_canals_and_long_names_stay_on_one_page_above_the_foot(tmp_path: Pa
     path = _written(tmp_path, pdf_report(pages(record, image)))
     assert "Pages:           1" in _tool("pdfinfo", path)
     assert CAUTION in _text(path)
+    assert "Charts not drawn here: 5." in _text(path)
 
 
 @pytest.mark.parametrize("name", ["Ζωή Παπά", "Jörg Müßig"], ids=["Greek", "German"])
@@ -114,6 +116,31 @@ def test_east_asian_names_are_ink_and_text_without_a_font(tmp_path: Path, name: 
     wide = Lettering().width(name, 8.0) * 150 / 72
     assert columns.max() - columns.min() == pytest.approx(wide, abs=4)
     assert inked.max() < 0.8 * 8 * 150 / 72, "a letter is missing"
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["محمد علي", "سلام", "اللاعب", "Anna \N{GRINNING FACE}", "김민준", "が", "Zoë"],
+    ids=[
+        "Arabic",
+        "Arabic lam and alef",
+        "Arabic twice lam",
+        "a sign beyond 16 bits",
+        "Korean",
+        "Japanese",
+        "Latin",
+    ],
+)
+def test_what_is_copied_is_what_was_typed(tmp_path: Path, name: str) -> None:
+    """Joined letters say the letters that were joined, but for lam with alef, which is one sign of Unicode."""
+    image = radiograph()
+    for typed in (name, normalize("NFD", name)):
+        path = _written(tmp_path, pdf_report(pages(full_record(image), image, patient=typed)))
+        text = _text(path)
+        assert name in text.replace("\N{ARABIC LIGATURE LAM WITH ALEF FINAL FORM}", "لا").replace(
+            "\N{ARABIC LIGATURE LAM WITH ALEF ISOLATED FORM}", "لا"
+        )
+        assert "□" not in text
 
 
 @pytest.mark.skipif(not CHINESE.exists(), reason="fonts-droid-fallback is not installed")

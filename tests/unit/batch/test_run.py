@@ -1,6 +1,7 @@
 import errno
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -61,6 +62,29 @@ def test_what_is_done_is_not_done_again_unless_it_changed(root, tmp_path):
     record_path(image).unlink()
     again = run_batch(root, "estimate", out, runner=here)
     assert (first.resumed, again.resumed, again.failed) == (0, 3, 1)
+
+
+def test_another_record_beside_an_image_is_told_however_it_is_done(root, tmp_path):
+    """A resumed batch took the lines of before, and a worker that was sent bytes saw no other record."""
+    records, image, out = tmp_path / "records", root / "a" / "tooth001.tif", tmp_path / "out"
+    for place in root.rglob("*.radlength.json"):
+        there = records / place.relative_to(root)
+        there.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy(place, there)
+    batch = partial(run_batch, root, "estimate", runner=here, records_root=records)
+
+    def told(done):
+        return [row["image"] for row in done.rows if "other-record" in row["findings"]]
+
+    assert told(batch(out)) == []
+    record_path(image).write_bytes(record_path(image).read_bytes() + b"\n")
+    again = batch(out)
+    sent = batch(tmp_path / "sent", send_images=True)
+    assert (told(again), again.resumed) == (["a/tooth001.tif"], 3)
+    assert sent.rows == again.rows
+    assert batch(tmp_path / "sent").resumed == 4
+    record_path(image).unlink()
+    assert told(batch(out)) == []
 
 
 def test_a_batch_that_was_killed_goes_on_with_the_same_result(root, tmp_path):

@@ -358,4 +358,5 @@ def test_nothing_turned_or_moved_has_no_minus(capsys: pytest.CaptureFixture[str]
     out = capsys.readouterr().out
     assert "turned 0.00 degrees" in out
     assert "0.00 ±0.20 mm" in out
+    assert "mm to the" not in out
     assert "-0.00" not in out

@@ -54,11 +54,10 @@ def test_learners_who_miss_most_count_in_the_bias_of_the_class():
 
 
 def test_the_spread_is_that_of_an_analysis_of_variance():
-    """Oracle: F of `scipy`; between learners the variance is (MSB - MSW) / ((N - sum m² / N) / (n - 1))."""
-    made, learners = class_of(lambda number: number % 4)
+    """Oracle: F of `scipy`; between learners, each of whom missed two, the variance is (MSB - MSW) / m."""
+    made, learners = class_of(lambda number: 2)
     errors = [[r.error_mm for r in one.results if r.error_mm is not None] for one in learners]
-    counts = np.array([len(one) for one in errors])
-    within = sum(np.var(one) * len(one) for one in errors) / (counts.sum() - 30)
-    each = (counts.sum() - (counts**2).sum() / counts.sum()) / 29
-    between = max((f_oneway(*errors).statistic - 1) * within / each, 0.0)
+    within = sum(np.var(one) * len(one) for one in errors) / (30 * 17)
+    between = (f_oneway(*errors).statistic - 1) * within / 18
+    assert between > 0
     assert agree(made.exercises, learners).sd == pytest.approx(np.sqrt(between + within), rel=1e-9)

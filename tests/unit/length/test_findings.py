@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from helpers.shapes import bent_canal
 
-from radlength.geometry import Assist
+from radlength.geometry import CARRIED, Assist
 from radlength.imaging import FileFacts, HeaderScale, Radiograph
 from radlength.length import Canal, Terminus, estimate_length
 from radlength.scale import Reference
@@ -44,6 +44,22 @@ def test_what_a_program_placed_is_said_with_its_least_confidence():
     tip = Assist(11, 11, "instrument tip", "1", 0.7)
     one = findings(assists=(tip,))["placed-by-program"]
     assert one.sentence.startswith("1 point was placed by a program (least sure: instrument tip")
+
+
+def test_points_of_another_image_that_nobody_moved_are_a_question_and_no_programs():
+    carried, traced = Assist(0, 3, CARRIED, "1", 0.0), Assist(4, 5, "canal trace", "1", 0.9)
+    found = findings(of_canal={"assists": (carried, traced)}, assists=(Assist(12, 12, CARRIED, "1", 0.0),))
+    asked = found["marks-carried"]
+    assert (asked.severity, asked.remedy) == ("question", "Drag each of them to its place on this image.")
+    assert asked.sentence == "5 points were placed on another image and not moved on this one."
+    assert found["placed-by-program"].sentence.startswith(
+        "2 points were placed by a program (least sure: canal trace"
+    )
+    alone = findings(of_canal={"assists": (Assist(0, 0, CARRIED, "1", 0.0),)})
+    assert "placed-by-program" not in alone
+    assert str(alone["marks-carried"]).startswith(
+        "1 point was placed on another image and not moved on this one. Drag it"
+    )
 
 
 def test_few_clicks():

@@ -5,7 +5,7 @@ import pytest
 
 from radlength.phantom import KINDS, Camera, project, random_scene, shifted_view, simulate_marks
 from radlength.phantom.detector import Detector
-from radlength.phantom.landmarks import BONE_MM, CHEEK_MM, moved
+from radlength.phantom.landmarks import BONE_MM, CHEEK_MM, bone_landmarks, moved
 from radlength.phantom.materials import DENTINE, ENAMEL, SOFT, STEEL
 from radlength.phantom.render import material_paths, render
 
@@ -128,6 +128,12 @@ def test_cheek_and_cheek_bone_move_against_the_tube_more_than_what_lies_about_th
     near, far = (camera.project(np.array(p)) - Camera.of(scene.view).project(np.array(p)) for p in points)
     tube = 1 if camera.column_axis[0] > 0 else -1
     assert (near[1] - far[1]) * tube * SMALL["pitch_mm"] == pytest.approx(-15 * np.tan(np.radians(20)), abs=1)
+
+
+@pytest.mark.parametrize("roots_up", [True, False])
+def test_the_canal_of_the_lower_nerve_lies_in_the_lower_jaw(roots_up):
+    share, more, _ = bone_landmarks("single", (175, 130), np.random.default_rng(1), roots_up=roots_up)
+    assert (share.min() < 0.8, more.max() > 0.2) == (not roots_up, not roots_up)
 
 
 def test_a_shadow_is_moved_by_whole_and_part_pixels_and_its_border_drawn_out():

@@ -3,6 +3,7 @@ from __future__ import annotations
 import json
 import shutil
 import subprocess
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -15,6 +16,7 @@ from radlength.phantom import project, random_scene, simulate_marks
 from radlength.phantom.detector import Detector
 from radlength.phantom.dicom import _CODES
 from radlength.phantom.export import write_image
+from radlength.phantom.forms import FORMS
 from radlength.phantom.render import Rendering
 from radlength.phantom.truth import TEETH, marks_of, truth_of
 from radlength.phantom.write import write_json, write_phantom
@@ -95,10 +97,20 @@ def test_tooth_codes_are_the_standards():
     """PS3.16 CID 4018, as pydicom carries it."""
     from pydicom.sr.codedict import codes
 
-    known = {getattr(codes.cid4018, name).value for name in codes.cid4018.dir()}
-    for tooth, (value, _) in _CODES.items():
-        assert value in known, tooth
-    assert set(TEETH.values()) == set(_CODES)
+    codes_of = [getattr(codes.cid4018, name) for name in codes.cid4018.dir()]
+    known = {(code.value, code.meaning) for code in codes_of}
+    for tooth, told in _CODES.items():
+        assert told in known, tooth
+    assert set(TEETH.values()) | set(FORMS) == set(_CODES)
+
+
+@pytest.mark.parametrize("tooth", FORMS)
+def test_dicom_says_which_tooth_a_scene_shows(tmp_path, tooth):
+    image = ramp()
+    write_image(tmp_path / "a.dcm", replace(image, scene=replace(image.scene, form=FORMS[tooth])), "dicom")
+    ds = pydicom.dcmread(tmp_path / "a.dcm")
+    assert ds.PrimaryAnatomicStructureSequence[0].CodeValue == _CODES[tooth][0]
+    assert ds.ImageLaterality == ("L" if tooth == "21" else "R")
 
 
 @pytest.mark.parametrize(

@@ -80,12 +80,18 @@ def test_a_pipe_in_its_place_is_told_and_not_waited_for(image):
     assert all(told(read(image)))
 
 
-@pytest.mark.parametrize("how", ["none", "copy", "link", "same folder"])
+@pytest.mark.parametrize("how", ["none", "copy", "estimated", "link", "same folder"])
 def test_nothing_is_told_where_there_is_no_other(image, how):
     beside, other = record_path(image), record_path(image, image.parent / "records")
     beside.unlink()
     if how == "copy":
         shutil.copy(other, beside)
+    if how == "estimated":  # a copy, and one of the two was measured again later
+        shutil.copy(other, beside)
+        record = load_record(image)
+        entry, found = measure_record(record, radiograph())[0]
+        save_record(record.with_estimate(entry.id, found))
+        assert beside.read_bytes() != other.read_bytes()
     if how == "link":
         if sys.platform == "win32":
             pytest.skip("links need a right there")

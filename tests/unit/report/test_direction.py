@@ -32,11 +32,24 @@ def drawn(text: str) -> np.ndarray:
         (f"from {ALEF}{BET} {GIMEL} to", f"from {GIMEL} {BET}{ALEF} to"),
         (f"{ALEF}{BET} 21.5 {GIMEL}", f"{GIMEL} 21.5 {BET}{ALEF}"),
         (f"{ALEF}(2){BET}", f"{BET}(2){ALEF}"),
+        (f"{ALEF} ({BET})", f"({BET}) {ALEF}"),
+        (f"MB ({BET})", f"MB ({BET})"),
         (f"{ALEF}\u05b8{BET}", f"{BET}{ALEF}\u05b8"),
         (f"{ALEF} MB {BET}", f"{ALEF} MB {BET}"),
         ("\u0642\u0646\u0627\u0629 \u0661\u0662", "\u0661\u0662 \u0629\u0627\u0646\u0642"),
     ],
-    ids=["latin", "name", "words", "number", "brackets", "mark", "two names", "arabic"],
+    ids=[
+        "latin",
+        "name",
+        "words",
+        "number",
+        "brackets",
+        "name in brackets",
+        "note in brackets",
+        "mark",
+        "two names",
+        "arabic",
+    ],
 )
 def test_letters_stand_in_the_order_they_are_read_in(typed: str, shown: str) -> None:
     assert visual(typed) == shown
@@ -62,7 +75,7 @@ def test_what_stands_behind_a_name_is_read_from_its_beginning(typed: str, shown:
 
 @pytest.mark.skipif(not features.check("fribidi"), reason="Pillow was built without Raqm and FriBidi")
 @settings(max_examples=150, deadline=None)
-@given(st.text(alphabet=f"aM{ALEF}{BET}{GIMEL}46 .,-+%±:/", max_size=12))
+@given(st.text(alphabet=f"aM{ALEF}{BET}{GIMEL}46 .,-+%±:/()[]", max_size=12))
 @example(f"{ALEF}:4: {ALEF}")
 def test_it_is_the_order_of_fribidi(text: str) -> None:
     """A browser sets what is marked as we draw it; ours stands letter by letter between marks of an override."""

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from unicodedata import normalize
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -66,3 +68,14 @@ def test_letters_stay_in_their_box() -> None:
     edge = pixels[20 : 20 + height, 20 : 20 + width]
     assert edge[[0, -1]].max() < 60
     assert edge[:, [0, -1]].max() < 60
+
+
+@pytest.mark.parametrize("text", ["Zoë Ngữ", "김민준", "が"], ids=["Latin", "Korean", "Japanese"])
+def test_a_letter_apart_from_its_marks_is_written_as_one(text: str) -> None:
+    """As macOS may name a file."""
+    written = []
+    for typed in (text, normalize("NFD", text)):
+        written.append(np.zeros((40, 200, 3), np.uint8))
+        write_text(written[-1], typed, (5, 30), (255, 255, 255), 24)
+        assert text_width(typed, 24) == text_width(text, 24)
+    assert np.array_equal(*written)

@@ -10,7 +10,7 @@ import pytest
 
 from radlength.report.joined import joined
 from radlength.report.lettering import FONT
-from radlength.report.pdf_lettering import OUTLINES, Lettering
+from radlength.report.pdf_lettering import GIVEN, OUTLINES, Lettering
 from radlength.report.pdf_outlines import EM, outline
 
 
@@ -23,12 +23,13 @@ from radlength.report.pdf_outlines import EM, outline
         ("\u0622\u0644\u0627\u0621", "isolated isolated isolated"),
         ("\u0633\u0644\u0627\u0645", "initial final isolated"),
         ("\u067e\u0698\u0648", "initial final isolated"),
+        ("\u0639\u0644\u06cc\u200c\u0631\u0636\u0627", "initial medial final - isolated initial final"),
     ],
 )
 def test_arabic_letters_have_the_form_of_their_place(text: str, forms: str) -> None:
-    """Forms of Muhammad, Ali, dar, Alaa, salam, and three Persian letters, by hand; what stands for what by Unicode."""
+    """Muhammad, Ali, dar, Alaa, salam, three Persian letters and Ali-Reza, by hand; what stands for what by Unicode."""
     shown = joined(text)
-    assert [unicodedata.decomposition(sign).split()[0] for sign in shown] == [
+    assert [(unicodedata.decomposition(sign).split() or ["<->"])[0] for sign in shown] == [
         f"<{one}>" for one in forms.split()
     ]
     assert unicodedata.normalize("NFKC", shown) == text
@@ -36,6 +37,21 @@ def test_arabic_letters_have_the_form_of_their_place(text: str, forms: str) -> N
 
 def test_marks_above_letters_are_seen_through() -> None:
     assert joined("\u0645\u064f\u062d")[::2] == joined("\u0645\u062d")
+
+
+def test_a_stretched_letter_stays_joined() -> None:
+    """Muhammad with a tatweel before its last letter: it joins both ways (Unicode's joining type C, from memory)."""
+    assert joined("\u0645\u062d\u0645\u0640\u062f") == "\ufee3\ufea4\ufee4\u0640\ufeaa"
+
+
+def test_no_sign_is_drawn_as_another_one() -> None:
+    """A katakana in a circle is in no font, without the circle it is. An Arabic form may stand for its letter."""
+    letters = Lettering()
+    assert list(letters.runs("\N{CIRCLED KATAKANA A}")) == [("radlength-regular", "□")]
+    medial = "\N{ARABIC LETTER HEH GOAL MEDIAL FORM}"
+    assert list(letters.runs(medial)) == [("radlength-regular", "□")]
+    letters._signs[GIVEN] = {0x06C1: 1}
+    assert list(letters.runs(medial)) == [(GIVEN, "\u06c1")]
 
 
 def test_other_words_and_numbers_are_as_they_were() -> None:

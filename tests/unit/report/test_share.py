@@ -11,7 +11,7 @@ import tifffile
 from helpers.records import GAP, PATH, canal, radiograph, reference
 
 from radlength.errors import RadlengthError, ReportError
-from radlength.geometry import Assist
+from radlength.geometry import CARRIED, Assist
 from radlength.imaging import Radiograph, read_radiograph
 from radlength.imaging.radiograph import HeaderScale
 from radlength.length import Terminus, confirm_length
@@ -104,6 +104,15 @@ def test_usual_names_stay(tmp_path: Path) -> None:
     record = Record.new(image, canals=[canal(name="MB")], references=[reference()])
     share_copy(record, image, tmp_path / "out")
     assert load_record(tmp_path / "out" / "shared-1.png").canals[0].canal.name == "MB"
+
+
+def test_points_of_another_image_are_still_told_as_such(tmp_path: Path) -> None:
+    image = radiograph()
+    over = replace(canal(), assists=(Assist(0, 1, CARRIED, "1", 0.0),))
+    share_copy(Record.new(image, canals=[over], references=[reference()]), image, tmp_path / "out")
+    shared = load_record(tmp_path / "out" / "shared-1.png")
+    found = measure_entry(shared, shared.canals[0], image).findings
+    assert "marks-carried" in [finding.code for finding in found]
 
 
 def test_a_typed_name_on_two_teeth_keeps_its_instruments(tmp_path: Path) -> None:

@@ -3,9 +3,9 @@
 import pytest
 from helpers.drawn_canal import CLICKS, STOP, TIP, canal_pixels, instrument_pixels, write_pixels
 
+from radlength.geometry import CARRIED
 from radlength.record import load_record
 from radlength.session import Session
-from radlength.session.handles import CARRIED
 
 
 def methods(draft):

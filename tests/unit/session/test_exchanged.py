@@ -1,11 +1,12 @@
 """An image file exchanged for another while its marks are edited: nothing is written beside the wrong picture."""
 
 import os
+import shutil
 
 import cv2
 import numpy as np
 import pytest
-from helpers.image_files import dicom_dataset, dicom_file
+from helpers.image_files import EXIF_TURNED, dicom_dataset, dicom_file, pillow_file
 
 from radlength.errors import RecordError
 from radlength.imaging import read_radiograph
@@ -76,6 +77,35 @@ def test_a_file_that_is_half_written_is_another_and_one_that_is_gone_is_not(sess
     assert not session.is_exchanged()
     session.save()
     assert record_path(image).exists()
+
+
+def test_a_folder_that_is_gone_is_not_made_again(session, image):
+    shutil.rmtree(image.parent)
+    for write_it in (session.keep_unsaved, session.save):
+        with pytest.raises(RecordError, match="the folder of the image is gone"):
+            write_it()
+    assert not image.parent.exists()
+    assert session.is_dirty
+    image.parent.mkdir()
+    session.keep_unsaved()
+    assert unsaved_path(image).exists()
+
+
+def test_records_kept_elsewhere_outlast_the_folder_of_the_image(session, image, tmp_path_factory):
+    session.records_dir = tmp_path_factory.mktemp("records") / "new"
+    shutil.rmtree(image.parent)
+    session.keep_unsaved()
+    session.save()
+    assert record_path(image, session.records_dir).exists()
+
+
+def test_an_image_that_another_program_turned_is_another(tmp_path):
+    path = tmp_path / "export.jpg"
+    pixels = np.random.default_rng(1).integers(0, 200, (900, 120), dtype=np.uint8)
+    path.write_bytes(pillow_file(pixels, "JPEG"))
+    session = Session.open(path)
+    path.write_bytes(pillow_file(pixels, "JPEG", exif=b"Exif\0\0" + EXIF_TURNED))
+    assert session.is_exchanged()
 
 
 def test_another_pitch_in_the_header_is_another_picture_and_gives_another_length(tmp_path):

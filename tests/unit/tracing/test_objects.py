@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -22,6 +23,7 @@ from radlength.tracing import (
     straight,
     wire_ends,
 )
+from radlength.tracing.anchors import LONG_SIDE_MM
 from radlength.tracing.round_shadow import Shadow
 from radlength.tracing.step import fit_step, places_looked_at
 from radlength.tracing.straight import Line
@@ -177,6 +179,27 @@ def test_a_bead_that_may_be_missing_is_told(shares, code):
     shown = find_beads(image, (start + stop) / 2)
     assert len(shown.beads_px) == len(shares)
     assert [one.code for one in shown.findings] == [code]
+
+
+@pytest.mark.parametrize(
+    ("shares", "told"), [((0.1, 0.3, 0.7, 0.9), 0.2), ((0.1, 0.3, 0.5, 0.7), 0.3)], ids=["step", "end"]
+)
+def test_without_a_size_of_a_pixel_what_is_told_of_beads_is_in_pixels(shares, told):
+    image, start, stop = wire_image(beads=shares)
+    below = round(LONG_SIDE_MM / PIXEL_MM) - len(image.stored)
+    bare = Radiograph.from_array(np.pad(image.stored, ((0, below), (0, 0)), mode="edge"))
+    shown = find_beads(bare, (start + stop) / 2)
+    words = next(one.sentence for one in shown.findings if one.severity == "question")
+    assert " mm" not in words
+    pixels = float(re.search(r"([\d.]+) pixels", words)[1])
+    assert pixels == pytest.approx(told * np.hypot(*(stop - start)), rel=0.05)
+
+
+def test_without_a_size_of_a_pixel_how_far_a_rim_or_a_wire_strays_is_told_in_pixels():
+    (rim,) = ball._doubts(replace(SHADOW, off_mm=0.06), 0.03)
+    (wire,) = wire_ends._doubts(replace(GOOD_LINE, off_mm=0.12), [GOOD_END, GOOD_END], 0.03)
+    assert "strays by 2.0 pixels" in rim.sentence
+    assert "strays by 4.0 pixels" in wire.sentence
 
 
 @pytest.mark.parametrize("past_px", [22, 40], ids=["up to its neighbour", "half of the way"])

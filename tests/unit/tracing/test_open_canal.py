@@ -9,6 +9,8 @@ from radlength.imaging import Radiograph
 from radlength.tracing import trace_canal
 from radlength.tracing.corridor import corridor_through, straighten
 from radlength.tracing.evidence import weigh
+from radlength.tracing.search import likely_courses
+from radlength.tracing.signs import USUAL_OUTER, signs_of
 
 PIXEL_MM = 0.04
 ROWS, COLUMNS = 600, 500
@@ -98,6 +100,33 @@ def test_bone_between_two_roots_is_no_wide_canal(gap_mm):
     image = image_of(60 + 30 * roots + texture(2.0))
     assert wide(image, clicks()) is None
     assert not trace_canal(image, clicks()).trusted
+
+
+@pytest.mark.parametrize(("root_mm", "gap_mm"), [(1.0, 1.6), (1.0, 1.8), (1.1, 1.6), (1.1, 1.8)])
+def test_bone_between_two_slender_roots_is_no_wide_canal(root_mm, gap_mm):
+    """Beyond their middles the roots soon end, but it is darker between them than there."""
+    rows, columns = np.mgrid[:ROWS, :COLUMNS]
+    across = (columns - course(rows)) * PIXEL_MM
+    roots = sum(chord(across - side * (gap_mm / 2 + root_mm), root_mm) for side in (-1, 1))
+    image = image_of(60 + 30 * roots + texture(2.0))
+    assert wide(image, clicks()) is None
+    assert not trace_canal(image, clicks()).trusted
+
+
+@pytest.mark.parametrize("wall_mm", [-1.1, 1.1])
+def test_whether_it_is_brighter_beyond_is_asked_where_the_trace_runs(wall_mm):
+    """A wide canal in the corridor says nothing for a line on one of its walls."""
+    corridor = corridor_through(clicks() * PIXEL_MM)
+    strip = straighten(image_of(grey()).stored, corridor, np.full(2, PIXEL_MM))
+    evidence = weigh(strip, corridor)
+    courses = likely_courses(evidence.weight, corridor)
+
+    def outer(across_mm):
+        line = np.full(len(evidence.weight), across_mm)
+        return signs_of(strip, corridor, evidence, courses, line, (0, 255)).outer
+
+    assert outer(0.0) < USUAL_OUTER
+    assert outer(wall_mm) > outer(0.0) + 1
 
 
 def test_two_instruments_beside_the_clicks_are_no_walls():

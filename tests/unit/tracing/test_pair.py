@@ -7,7 +7,7 @@ import pytest
 from scipy.special import ndtr
 
 from radlength.tracing.pair import find_pair
-from radlength.tracing.pair_ends import pair_ends
+from radlength.tracing.pair_ends import pair_ends, pair_strip
 from radlength.tracing.pair_sums import ACROSS_MM, line_profile
 from radlength.tracing.strip import steps
 from radlength.tracing.tip import End
@@ -50,7 +50,7 @@ def test_each_of_two_ends_is_found_beside_the_other():
     for place, end in ((3.0, 6.0), (3.25, 6.5)):
         grey += 50 * line_profile(columns - place, np.array(0.1)) * ndtr((end - rows) / 0.06)
     line = np.column_stack([steps(1, 7, 0.1), np.full(61, 3.0)])
-    seen = pair_ends(grey, line, np.array([6.1, 3.1]), np.full(2, SIDE_MM), guess_sd_mm=0.25)
+    seen = pair_ends(pair_strip(grey, line, np.array([6.1, 3.1]), np.full(2, SIDE_MM)), guess_sd_mm=0.25)
     found = np.array([one.point_mm for one in seen.ends])
     assert seen.better > 1.1
     assert np.abs(found - [[6.0, 3.0], [6.5, 3.25]]).max() < 0.04
@@ -64,7 +64,7 @@ def lying_on_another(end_mm):
     for place, end in ((3.0, 6.0), (3.02, end_mm)):
         grey += 30 * line_profile(columns - place, np.array(0.1)) * ndtr((end - rows) / 0.06)
     line = np.column_stack([steps(1, 7, 0.1), np.full(61, 3.0)])
-    return pair_ends(grey, line, np.array([6.2, 3.0]), np.full(2, SIDE_MM), guess_sd_mm=0.25)
+    return pair_ends(pair_strip(grey, line, np.array([6.2, 3.0]), np.full(2, SIDE_MM)), guess_sd_mm=0.25)
 
 
 def test_a_line_on_which_another_lies_ends_twice():

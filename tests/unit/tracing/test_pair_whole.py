@@ -10,6 +10,7 @@ from scipy.ndimage import gaussian_filter, map_coordinates
 from scipy.special import ndtr
 
 from radlength.tracing.pair import find_pair
+from radlength.tracing.pair_ends import pair_strip
 from radlength.tracing.pair_fit import fit_one, fit_two, gain
 from radlength.tracing.pair_model import Grid, added_by, explained, limits, moves, patch_of
 from radlength.tracing.pair_sums import ACROSS_MM
@@ -38,7 +39,7 @@ def found(grey, guess):
         [steps(1, guess[0] + 0.8, 0.1), np.full(round((guess[0] - 0.2) * 10) + 1, guess[1])]
     )
     end = find_end(grey, line, guess, SIDES, guess_sd_mm=0.25)
-    return end, whole_ends(grey, line, guess, end, SIDES)
+    return end, whole_ends(pair_strip(grey, line, guess, SIDES), end)
 
 
 @pytest.mark.parametrize(
@@ -82,12 +83,12 @@ def test_the_fit_knows_how_its_squares_change():
     strip, at = strip_of([(3.5, 0.0, 6.0, 0.08), (3.6, 0.0, 6.25, 0.08)])
     patch = patch_of(strip, at, ACROSS_MM, 0.1, 0.05)
     place = np.array([0.02, 0.01, 0, 0.05, 0.08, 0, 0.01, 0.2, 0.075, 0.012, 0.065, 0.4])
-    parts = explained(patch, place, 2)
-    mine = -2 * moves(patch, place, 2, parts).T @ parts.rest
+    parts = explained(patch, place)
+    mine = -2 * moves(patch, place, parts) @ parts.rest
     step = 1e-4
     each = np.eye(len(place)) * step
     true = [
-        (explained(patch, place + one, 2).squares - explained(patch, place - one, 2).squares) / (2 * step)
+        (explained(patch, place + one).squares - explained(patch, place - one).squares) / (2 * step)
         for one in each
     ]
     assert mine == pytest.approx(true, abs=0.1 * np.abs(true).max())
@@ -101,7 +102,7 @@ def test_two_lines_are_likelier_where_there_are_two():
         patch = patch_of(strip, at, ACROSS_MM, 0.0, 0.0)
         one = fit_one(patch, 0.0, 0.0)
         two = fit_two(patch, one, find_pair(strip, at, 0.0), at)
-        low, high = limits(2)
+        low, high = limits(two.found)
         assert ((two.found >= low) & (two.found <= high)).all()
         told.append(gain(patch, one, two))
     assert told[0] < 12
@@ -121,11 +122,18 @@ def test_nothing_is_told_where_the_image_shows_nothing(grey):
     assert found(grey, np.array([6.1, 3.55]))[1] == ()
 
 
+def test_nothing_is_told_where_all_that_is_fitted_is_black():
+    """Something lies in the strip, nothing in the part of it that is fitted."""
+    grey = np.zeros((320, 240), np.uint8)
+    grey[107, 117] = 255
+    assert found(grey, np.array([6.1, 3.55]))[1] == ()
+
+
 @pytest.mark.parametrize("end_mm", [0.5, 3.0, 7.3, 9.5])
 def test_nothing_is_told_where_an_end_lies_far_from_the_guess(end_mm):
     grey = image([(3.5, 0.0, 6.0, 0.08), (3.6, 0.0, 6.25, 0.08)])
     end, _ = found(grey, np.array([6.1, 3.55]))
     line = np.column_stack([steps(1, 7, 0.1), np.full(61, 3.55)])
     moved = replace(end, point_mm=np.array([end_mm, 3.55]))
-    for one in whole_ends(grey, line, np.array([6.1, 3.55]), moved, SIDES):
+    for one in whole_ends(pair_strip(grey, line, np.array([6.1, 3.55]), SIDES), moved):
         assert np.isfinite(one.point_mm).all()
