@@ -139,7 +139,7 @@ def print_findings(out: Console, findings: Sequence[Finding]) -> None:
         return
     grid = Table.grid(padding=(0, 1))
     grid.add_column(no_wrap=True)
-    grid.add_column()
+    grid.add_column(overflow="fold")  # a path in a command is never cut
     styles = {"serious": "bold red", "question": "yellow", "note": "dim"}
     for finding in sorted(findings, key=lambda one: list(styles).index(one.severity)):
         words = Text(f"{finding.sentence} ").append(finding.remedy, style="italic")

@@ -35,6 +35,9 @@ off lies where the fit has it, and how well that is placed."""
 FINE_MM, REACH_MM = 0.02, 0.6
 SKIP_MM, BRIGHTEST, NEARLY, WHITE_SHARE = 0.2, 0.9, 0.01, 0.5
 """Up to so far before its end a line is white where more than half of it is within 1 % of its brightest tenth."""
+MOST_BAND = 1.0
+"""A broad band round both lines that is brighter than they are is the root they lie in, and its end no line's: 2 to 3
+times as bright where a thin root is as bright as metal, less than they are for 300 tips of two in development."""
 EVEN = 1.0
 """A strip whose grey changes by less shows no line."""
 SHOWN = 22
@@ -63,7 +66,8 @@ def whole_ends(strip: PairStrip, end: End) -> tuple[End, ...]:
     if _without_detail(strip, one):
         return ()
     two = fit_two(patch, one, strip.pair, at)
-    if gain(patch, one, two) < LIKELIER or not _on_one_another(two, at):
+    height, band = two.parts.factors
+    if gain(patch, one, two) < LIKELIER or band > MOST_BAND * height or not _on_one_another(two, at):
         return ()
     u_mm = u_ends_mm(patch, two)
     return tuple(_once_more(strip, sideways, two, number, float(u)) for number, u in enumerate(u_mm))

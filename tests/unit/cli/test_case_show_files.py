@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shlex
+from pathlib import Path
 
 import pytest
 from helpers.case_commands import said
@@ -43,7 +44,11 @@ def test_a_mean_says_what_is_not_in_it(imaged, invoke):
     assert "Not in the mean:" in said(invoke("case", "show", imaged, "--combine").out)
 
 
-def test_the_command_that_adds_a_changed_image_again_keeps_all_that_was_said_of_it(measured, invoke):
+def test_the_command_that_adds_a_changed_image_again_keeps_all_that_was_said_of_it(
+    measured, invoke, monkeypatch
+):
+    monkeypatch.chdir(measured.parent)  # a short path stays on one line
+    measured = Path(measured.name)
     write_marked_image(measured)
     words = ("--stage", "other", "--label", "with post", "--taken", "2026-01-02", "--view", "tube 20° mesial")
     assert invoke("case", "add", "image", measured, "tooth.tif", *words).code == 0
@@ -58,3 +63,11 @@ def test_the_command_that_adds_a_changed_image_again_keeps_all_that_was_said_of_
     assert "case-record-changed" not in invoke("case", "show", measured, "--json").out
     image = load_case(measured).images[-1]
     assert (image.stage, image.label, image.view) == ("other", "with post", "tube 20° mesial")
+
+
+def test_a_long_path_is_whole_in_a_command(imaged, invoke):
+    image = imaged / "tooth.tif"
+    image.write_bytes(image.read_bytes() + b"\0")
+    longer = imaged.rename(imaged.with_name("folder" * 20))
+    shown = "".join(invoke("case", "show", longer).out.split())
+    assert f"radlengthcaseaddimage{longer}tooth.tif" in shown
