@@ -24,9 +24,6 @@ from radlength.cli.talk import (
 if TYPE_CHECKING:
     from radlength.exercise.classroom import ClassResult
 
-SAME_MARKS = (
-    "the same marks, to the last digit or click by click within 0.1 mm, in half of the exercises or more"
-)
 EXAMPLE = "radlength exercise class course attempts --answers course.answers.json --html class.html --csv grades.csv"
 
 
@@ -111,6 +108,7 @@ def _table(found: ClassResult) -> Any:
 
 
 def _say(found: ClassResult, html: Path | None, csv: Path | None, *, as_json: bool) -> None:
+    from radlength.exercise.alike import SAME_MARKS
     from radlength.exercise.gradebook import learner_row
     from radlength.exercise.reach import out_of_reach
     from radlength.exercise.texts import SIMULATED

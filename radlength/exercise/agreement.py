@@ -18,6 +18,7 @@ from radlength.exercise.refusal import ExerciseError
 
 FloatArray = NDArray[np.float64]
 LEVEL = 0.95
+TAIL = (1 - LEVEL) / 2
 FEW = 20
 """Below this many differences a page says that the sample is small. Common practice, no source."""
 
@@ -98,11 +99,11 @@ def limits_of_agreement(differences: ArrayLike, *, factor: float = 1.96) -> Limi
     """
     d = _numbers(differences, least=2)
     n, bias, sd = len(d), float(d.mean()), float(d.std(ddof=1))
-    t = float(stats.t.ppf(0.5 + LEVEL / 2, n - 1))
+    t = float(stats.t.ppf(1 - TAIL, n - 1))
     around_bias, around_limit = t * sd / math.sqrt(n), t * sd * math.sqrt(3 / n)
 
     def exact(z: float) -> Interval:
-        tails = stats.nct.ppf([0.5 - LEVEL / 2, 0.5 + LEVEL / 2], n - 1, z * math.sqrt(n))
+        tails = stats.nct.ppf([TAIL, 1 - TAIL], n - 1, z * math.sqrt(n))
         low, high = bias + sd * tails / math.sqrt(n)
         return Interval(bias + z * sd, float(low), float(high))
 
@@ -140,7 +141,7 @@ def dahlberg(differences: ArrayLike) -> Interval:
     """
     d = _numbers(differences, least=1)
     total = float(np.sum(d**2)) / 2
-    high, low = (total / stats.chi2.ppf(q, len(d)) for q in (0.5 - LEVEL / 2, 0.5 + LEVEL / 2))
+    high, low = (total / stats.chi2.ppf(q, len(d)) for q in (TAIL, 1 - TAIL))
     return Interval(math.sqrt(total / len(d)), math.sqrt(low), math.sqrt(high))
 
 

@@ -22,6 +22,11 @@ LEAST_INNER = 3
 LEAST_POINTS = 5
 """Points that must be the same over all exercises: one apex on whole pixels is the same by chance now and then."""
 MANY_ALIKE = 50
+SAME_MARKS = (
+    f"the same marks, to the last digit or click by click within {NEAR_MM:g} mm, "
+    "in half of the exercises or more"
+)
+"""What is said of them, after their codes."""
 
 Shape = tuple[int, ...]
 Marks = tuple[float, ...]

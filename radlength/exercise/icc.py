@@ -8,11 +8,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import stats
 
-from radlength.exercise.agreement import LEVEL, Interval
+from radlength.exercise.agreement import TAIL, Interval
 from radlength.exercise.refusal import ExerciseError
 
 FloatArray = NDArray[np.float64]
-_TAIL = (1 - LEVEL) / 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +119,8 @@ def _fixed(ms: MeanSquares) -> Interval:
 
 
 def _of_ratio(ratio: float, df1: int, df2: int, k: int) -> Interval:
-    low = ratio / stats.f.ppf(1 - _TAIL, df1, df2)
-    high = ratio * stats.f.ppf(1 - _TAIL, df2, df1)
+    low = ratio / stats.f.ppf(1 - TAIL, df1, df2)
+    high = ratio * stats.f.ppf(1 - TAIL, df2, df1)
     return Interval(_single(ratio, k), _single(low, k), _single(high, k))
 
 
@@ -139,7 +138,7 @@ def _two_way(ms: MeanSquares) -> Interval:
     df = (a * jms + b * ems) ** 2 / ((a * jms) ** 2 / (k - 1) + (b * ems) ** 2 / ((n - 1) * (k - 1)))
     if not np.isfinite(df):
         return Interval(float(value), float(value), float(value))
-    upper, lower = stats.f.ppf(1 - _TAIL, n - 1, df), stats.f.ppf(1 - _TAIL, df, n - 1)
+    upper, lower = stats.f.ppf(1 - TAIL, n - 1, df), stats.f.ppf(1 - TAIL, df, n - 1)
     rest = k * jms + (n * k - k - n) * ems
     low = n * (bms - upper * ems) / (upper * rest + n * bms)
     high = n * (lower * bms - ems) / (rest + n * lower * bms)

@@ -12,6 +12,7 @@ from typing import Any
 from radlength._version import __version__
 from radlength.clean import clean, counted
 from radlength.exercise.agreement import Interval
+from radlength.exercise.alike import SAME_MARKS
 from radlength.exercise.charts import curve_chart, difference_chart, learner_chart, parts_chart
 from radlength.exercise.class_agreement import ClassAgreement, agree
 from radlength.exercise.classroom import ClassResult
@@ -102,6 +103,7 @@ def _told(found: ClassResult, safe: Any) -> dict[str, Any]:
             {"file": clean(one.file, 120), "reason": clean(one.reason, 400)} for one in found.set_aside
         ],
         "alike": [", ".join(codes) for codes in found.alike],
+        "same_marks": SAME_MARKS,
         "facts": _facts(agreement, what),
         "small": agreement.small,
         "charts": [(name, safe(svg(drawing))) for name, drawing in drawn if drawing is not None],

@@ -12,11 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import stats
 
-from radlength.exercise.agreement import LEVEL, Interval
+from radlength.exercise.agreement import TAIL, Interval
 
 FloatArray = NDArray[np.float64]
 FACTOR = 1.96
-_TAIL = (1 - LEVEL) / 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +69,7 @@ def limits_of_several(differences: FloatArray) -> Several | None:
     among = float(means.var(ddof=1))
     within = float(squares.sum()) / freedom * (1 - float(np.mean(1 / counts)))
     bias, sd = float(means.mean()), math.sqrt(among + within)
-    reach = float(stats.t.ppf(1 - _TAIL, n - 1)) * math.sqrt(among / n)
+    reach = float(stats.t.ppf(1 - TAIL, n - 1)) * math.sqrt(among / n)
     less, more = _reaches(among, n - 1, within, freedom)
     inner, outer = math.hypot(reach, FACTOR * less), math.hypot(reach, FACTOR * more)
     low, high = bias - FACTOR * sd, bias + FACTOR * sd
@@ -95,7 +94,7 @@ def _reaches(among: float, observers: int, within: float, rest: int) -> tuple[fl
     parts = ((among, observers), (within, rest))
     low, high = (
         math.hypot(*(part * (freedom / float(stats.chi2.ppf(tail, freedom)) - 1) for part, freedom in parts))
-        for tail in (1 - _TAIL, _TAIL)
+        for tail in (1 - TAIL, TAIL)
     )
     total = among + within
     return math.sqrt(total) - math.sqrt(max(total - low, 0.0)), math.sqrt(total + high) - math.sqrt(total)

@@ -3,41 +3,31 @@
 import os
 import shutil
 
-import cv2
 import numpy as np
 import pytest
 from helpers.image_files import EXIF_TURNED, dicom_dataset, dicom_file, pillow_file
+from helpers.noise_session import CANAL, session_on, write_noise
 
 from radlength.errors import RecordError
 from radlength.imaging import read_radiograph
 from radlength.record import load_record, record_path
 from radlength.session import Session, unsaved_path
 
-CANAL = [(20.0, 60.0), (180.0, 60.0), (340.0, 62.0), (500.0, 66.0), (660.0, 72.0), (800.0, 80.0)]
-
-
-def write(path, seed):
-    cv2.imwrite(str(path), np.random.default_rng(seed).integers(0, 200, (900, 120)).astype(np.uint8))
-
 
 @pytest.fixture
 def image(tmp_path):
-    path = tmp_path / "export.png"
-    write(path, 1)
-    return path
+    return write_noise(tmp_path / "export.png")
 
 
 @pytest.fixture
 def session(image):
-    made = Session.open(image)
-    made.apply(made.with_canal(tooth="11"))
-    made.apply(made.with_canal_path(CANAL))
+    made = session_on(image)
     made.state_pitch(0.03)
     return made
 
 
 def test_no_record_is_written_beside_another_picture_and_the_marks_are_kept(session, image):
-    write(image, 2)
+    write_noise(image, 2)
     assert session.is_exchanged()
     with pytest.raises(RecordError, match="another picture by now") as refused:
         session.save()
@@ -52,7 +42,7 @@ def test_no_record_is_written_beside_another_picture_and_the_marks_are_kept(sess
 def test_a_confirmation_is_refused_too(session, image):
     tip = ((20.0, 58.0), (780.0, 78.0))
     session.apply(session.with_reference(path_px=tip, length_mm=21.0, canal="single"))
-    write(image, 2)
+    write_noise(image, 2)
     with pytest.raises(RecordError, match="another picture by now"):
         session.confirm_length(21.0, rule="tip within 1 mm")
     assert not record_path(image).exists()
@@ -62,7 +52,7 @@ def test_the_same_picture_written_again_and_one_put_back_are_no_others(session, 
     before = image.read_bytes()
     os.utime(image, ns=(1, 1))
     assert not session.is_exchanged()
-    write(image, 2)
+    write_noise(image, 2)
     assert session.is_exchanged()
     image.write_bytes(before)
     session.save()

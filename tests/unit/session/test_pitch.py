@@ -1,38 +1,22 @@
 """A pixel pitch that somebody states where the file has none."""
 
-import cv2
-import numpy as np
 import pytest
+from helpers.noise_session import CANAL, session_on, write_noise
 
 from radlength.errors import ImageError
 from radlength.length import estimate_length
 from radlength.record import load_record
 from radlength.session import Session
 
-CANAL = [
-    (20.0, 60.0),
-    (180.0, 60.0),
-    (340.0, 62.0),
-    (500.0, 66.0),
-    (660.0, 72.0),
-    (740.0, 76.0),
-    (800.0, 80.0),
-]
-
 
 @pytest.fixture
 def image(tmp_path):
-    path = tmp_path / "tooth.png"
-    cv2.imwrite(str(path), np.random.default_rng(1).integers(0, 200, (900, 120)).astype(np.uint8))
-    return path
+    return write_noise(tmp_path / "tooth.png")
 
 
 @pytest.fixture
 def session(image):
-    made = Session.open(image)
-    made.apply(made.with_canal(tooth="11"))
-    made.apply(made.with_canal_path(CANAL))
-    return made
+    return session_on(image)
 
 
 def test_without_one_there_is_no_length_and_with_one_that_of_the_core(session):
